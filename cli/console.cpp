@@ -1,0 +1,38 @@
+#include "console.hpp"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <cstdlib>
+
+namespace lowhiss::cli {
+namespace {
+
+bool is_set(const char* variable) {
+    const char* value = std::getenv(variable);
+    return value && *value != '\0';
+}
+
+}  // namespace
+
+bool wants_color(const std::string& choice, std::FILE* stream) {
+    if (choice == "always") return true;
+    if (choice == "never" || is_set("NO_COLOR")) return false;
+    const char* terminal = std::getenv("TERM");
+    const bool dumb = !terminal || std::string_view(terminal) == "dumb";
+    return !dumb && isatty(fileno(stream)) != 0;
+}
+
+void print_diagnostic(const Diagnostic& diagnostic, const std::string& color) {
+    std::string text = to_text(diagnostic);
+    const bool is_error = diagnostic.severity == Severity::error;
+    const std::string_view word = is_error ? "error:" : "warning:";
+    const auto at = text.find(word);
+    if (wants_color(color, stderr) && at != std::string::npos) {
+        text.insert(at + word.size(), "\x1b[0m");
+        text.insert(at, is_error ? "\x1b[1;31m" : "\x1b[1;33m");
+    }
+    std::fputs(text.c_str(), stderr);
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,60 @@
+#include <fmt/format.h>
+
+#include <cstdio>
+#include <new>
+
+#include "console.hpp"
+#include "sweep.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+ExitStatus status_of(const Error& error) {
+    return error.kind() == Error::Kind::no_unique_solution ? no_solution : unusable;
+}
+
+int report(std::string_view text, ExitStatus status) {
+    fmt::print(stderr, "lowhiss: error: {}\n", text);
+    return status;
+}
+
+/// Does what the subcommand says; everything that can go wrong ends here as text and a status.
+template <class Run>
+int guarded(Run run) {
+    try {
+        return run();
+    } catch (const Silent& silent) {
+        return silent.status;
+    } catch (const Error& error) {
+        for (const Diagnostic& d : error.diagnostics()) print_diagnostic(d, "auto");
+        return status_of(error);
+    } catch (const UsageError& error) {
+        return report(error.what(), unusable);
+    } catch (const std::bad_alloc&) {
+        return report("there is not enough memory for this", unusable);
+    } catch (const std::exception& error) {
+        return report(fmt::format("unexpected: {}", error.what()), unusable);
+    }
+}
+
+int run(int argc, char** argv) {
+    CLI::App app("Reads a preamp board as text and says how it responds and how much it hisses.",
+                 "lowhiss");
+    app.set_version_flag("--version", "lowhiss " LOWHISS_VERSION);
+    app.require_subcommand(1);
+    app.footer("Exit status: 0 done; 1 a limit is not met; 2 wrong usage or a file that cannot be\n"
+               "used; 3 the circuit has no unique solution.");
+    SweepOptions sweep_options;
+    add_sweep(app, sweep_options);
+    try {
+        app.parse(argc, argv);
+    } catch (const CLI::ParseError& error) {
+        return app.exit(error) == 0 ? done : unusable;
+    }
+    return guarded([&] { return run_sweep(sweep_options); });
+}
+
+}  // namespace
+}  // namespace lowhiss::cli
+
+int main(int argc, char** argv) { return lowhiss::cli::run(argc, argv); }

@@ -1,0 +1,84 @@
+#include "output.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+
+#include "options.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+namespace fs = std::filesystem;
+
+[[noreturn]] void fail(const std::string& path, int error) {
+    throw UsageError(fmt::format("cannot write '{}': {}", path, std::strerror(error)));
+}
+
+/// Returns 0 or the error number.
+int write_all(int file, std::string_view content) {
+    while (!content.empty()) {
+        const ssize_t written = ::write(file, content.data(), content.size());
+        if (written < 0 && errno == EINTR) continue;
+        if (written < 0) return errno;
+        content.remove_prefix(static_cast<std::size_t>(written));
+    }
+    return 0;
+}
+
+void write_straight(const std::string& path, std::string_view content) {
+    const int file = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
+    if (file < 0) fail(path, errno);
+    const int error = write_all(file, content);
+    if (::close(file) != 0 && error == 0) fail(path, errno);
+    if (error != 0) fail(path, error);
+}
+
+/// The mode that a file made anew would have, or the one of the file that is replaced.
+mode_t mode_for(const std::string& path) {
+    struct stat present {};
+    if (::stat(path.c_str(), &present) == 0) return present.st_mode & 07777U;
+    const mode_t mask = ::umask(0);
+    ::umask(mask);
+    return 0666U & ~mask;
+}
+
+void replace_file(const std::string& path, std::string_view content) {
+    std::string fresh = path + ".XXXXXX";
+    const int file = ::mkstemp(fresh.data());
+    if (file < 0) fail(path, errno);
+    int error = write_all(file, content);
+    if (error == 0 && ::fchmod(file, mode_for(path)) != 0) error = errno;
+    if (error == 0 && ::fsync(file) != 0) error = errno;
+    if (::close(file) != 0 && error == 0) error = errno;
+    if (error == 0 && std::rename(fresh.c_str(), path.c_str()) != 0) error = errno;
+    if (error == 0) return;
+    ::unlink(fresh.c_str());
+    fail(path, error);
+}
+
+void write_standard_output(std::string_view content) {
+    std::fflush(stdout);
+    if (const int error = write_all(STDOUT_FILENO, content)) fail("standard output", error);
+}
+
+}  // namespace
+
+void write_output(const std::string& path, std::string_view content) {
+    if (path == "-") return write_standard_output(content);
+    std::error_code error;
+    const fs::path target = fs::is_symlink(path, error) ? fs::canonical(path, error) : fs::path(path);
+    if (error) fail(path, error.value());
+    const auto status = fs::status(target, error);
+    if (fs::is_directory(status)) fail(path, EISDIR);
+    if (fs::exists(status) && !fs::is_regular_file(status)) return write_straight(path, content);
+    replace_file(target.string(), content);
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,64 @@
+#include "sweep.hpp"
+
+#include <fmt/format.h>
+#include <spdlog/logger.h>
+
+#include <algorithm>
+
+#include "console.hpp"
+#include "log.hpp"
+#include "output.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+double worst_backward_error(const Sweep& sweep) {
+    double worst = 0;
+    for (const SweepRun& run : sweep.runs) {
+        for (const KnobResult& knob : run.knob) worst = std::max(worst, knob.worst_backward_error);
+    }
+    return worst;
+}
+
+}  // namespace
+
+void add_sweep(CLI::App& app, SweepOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "sweep", "response, noise and capsule effect at each knob position");
+    command->add_option("BOARD", options.board, "the board file")->required();
+    add_assembly(*command, options.assembly);
+    add_grid(*command, options.grid);
+    command->add_option("--json", options.json, "write all figures and curves as JSON; - is standard output")
+        ->type_name("FILE");
+    command->add_option("--csv", options.csv, "write the curves as CSV; - is standard output")
+        ->type_name("FILE");
+    add_common(*command, options.common);
+}
+
+ExitStatus run_sweep(const SweepOptions& options) {
+    const std::vector<double> grid = frequencies(options.grid);
+    const std::vector<double> knob = knob_positions(options.assembly.knob);
+    if (options.json == "-" && options.csv == "-") {
+        throw UsageError("--json and --csv cannot both be standard output");
+    }
+    const Board board = load(options.board, options.common);
+    const bool curves = !options.json.empty() || !options.csv.empty();
+    SweepRequest request;
+    if (curves) request.frequency_hz = grid;
+    request.knob = knob;
+    request.variants = variant_names(board, options.assembly.variants);
+    request.capsules = options.assembly.capsules;
+    const auto log = make_logger(options.common);
+    if (!knob.empty() && !board.knob) log->warn("--knob does nothing: the board has no [knob]");
+    const Sweep result = sweep(board, request, *log);
+    log->debug("largest backward error of all solutions: {:.1e}", worst_backward_error(result));
+    if (!options.json.empty()) write_output(options.json, sweep_json(result));
+    if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));
+    const bool output_taken = options.json == "-" || options.csv == "-";
+    if (!options.common.quiet && !output_taken) {
+        write_output("-", sweep_table(result, wants_color(options.common.color, stdout)));
+    }
+    return done;
+}
+
+}  // namespace lowhiss::cli

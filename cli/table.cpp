@@ -1,0 +1,59 @@
+#include "table.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace lowhiss::cli {
+namespace {
+
+void widen(std::vector<std::size_t>& widths, const std::vector<std::vector<std::string>>& rows) {
+    for (const auto& row : rows) {
+        widths.resize(std::max(widths.size(), row.size()));
+        for (std::size_t k = 0; k < row.size(); ++k) {
+            widths[k] = std::max(widths[k], width_of(row[k]));
+        }
+    }
+}
+
+std::string line(const std::vector<std::string>& cells, const std::vector<std::size_t>& widths,
+                 std::size_t left) {
+    std::string text;
+    for (std::size_t k = 0; k < cells.size(); ++k) {
+        const std::string blanks(widths[k] - width_of(cells[k]), ' ');
+        text += "  " + (k < left ? cells[k] + blanks : blanks + cells[k]);
+    }
+    text.erase(text.find_last_not_of(' ') + 1);
+    return text + "\n";
+}
+
+}  // namespace
+
+std::size_t width_of(const std::string& text) {
+    return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char byte) {
+        return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U;
+    }));
+}
+
+std::string Table::text() const {
+    std::vector<std::size_t> widths;
+    widen(widths, headings_);
+    widen(widths, rows_);
+    std::string text;
+    for (const auto& cells : headings_) text += line(cells, widths, left_);
+    std::vector<std::string> rule;
+    for (const std::size_t width : widths) rule.emplace_back(width, '-');
+    if (!headings_.empty()) text += line(rule, widths, left_);
+    for (const auto& cells : rows_) text += line(cells, widths, left_);
+    return text;
+}
+
+std::string fixed(double value, int decimals) {
+    if (!std::isfinite(value)) return "-";
+    std::string text = fmt::format("{:.{}f}", value, decimals);
+    const bool negative_zero = text.find_first_not_of("-0.") == std::string::npos;
+    return negative_zero && text.front() == '-' ? text.substr(1) : text;
+}
+
+}  // namespace lowhiss::cli

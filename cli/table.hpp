@@ -1,0 +1,33 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace lowhiss::cli {
+
+/// A table for people: columns as wide as their widest cell, numbers to the right, the first
+/// columns (`left`) to the left. Width counts code points.
+class Table {
+  public:
+    explicit Table(std::size_t left) : left_(left) {}
+
+    void heading(std::vector<std::string> cells) { headings_.push_back(std::move(cells)); }
+    void row(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+    bool empty() const { return rows_.empty(); }
+
+    /// Lines of two blanks' indent, with a rule under the headings.
+    std::string text() const;
+
+  private:
+    std::size_t left_;
+    std::vector<std::vector<std::string>> headings_;
+    std::vector<std::vector<std::string>> rows_;
+};
+
+/// A figure with a fixed number of decimals, or a dash where there is none.
+std::string fixed(double value, int decimals);
+
+/// Width in columns of a terminal: code points.
+std::size_t width_of(const std::string& text);
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,127 @@
+#include "lowhiss/analysis/network.hpp"
+
+#include <fmt/format.h>
+
+#include "lowhiss/quantity/print.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr double boltzmann_j_k = 1.380649e-23;
+
+void put_at_node(std::vector<Complex>& vector, int node, double value) {
+    if (node > 0) vector[static_cast<std::size_t>(node) - 1] += value;
+}
+
+/// sum over slots of y[row] value x[column]: y^T A x.
+Complex bilinear(const Pencil& pencil, std::span<const Complex> values,
+                 std::span<const Complex> y, std::span<const Complex> x) {
+    Complex sum = 0;
+    for (std::size_t column = 0; column < x.size(); ++column) {
+        for (int slot = pencil.column_start[column]; slot < pencil.column_start[column + 1];
+             ++slot) {
+            const auto k = static_cast<std::size_t>(slot);
+            sum += y[static_cast<std::size_t>(pencil.row[k])] * values[k] * x[column];
+        }
+    }
+    return sum;
+}
+
+}  // namespace
+
+Complex node_voltage(std::span<const Complex> unknowns, int node) {
+    return node > 0 ? unknowns[static_cast<std::size_t>(node) - 1] : Complex{};
+}
+
+double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz) {
+    if (source.measured_element < 0) return source.white * (1 + source.corner_hz / frequency_hz);
+    const auto& element = circuit.elements[static_cast<std::size_t>(source.measured_element)];
+    const auto& points = std::get<MeasuredBranch>(element.law).points;
+    return 4 * boltzmann_j_k * circuit.temperature_k * interpolate(points, frequency_hz).ohm.real();
+}
+
+Network::Network(Circuit circuit)
+    : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
+      pencil_(assemble(*circuit_)),
+      solver_(make_plan(pencil_), pencil_),
+      drive_(static_cast<std::size_t>(pencil_.size)),
+      select_(static_cast<std::size_t>(pencil_.size)),
+      slope_(static_cast<std::size_t>(pencil_.slots())) {
+    drive_[static_cast<std::size_t>(circuit_->emf_current)] = 1;
+    put_at_node(select_, circuit_->output_plus, 1);
+    put_at_node(select_, circuit_->output_minus, -1);
+}
+
+Response Network::respond(double frequency_hz) {
+    check_range(frequency_hz);
+    Response response;
+    response.frequency_hz = frequency_hz;
+    try {
+        solver_.factorise(frequency_hz);
+        response.x = solver_.solve(drive_);
+        response.y = solver_.solve_transposed(select_);
+    } catch (const Singular& singular) {
+        report_singular(frequency_hz, singular.unknown);
+    }
+    const auto between = [&](int plus, int minus) {
+        return node_voltage(response.x, plus) - node_voltage(response.x, minus);
+    };
+    response.gain = between(circuit_->output_plus, circuit_->output_minus);
+    response.terminal_gain = between(circuit_->input_plus, circuit_->input_minus);
+    const Complex current = -response.x[static_cast<std::size_t>(circuit_->emf_current)];
+    response.input_impedance_ohm = response.terminal_gain / current;
+    evaluate_slope(pencil_, frequency_hz, slope_);
+    response.gain_slope_s = -bilinear(pencil_, slope_, response.y, response.x);
+    return response;
+}
+
+std::vector<Complex> Network::respond_to_current(int a, int b) {
+    std::vector<Complex> current(drive_.size());
+    put_at_node(current, a, -1);
+    put_at_node(current, b, 1);
+    return solver_.solve(current);
+}
+
+std::vector<double> Network::noise_by_group(const Response& response) const {
+    std::vector<double> by_group(circuit_->noise_groups.size());
+    for (const NoiseSource& source : circuit_->noise) {
+        Complex transfer = 0;
+        for (const auto& [equation, weight] : source.injection.terms) {
+            if (equation >= 0) transfer += weight * response.y[static_cast<std::size_t>(equation)];
+        }
+        by_group[static_cast<std::size_t>(source.group)] +=
+            std::norm(transfer) * density_at(source, *circuit_, response.frequency_hz);
+    }
+    return by_group;
+}
+
+void Network::check_range(double frequency_hz) const {
+    if (frequency_hz >= circuit_->lowest_hz && frequency_hz <= circuit_->highest_hz) return;
+    Diagnostic d;
+    d.code = "outside-measurement";
+    d.at = circuit_->parts.back().at;
+    d.subject = std::string(capsule_part);
+    d.found = fmt::format("its impedance is not known at {}",
+                          print_quantity(frequency_hz, Unit::hertz, 4));
+    d.accepted = fmt::format("{} to {}, as it was measured",
+                             print_quantity(circuit_->lowest_hz, Unit::hertz, 4),
+                             print_quantity(circuit_->highest_hz, Unit::hertz, 4));
+    d.advice = "measure further, or set extrapolate = true in the capsule's table";
+    throw Error(Error::Kind::unusable_input, {d});
+}
+
+void Network::report_singular(double frequency_hz, int unknown) const {
+    Diagnostic d;
+    d.code = "no-unique-solution";
+    d.at = circuit_->parts.front().at;
+    const std::string at = print_quantity(frequency_hz, Unit::hertz, 4);
+    d.found = unknown < 0
+                  ? fmt::format("the equations cannot be solved to a trustworthy result at {}", at)
+                  : fmt::format("the equations leave {} free at {}",
+                                circuit_->unknowns[static_cast<std::size_t>(unknown)], at);
+    d.advice = "look there for a node that nothing drives, or a gain that feeds back on itself "
+               "without loss; 'lowhiss inspect' lists what is suspicious";
+    throw Error(Error::Kind::no_unique_solution, {d});
+}
+
+}  // namespace lowhiss

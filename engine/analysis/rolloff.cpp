@@ -1,0 +1,154 @@
+#include "lowhiss/analysis/rolloff.hpp"
+
+#include <Eigen/Dense>
+#include <boost/math/tools/toms748_solve.hpp>
+#include <cmath>
+#include <map>
+#include <numbers>
+
+#include "lowhiss/quantity/decibel.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr double loss_hz = 20;
+constexpr double reference_hz = 1000;
+constexpr double lowest_hz = 1e-3;
+constexpr double half_power_db = 3.0102999566398120;
+constexpr double highest_hz = 20000;
+constexpr int scan_per_decade = 4;
+
+/// A change of gain, in dB, too small to tell a capacitor's place in the circuit by.
+constexpr double negligible_db = 0.01;
+
+/// The circuit as seen from its capacitors' ends at one frequency: enough to short any of them.
+struct Ports {
+    Complex gain;
+    Eigen::VectorXcd forward;   ///< u_k^T A^-1 b
+    Eigen::VectorXcd backward;  ///< c^T A^-1 u_k
+    Eigen::MatrixXcd impedance; ///< u_k^T A^-1 u_l
+};
+
+Ports ports_at(Network& network, double frequency_hz) {
+    const auto& capacitors = network.circuit().capacitors;
+    const auto n = static_cast<Eigen::Index>(capacitors.size());
+    const Response response = network.respond(frequency_hz);
+    const auto across = [](const std::vector<Complex>& v, const CapacitorPort& port) {
+        return node_voltage(v, port.b) - node_voltage(v, port.a);
+    };
+    Ports ports{response.gain, Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n)};
+    for (Eigen::Index k = 0; k < n; ++k) {
+        const CapacitorPort& port = capacitors[static_cast<std::size_t>(k)];
+        ports.forward(k) = across(response.x, port);
+        ports.backward(k) = across(response.y, port);
+        const std::vector<Complex> v = network.respond_to_current(port.a, port.b);
+        for (Eigen::Index l = 0; l < n; ++l) {
+            ports.impedance(l, k) = across(v, capacitors[static_cast<std::size_t>(l)]);
+        }
+    }
+    return ports;
+}
+
+/// The gain with the listed capacitors shorted. Capacitors in parallel make the small matrix
+/// singular but the equations consistent: the solution of least norm is right then.
+Complex gain_shorted(const Ports& ports, const std::vector<Eigen::Index>& shorted) {
+    if (shorted.empty()) return ports.gain;
+    const Eigen::MatrixXcd z = ports.impedance(shorted, shorted);
+    const Eigen::VectorXcd v = ports.forward(shorted);
+    const Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXcd> decomposition(z);
+    const Eigen::VectorXcd current = decomposition.solve(v);
+    return ports.gain - (ports.backward(shorted).transpose() * current).value();
+}
+
+/// The gain with one capacitance taken out: a change of rank one by -sC.
+Complex gain_opened(const Ports& ports, Eigen::Index k, double farad, double frequency_hz) {
+    const Complex y{0, 2 * std::numbers::pi * frequency_hz * farad};
+    return ports.gain +
+           y * ports.backward(k) * ports.forward(k) / (1.0 - y * ports.impedance(k, k));
+}
+
+double db_of(Complex ratio) { return db_from_ratio(std::abs(ratio)); }
+
+class RolloffFinder {
+  public:
+    explicit RolloffFinder(Network& network) : network_(network) {}
+
+    std::vector<Rolloff> find() {
+        const auto& capacitors = network_.circuit().capacitors;
+        std::vector<Rolloff> result;
+        if (capacitors.empty()) return result;
+        const Ports at_20 = ports_at(network_, loss_hz);
+        const Ports at_1k = ports_at(network_, reference_hz);
+        for (Eigen::Index k = 0; k < at_20.forward.size(); ++k) {
+            const CapacitorPort& port = capacitors[static_cast<std::size_t>(k)];
+            const double loss_db = db_of(gain_shorted(at_20, {k}) / at_20.gain);
+            const bool in_the_way = passes_signal(at_1k, k, port.farad, loss_db);
+            result.push_back({port.part, loss_db, unset, in_the_way});
+            if (in_the_way) coupling_.push_back(k);
+        }
+        for (const Eigen::Index k : coupling_) {
+            result[static_cast<std::size_t>(k)].corner_hz = corner(k);
+        }
+        return result;
+    }
+
+  private:
+    /// Signal passes through a capacitor when taking it out hurts more at 1 kHz than shorting it,
+    /// or when shorting it hurts nowhere.
+    static bool passes_signal(const Ports& at_1k, Eigen::Index k, double farad, double loss_db) {
+        const double shorted_db = db_of(gain_shorted(at_1k, {k}) / at_1k.gain);
+        const double opened_db = db_of(gain_opened(at_1k, k, farad, reference_hz) / at_1k.gain);
+        const bool harmless = shorted_db > -negligible_db && loss_db > -negligible_db;
+        return harmless || std::abs(opened_db) > std::abs(shorted_db);
+    }
+
+    const Ports& ports(double frequency_hz) {
+        const auto known = scanned_.find(frequency_hz);
+        if (known != scanned_.end()) return known->second;
+        return scanned_.emplace(frequency_hz, ports_at(network_, frequency_hz)).first->second;
+    }
+
+    /// How far the loss of this capacitor alone is above 3.0103 dB.
+    double excess_db(const Ports& at, Eigen::Index k) const {
+        std::vector<Eigen::Index> others;
+        for (const Eigen::Index other : coupling_) {
+            if (other != k) others.push_back(other);
+        }
+        return db_of(gain_shorted(at, coupling_) / gain_shorted(at, others)) - half_power_db;
+    }
+
+    /// The highest frequency at which the loss reaches 3.0103 dB, or unset.
+    double corner(Eigen::Index k) {
+        const double lowest = std::max(lowest_hz, network_.circuit().lowest_hz);
+        const double step = std::pow(10.0, -1.0 / scan_per_decade);
+        double high = highest_hz;
+        for (double low = high * step; low >= lowest; high = low, low *= step) {
+            if (excess_db(ports(low), k) >= 0) return between(low, high, k);
+        }
+        return unset;
+    }
+
+    double between(double low_hz, double high_hz, Eigen::Index k) {
+        const auto excess = [&](double ln_hz) {
+            return excess_db(ports_at(network_, std::exp(ln_hz)), k);
+        };
+        const double at_low = excess_db(ports(low_hz), k);
+        const double at_high = excess_db(ports(high_hz), k);
+        if (at_high >= 0) return high_hz;
+        std::uintmax_t most_steps = 50;
+        const auto [a, b] = boost::math::tools::toms748_solve(
+            excess, std::log(low_hz), std::log(high_hz), at_low, at_high,
+            [](double x, double y) { return std::abs(x - y) < 1e-9; }, most_steps);
+        return std::exp((a + b) / 2);
+    }
+
+    Network& network_;
+    std::vector<Eigen::Index> coupling_;
+    std::map<double, Ports> scanned_;
+};
+
+}  // namespace
+
+std::vector<Rolloff> bass_rolloff(Network& network) { return RolloffFinder(network).find(); }
+
+}  // namespace lowhiss

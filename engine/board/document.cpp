@@ -1,0 +1,124 @@
+#include "lowhiss/board/document.hpp"
+
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
+#include <algorithm>
+#include <tuple>
+
+namespace lowhiss {
+namespace {
+
+class Converter {
+  public:
+    explicit Converter(std::shared_ptr<const Source> source) : source_(std::move(source)) {}
+
+    Position position(const toml::source_region& region) const {
+        return {source_, static_cast<int>(region.begin.line),
+                static_cast<int>(region.begin.column)};
+    }
+
+    Node convert(const toml::node& node) const {
+        Node result{std::monostate{}, position(node.source())};
+        if (const auto* table = node.as_table()) result.value = convert(*table);
+        if (const auto* array = node.as_array()) result.value = convert(*array);
+        if (const auto* text = node.as_string()) result.value = text->get();
+        if (const auto* flag = node.as_boolean()) result.value = flag->get();
+        if (const auto* integer = node.as_integer()) result.value = integer->get();
+        if (const auto* real = node.as_floating_point()) result.value = real->get();
+        return result;
+    }
+
+  private:
+    Node::Table convert(const toml::table& table) const {
+        Node::Table members;
+        for (const auto& [key, value] : table) {
+            members.push_back({std::string(key.str()), position(key.source()), convert(value)});
+        }
+        std::stable_sort(members.begin(), members.end(), [](const Member& a, const Member& b) {
+            return std::tie(a.at.line, a.at.column) < std::tie(b.at.line, b.at.column);
+        });
+        return members;
+    }
+
+    Node::Array convert(const toml::array& array) const {
+        Node::Array items;
+        for (const auto& item : array) items.push_back(convert(item));
+        return items;
+    }
+
+    std::shared_ptr<const Source> source_;
+};
+
+/// The parser reports a key that is there already by its second value; the reader of the message
+/// wants the name.
+Diagnostic syntax_error(const toml::parse_error& error, Position at) {
+    const std::string_view description = error.description();
+    Diagnostic d{Severity::error, "syntax", std::move(at), "", std::string(description), "", ""};
+    if (description.find("redefine") == std::string_view::npos) return d;
+    const auto open = description.find('\'');
+    const auto close = description.rfind('\'');
+    d.code = "duplicate-key";
+    d.found = fmt::format("{} is defined twice",
+                          open < close ? description.substr(open, close - open + 1) : "this key");
+    d.advice = "keep one of the two, or give this one a name of its own";
+    return d;
+}
+
+}  // namespace
+
+const Member* find(const Node::Table& table, std::string_view key) {
+    const auto found = std::find_if(table.begin(), table.end(),
+                                    [&](const Member& member) { return member.key == key; });
+    return found == table.end() ? nullptr : &*found;
+}
+
+Member* find(Node::Table& table, std::string_view key) {
+    return const_cast<Member*>(find(std::as_const(table), key));
+}
+
+std::string_view kind_of(const Node& node) {
+    static constexpr std::string_view names[] = {"a date or time", "a true/false value",
+                                                 "a number",       "a number",
+                                                 "a text",         "a list",
+                                                 "a table"};
+    return names[node.value.index()];
+}
+
+bool same_content(const Node& a, const Node& b) {
+    if (a.value.index() != b.value.index()) return false;
+    if (const auto* list = a.array()) {
+        return std::equal(list->begin(), list->end(), b.array()->begin(), b.array()->end(),
+                          same_content);
+    }
+    if (const auto* table = a.table()) {
+        return table->size() == b.table()->size() &&
+               std::all_of(table->begin(), table->end(), [&](const Member& member) {
+                   const Member* other = find(*b.table(), member.key);
+                   return other && same_content(member.value, other->value);
+               });
+    }
+    if (const auto* text = a.text()) return *text == *b.text();
+    if (const auto* flag = std::get_if<bool>(&a.value)) return *flag == std::get<bool>(b.value);
+    if (const auto* integer = std::get_if<std::int64_t>(&a.value)) {
+        return *integer == std::get<std::int64_t>(b.value);
+    }
+    if (const auto* real = std::get_if<double>(&a.value)) return *real == std::get<double>(b.value);
+    return true;
+}
+
+Node parse_document(std::shared_ptr<const Source> source) {
+    const Converter converter(source);
+    try {
+        const toml::table root = toml::parse(std::string_view(source->text),
+                                             std::string_view(source->path));
+        Node node = converter.convert(static_cast<const toml::node&>(root));
+        node.at = {std::move(source), 0, 0};
+        return node;
+    } catch (const toml::parse_error& error) {
+        throw Error(Error::Kind::unusable_input,
+                    {syntax_error(error, converter.position(error.source()))});
+    }
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,189 @@
+#include <algorithm>
+#include <array>
+
+#include "lowhiss/board/schema.hpp"
+#include "slot.hpp"
+
+namespace lowhiss {
+namespace {
+
+using F = Field<PartData>;
+constexpr bool required = true;
+constexpr bool optional = false;
+
+template <auto Member>
+constexpr auto to = &slot_in<Member, PartData>;
+
+constexpr F tolerance(double& (*slot)(PartData&)) {
+    return {"tolerance", Unit::fraction, Range::zero_to_one, optional, slot,
+            "spread about the value"};
+}
+
+constexpr std::array resistor_fields{
+    F{"resistor", Unit::ohm, Range::at_least_zero, required, to<&Resistor::resistance_ohm>,
+      "resistance; exactly 0 is a short"},
+    tolerance(to<&Resistor::tolerance>),
+};
+
+constexpr std::array capacitor_fields{
+    F{"capacitor", Unit::farad, Range::positive, required, to<&Capacitor::capacitance_f>,
+      "capacitance"},
+    F{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
+      to<&Capacitor::series_resistance_ohm>, "in series with the capacitance"},
+    F{"leakage_resistance", Unit::ohm, Range::positive, optional,
+      to<&Capacitor::leakage_resistance_ohm>, "across both"},
+    tolerance(to<&Capacitor::tolerance>),
+};
+
+constexpr std::array inductor_fields{
+    F{"inductor", Unit::henry, Range::positive, required, to<&Inductor::inductance_h>,
+      "inductance"},
+    F{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
+      to<&Inductor::series_resistance_ohm>, "of the wire"},
+    F{"parallel_capacitance", Unit::farad, Range::at_least_zero, optional,
+      to<&Inductor::parallel_capacitance_f>, "across both"},
+    tolerance(to<&Inductor::tolerance>),
+};
+
+constexpr std::array transformer_fields{
+    F{"ratio", Unit::number, Range::positive, required, to<&Transformer::ratio>,
+      "secondary turns over primary turns"},
+    F{"primary_inductance", Unit::henry, Range::positive, required,
+      to<&Transformer::primary_inductance_h>, "of the primary, secondary open"},
+    F{"coupling", Unit::number, Range::zero_to_one, optional, to<&Transformer::coupling>,
+      "1 is perfect"},
+    F{"primary_resistance", Unit::ohm, Range::at_least_zero, optional,
+      to<&Transformer::primary_resistance_ohm>, "of the primary's wire"},
+    F{"secondary_resistance", Unit::ohm, Range::at_least_zero, optional,
+      to<&Transformer::secondary_resistance_ohm>, "of the secondary's wire"},
+};
+
+constexpr std::array potentiometer_fields{
+    F{"potentiometer", Unit::ohm, Range::positive, required, to<&Potentiometer::resistance_ohm>,
+      "resistance of the whole track"},
+    F{"midpoint", Unit::fraction, Range::inside_zero_to_one, optional,
+      to<&Potentiometer::midpoint>, "fraction of the track at half rotation of a log taper"},
+    F{"end_resistance", Unit::ohm, Range::at_least_zero, optional,
+      to<&Potentiometer::end_resistance_ohm>, "left at each end of the track"},
+    F{"position", Unit::fraction, Range::zero_to_one, optional, to<&Potentiometer::position>,
+      "rotation of a trimmer that no knob turns"},
+    tolerance(to<&Potentiometer::tolerance>),
+};
+
+template <auto Gain>
+constexpr std::array<F, 1> gain_field(std::string_view keyword, Unit unit,
+                                      std::string_view about) {
+    return {F{keyword, unit, Range::any, required, to<Gain>, about}};
+}
+
+constexpr auto voltage_gain_fields = gain_field<&ControlledSource::gain>(
+    "voltage_gain", Unit::ratio, "output volts per volt between the control pins");
+constexpr auto transconductance_fields = gain_field<&ControlledSource::gain>(
+    "transconductance", Unit::siemens, "output amperes per volt between the control pins");
+constexpr auto transresistance_fields = gain_field<&ControlledSource::gain>(
+    "transresistance", Unit::ohm, "output volts per ampere through the control pins");
+constexpr auto current_gain_fields = gain_field<&ControlledSource::gain>(
+    "current_gain", Unit::ratio, "output amperes per ampere through the control pins");
+
+constexpr std::array voltage_source_fields{
+    F{"voltage_source", Unit::volt, Range::any, required, to<&IndependentSource::dc>,
+      "direct voltage, first pin positive"},
+    F{"ac", Unit::volt, Range::any, optional, to<&IndependentSource::ac>,
+      "alternating voltage; zero in a sweep, where only the capsule drives"},
+};
+
+constexpr std::array current_source_fields{
+    F{"current_source", Unit::ampere, Range::any, required, to<&IndependentSource::dc>,
+      "direct current, from the first pin through the source to the second"},
+    F{"ac", Unit::ampere, Range::any, optional, to<&IndependentSource::ac>,
+      "alternating current; zero in a sweep, where only the capsule drives"},
+};
+
+constexpr std::array two_pins{PinGroup{"pins", 2}};
+constexpr std::array three_pins{PinGroup{"pins", 3}};
+constexpr std::array winding_pins{PinGroup{"primary", 2}, PinGroup{"secondary", 2}};
+constexpr std::array control_pins{PinGroup{"control", 2}, PinGroup{"pins", 2}};
+constexpr std::array opamp_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1}, PinGroup{"out", 1}};
+constexpr std::array preamp_ic_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1},
+                                    PinGroup{"gain_pins", 2}, PinGroup{"out", 1},
+                                    PinGroup{"reference", 1, true}};
+
+ControlledSource controlled(ControlledSource::Kind kind) { return {kind, unset}; }
+IndependentSource independent(IndependentSource::Kind kind) { return {kind, unset, 0}; }
+
+}  // namespace
+
+std::span<const PartSchema> part_schemas() {
+    using C = ControlledSource::Kind;
+    using I = IndependentSource::Kind;
+    using enum MainValue;
+    static const std::array schemas{
+        PartSchema{"resistor", "a resistor, noisy", figure, two_pins, resistor_fields, Resistor{}},
+        PartSchema{"capacitor", "a capacitor; its resistances are noisy", figure, two_pins,
+                   capacitor_fields, Capacitor{}},
+        PartSchema{"inductor", "an inductor; its resistance is noisy", figure, two_pins,
+                   inductor_fields, Inductor{}},
+        PartSchema{"transformer", "two coupled windings, dots on the first pin of each", figures,
+                   winding_pins, transformer_fields, Transformer{}},
+        PartSchema{"potentiometer", "two noisy resistors; pins are ccw end, wiper, cw end", figure,
+                   three_pins, potentiometer_fields, Potentiometer{}},
+        PartSchema{"link", "solder bridge, jumper or switch: \"closed\" or \"open\"", state,
+                   two_pins, {}, Link{}},
+        PartSchema{"opamp", "an operational amplifier, by the name of its model", model,
+                   opamp_pins, {}, OpAmp{}},
+        PartSchema{"preamp_ic", "a one-resistor-gain preamp IC, by the name of its model", model,
+                   preamp_ic_pins, {}, PreampIc{}},
+        PartSchema{"voltage_gain", "voltage-controlled voltage source", figure, control_pins,
+                   voltage_gain_fields, controlled(C::voltage_gain)},
+        PartSchema{"transconductance", "voltage-controlled current source", figure, control_pins,
+                   transconductance_fields, controlled(C::transconductance)},
+        PartSchema{"transresistance", "current-controlled voltage source", figure, control_pins,
+                   transresistance_fields, controlled(C::transresistance)},
+        PartSchema{"current_gain", "current-controlled current source", figure, control_pins,
+                   current_gain_fields, controlled(C::current_gain)},
+        PartSchema{"voltage_source", "independent voltage source", figure, two_pins,
+                   voltage_source_fields, independent(I::voltage)},
+        PartSchema{"current_source", "independent current source", figure, two_pins,
+                   current_source_fields, independent(I::current)},
+    };
+    return schemas;
+}
+
+const PartSchema& schema_of(const Part& part) {
+    const auto same_kind = [&](const PartSchema& schema) {
+        if (schema.blank.index() != part.data.index()) return false;
+        if (const auto* source = std::get_if<ControlledSource>(&part.data)) {
+            return std::get<ControlledSource>(schema.blank).kind == source->kind;
+        }
+        if (const auto* source = std::get_if<IndependentSource>(&part.data)) {
+            return std::get<IndependentSource>(schema.blank).kind == source->kind;
+        }
+        return true;
+    };
+    const auto schemas = part_schemas();
+    return *std::find_if(schemas.begin(), schemas.end(), same_kind);
+}
+
+std::string_view range_text(Range range) {
+    switch (range) {
+        case Range::any: return "any";
+        case Range::positive: return "more than 0";
+        case Range::at_least_zero: return "0 or more";
+        case Range::zero_to_one: return "0 to 1";
+        case Range::inside_zero_to_one: return "between 0 and 1";
+    }
+    return "";
+}
+
+bool in_range(double value, Range range) {
+    switch (range) {
+        case Range::any: return true;
+        case Range::positive: return value > 0;
+        case Range::at_least_zero: return value >= 0;
+        case Range::zero_to_one: return value >= 0 && value <= 1;
+        case Range::inside_zero_to_one: return value > 0 && value < 1;
+    }
+    return false;
+}
+
+}  // namespace lowhiss

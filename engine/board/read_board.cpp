@@ -1,0 +1,370 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <set>
+
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/board/nearest.hpp"
+#include "read_model.hpp"
+#include "read_part.hpp"
+#include "values.hpp"
+
+namespace lowhiss {
+namespace {
+
+template <class Named>
+std::vector<std::string> names_of(const std::vector<Named>& list) {
+    std::vector<std::string> names;
+    for (const Named& item : list) names.push_back(item.name);
+    return names;
+}
+
+class BoardReader {
+  public:
+    BoardReader(const LoadedBoard& loaded, Board& board, Diagnostics& out)
+        : tables_(loaded.tables), board_(board), out_(out) {
+        whole_file_.source = loaded.files.front();
+    }
+
+    void read() {
+        read_board_table();
+        read_parts();
+        read_input();
+        read_output();
+        read_knob();
+        read_variants();
+        read_limits();
+    }
+
+  private:
+    const Node::Table* table_named(const std::string& name, bool needed, std::string accepted) {
+        const Member* member = find(tables_, name);
+        if (member) {
+            at_ = member->at;
+            return read_table(member->value, name, out_);
+        }
+        if (needed) {
+            out_.push_back(error_at(whole_file_, "missing-table", "",
+                                    fmt::format("there is no [{}]", name), std::move(accepted)));
+        }
+        return nullptr;
+    }
+
+    void read_board_table() {
+        const Node::Table* table = table_named("board", false, "");
+        board_.name = std::filesystem::path(board_.path).stem().string();
+        if (!table) return;
+        const auto text = [&](const char* key, std::string& into) {
+            const Member* member = find(*table, key);
+            if (!member) return;
+            into = read_text(member->value, fmt::format("board.{}", key), out_).value_or(into);
+        };
+        text("name", board_.name);
+        text("revision", board_.revision);
+        text("ground", board_.ground);
+        if (const Member* temperature = find(*table, "temperature")) {
+            board_.temperature_k = read_figure(temperature->value, Unit::kelvin, Range::positive,
+                                               "board.temperature", out_)
+                                       .value_or(board_.temperature_k);
+        }
+        reject_unknown_keys(*table,
+                            {"name", "revision", "based_on", "remove", "include", "ground",
+                             "temperature"},
+                            "board", out_);
+    }
+
+    void read_parts() {
+        const Node::Table* table =
+            table_named("parts", true, "[parts] with a line a part: R1 = { resistor = \"2k2\", "
+                                       "pins = [\"a\", \"b\"] }");
+        if (!table) return;
+        for (const Member& entry : *table) {
+            if (auto part = read_part(entry, context())) board_.parts.push_back(*std::move(part));
+        }
+    }
+
+    PartContext context() { return {board_.models, board_.ground, out_}; }
+
+    /// A terminal of the board: a node that some part must reach.
+    Pin read_terminal(const Node::Table& table, const std::string& section, const std::string& key,
+                      bool ground_by_default) {
+        const std::string subject = section + "." + key;
+        const Member* member = find(table, key);
+        if (!member) {
+            if (!ground_by_default) {
+                out_.push_back(error_at(at_, "missing-key", section,
+                                        fmt::format("'{}' is missing", key),
+                                        fmt::format("{} = \"node\"", key)));
+            }
+            return {board_.ground, at_};
+        }
+        const auto name = read_text(member->value, subject, out_);
+        if (!name) return {board_.ground, member->value.at};
+        std::set<std::string> nodes{board_.ground};
+        for (const Part& part : board_.parts) {
+            for (const Pin& pin : part.pins) nodes.insert(pin.node);
+        }
+        if (!nodes.contains(*name)) {
+            const std::vector<std::string> known(nodes.begin(), nodes.end());
+            out_.push_back(error_at(member->value.at, "unknown-node", subject,
+                                    fmt::format("no part reaches the node '{}'", *name),
+                                    listed(known), did_you_mean(*name, known)));
+        }
+        return {*name, member->value.at};
+    }
+
+    void read_input() {
+        const Node::Table* table =
+            table_named("input", true, "[input] with plus, minus and capsule");
+        if (!table) return;
+        board_.input.plus = read_terminal(*table, "input", "plus", false);
+        board_.input.minus = read_terminal(*table, "input", "minus", true);
+        if (const Member* capsule = find(*table, "capsule")) {
+            board_.input.capsule_at = capsule->value.at;
+            board_.input.capsule = read_capsule_name(*capsule, "input.capsule");
+        }
+        reject_unknown_keys(*table, {"plus", "minus", "capsule"}, "input", out_);
+        reject_shorted_terminals(board_.input.plus, board_.input.minus, "input");
+    }
+
+    void reject_shorted_terminals(const Pin& plus, const Pin& minus, const std::string& section) {
+        if (plus.node != minus.node || plus.node.empty()) return;
+        out_.push_back(error_at(plus.at, "shorted-terminals", section,
+                                fmt::format("plus and minus are both '{}'", plus.node),
+                                "two different nodes"));
+    }
+
+    std::string read_capsule_name(const Member& member, const std::string& subject) {
+        const auto name = read_text(member.value, subject, out_);
+        if (!name) return "";
+        if (board_.models.capsules.contains(*name)) return *name;
+        std::vector<std::string> known;
+        for (const auto& [capsule, model] : board_.models.capsules) known.push_back(capsule);
+        out_.push_back(unknown_name(member.value.at, "unknown-capsule", subject, "capsule", *name,
+                                    known));
+        return "";
+    }
+
+    void read_output() {
+        const Node::Table* table =
+            table_named("output", true, "[output] with plus, minus, load and cable");
+        if (!table) return;
+        board_.output.plus = read_terminal(*table, "output", "plus", false);
+        board_.output.minus = read_terminal(*table, "output", "minus", true);
+        if (const Member* load = find(*table, "load")) {
+            board_.output.load_ohm =
+                read_figure(load->value, Unit::ohm, Range::positive, "output.load", out_)
+                    .value_or(infinite);
+        }
+        if (const Member* cable = find(*table, "cable")) {
+            board_.output.cable_f =
+                read_figure(cable->value, Unit::farad, Range::at_least_zero, "output.cable", out_)
+                    .value_or(0);
+        }
+        reject_unknown_keys(*table, {"plus", "minus", "load", "cable"}, "output", out_);
+        reject_shorted_terminals(board_.output.plus, board_.output.minus, "output");
+    }
+
+    void read_knob() {
+        const Node::Table* table = table_named("knob", false, "");
+        if (!table) return;
+        Knob knob;
+        if (const Member* part = find(*table, "part")) {
+            if (const Node::Array* gang = part->value.array()) {
+                for (const Node& node : *gang) read_knob_part(node, knob);
+            } else {
+                read_knob_part(part->value, knob);
+            }
+        } else {
+            out_.push_back(
+                error_at(at_, "missing-key", "knob", "'part' is missing", "part = \"RV1\""));
+        }
+        read_positions(*table, knob);
+        reject_unknown_keys(*table, {"part", "positions"}, "knob", out_);
+        if (!knob.parts.empty()) board_.knob = std::move(knob);
+    }
+
+    void read_knob_part(const Node& node, Knob& knob) {
+        const auto name = read_text(node, "knob.part", out_);
+        if (!name) return;
+        const Part* part = find_part(board_, *name);
+        if (!part) {
+            out_.push_back(unknown_name(node.at, "unknown-part", "knob.part", "part", *name,
+                                        names_of(board_.parts)));
+        } else if (!std::holds_alternative<Potentiometer>(part->data)) {
+            out_.push_back(error_at(
+                node.at, "knob-not-potentiometer", "knob.part",
+                fmt::format("'{}' is a {}", *name, schema_of(*part).keyword), "a potentiometer"));
+        } else {
+            knob.parts.push_back(*name);
+        }
+    }
+
+    void read_positions(const Node::Table& table, Knob& knob) {
+        const Member* member = find(table, "positions");
+        if (!member) {
+            knob.positions = {0, 0.25, 0.5, 0.75, 1};
+            return;
+        }
+        const Node::Array* list = read_list(member->value, "knob.positions", out_);
+        if (!list) return;
+        if (list->empty()) {
+            out_.push_back(error_at(member->value.at, "empty-list", "knob.positions",
+                                    "the list is empty", "rotations from 0 to 1"));
+        }
+        for (const Node& node : *list) {
+            const auto position =
+                read_figure(node, Unit::fraction, Range::zero_to_one, "knob.positions", out_);
+            if (position) knob.positions.push_back(*position);
+        }
+    }
+
+    void read_variants() {
+        const Node::Table* table = table_named("variants", false, "");
+        if (!table) return;
+        for (const Member& entry : *table) read_variant(entry);
+    }
+
+    void read_variant(const Member& entry) {
+        const std::string subject = "variants." + entry.key;
+        const Node::Table* table = read_table(entry.value, subject, out_);
+        if (!table) return;
+        Variant variant{entry.key, "", "", {}};
+        if (entry.key == "all") {
+            out_.push_back(error_at(entry.at, "reserved-name", subject,
+                                    "'all' stands for every variant", "another name"));
+        }
+        if (const Member* summary = find(*table, "summary")) {
+            variant.summary =
+                read_text(summary->value, subject + ".summary", out_).value_or("");
+        }
+        if (const Member* capsule = find(*table, "capsule")) {
+            variant.capsule = read_capsule_name(*capsule, subject + ".capsule");
+        }
+        const Member* set = find(*table, "set");
+        const Node::Table* changes =
+            set ? read_table(set->value, subject + ".set", out_) : nullptr;
+        if (changes) {
+            for (const Member& change : *changes) read_change(change, subject, variant);
+        }
+        reject_unknown_keys(*table, {"summary", "capsule", "set"}, subject, out_);
+        board_.variants.push_back(std::move(variant));
+    }
+
+    void read_change(const Member& change, const std::string& subject, Variant& variant) {
+        const Part* part = find_part(board_, change.key);
+        if (part) {
+            variant.changed.push_back(changed_part(*part, change, context()));
+        } else {
+            out_.push_back(unknown_name(change.at, "unknown-part", subject + ".set", "part",
+                                        change.key, names_of(board_.parts)));
+        }
+    }
+
+    void read_limits() {
+        const Member* limits = find(tables_, "limit");
+        const Node::Array* list = limits ? read_list(limits->value, "limit", out_) : nullptr;
+        if (!list) return;
+        for (const Node& node : *list) read_limit(node);
+    }
+
+    /// The figures wait for `check`, which knows the measures and their units.
+    void read_limit(const Node& node) {
+        const Node::Table* table = read_table(node, "limit", out_);
+        if (!table) return;
+        Limit limit{"", *table, node.at};
+        for (const std::string key : {"name", "measure"}) {
+            const Member* member = find(*table, key);
+            if (!member) {
+                out_.push_back(error_at(node.at, "missing-key", "limit",
+                                        fmt::format("'{}' is missing", key),
+                                        fmt::format("{} = \"...\"", key)));
+            } else if (auto text = read_text(member->value, "limit." + key, out_);
+                       text && key == "name") {
+                limit.name = *text;
+            }
+        }
+        if (const Member* variant = find(*table, "variant")) {
+            const auto name = read_text(variant->value, "limit.variant", out_);
+            if (name && !find_variant(board_, *name)) {
+                out_.push_back(unknown_name(variant->value.at, "unknown-variant", "limit.variant",
+                                            "variant", *name, names_of(board_.variants)));
+            }
+        }
+        const auto same = [&](const Limit& other) { return other.name == limit.name; };
+        if (std::any_of(board_.limits.begin(), board_.limits.end(), same)) {
+            out_.push_back(error_at(node.at, "duplicate-limit", "limit",
+                                    fmt::format("the limit '{}' is there twice", limit.name), "",
+                                    "give one of them another name"));
+        }
+        reject_unknown_keys(*table,
+                            {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
+                             "part", "min", "max"},
+                            "limit", out_);
+        board_.limits.push_back(std::move(limit));
+    }
+
+    const Node::Table& tables_;
+    Board& board_;
+    Diagnostics& out_;
+    Position whole_file_;
+    Position at_;  ///< the heading of the table being read
+};
+
+/// As they stand in the files, files in the order they were opened.
+void sort_by_place(Diagnostics& diagnostics,
+                   const std::vector<std::shared_ptr<const Source>>& files) {
+    const auto key = [&](const Diagnostic& d) {
+        const auto file = std::find(files.begin(), files.end(), d.at.source);
+        return std::tuple(file - files.begin(), d.at.line, d.at.column);
+    };
+    std::stable_sort(diagnostics.begin(), diagnostics.end(),
+                     [&](const Diagnostic& a, const Diagnostic& b) { return key(a) < key(b); });
+}
+
+}  // namespace
+
+const Part* find_part(const Board& board, std::string_view name) {
+    const auto found = std::find_if(board.parts.begin(), board.parts.end(),
+                                    [&](const Part& part) { return part.name == name; });
+    return found == board.parts.end() ? nullptr : &*found;
+}
+
+const Variant* find_variant(const Board& board, std::string_view name) {
+    const auto found = std::find_if(board.variants.begin(), board.variants.end(),
+                                    [&](const Variant& variant) { return variant.name == name; });
+    return found == board.variants.end() ? nullptr : &*found;
+}
+
+Board with_variant(const Board& board, const Variant* variant) {
+    Board result = board;
+    if (!variant) return result;
+    if (!variant->capsule.empty()) result.input.capsule = variant->capsule;
+    for (const Part& changed : variant->changed) {
+        const auto same = [&](const Part& part) { return part.name == changed.name; };
+        *std::find_if(result.parts.begin(), result.parts.end(), same) = changed;
+    }
+    return result;
+}
+
+BoardReading read_board(const std::string& path, const FileReader& reader) {
+    BoardReading reading;
+    const LoadedBoard loaded = load_board(path, reader, reading.diagnostics);
+    const bool syntax_broken = std::any_of(
+        reading.diagnostics.begin(), reading.diagnostics.end(), [](const Diagnostic& d) {
+            return d.code == "syntax" || d.code == "duplicate-key" || d.code == "unreadable-file" ||
+                   d.code == "file-cycle";
+        });
+    if (!syntax_broken) {
+        Board board;
+        board.path = path;
+        board.models = read_models(loaded.models, reader, reading.diagnostics);
+        BoardReader(loaded, board, reading.diagnostics).read();
+        if (!has_errors(reading.diagnostics)) reading.board = std::move(board);
+    }
+    sort_by_place(reading.diagnostics, loaded.files);
+    return reading;
+}
+
+}  // namespace lowhiss

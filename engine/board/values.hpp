@@ -1,0 +1,55 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "lowhiss/board/document.hpp"
+#include "lowhiss/board/schema.hpp"
+
+namespace lowhiss {
+
+Diagnostic error_at(const Position& at, std::string code, std::string subject, std::string found,
+                    std::string accepted = "", std::string advice = "");
+
+/// A name that is not among the known ones, with the nearest of them.
+Diagnostic unknown_name(const Position& at, std::string code, std::string subject,
+                        std::string_view what, std::string_view name,
+                        const std::vector<std::string>& known);
+
+// Each of these reports what is wrong to `out` and then returns nothing.
+std::optional<double> read_figure(const Node& node, Unit unit, Range range,
+                                  const std::string& subject, Diagnostics& out);
+std::optional<std::string> read_text(const Node& node, const std::string& subject,
+                                     Diagnostics& out);
+std::optional<bool> read_flag(const Node& node, const std::string& subject, Diagnostics& out);
+const Node::Table* read_table(const Node& node, const std::string& subject, Diagnostics& out);
+const Node::Array* read_list(const Node& node, const std::string& subject, Diagnostics& out);
+
+/// Reports every key of the table that is not among the accepted ones.
+void reject_unknown_keys(const Node::Table& table, const std::vector<std::string>& accepted,
+                         const std::string& subject, Diagnostics& out);
+
+/// Fills the owner's figures from the table; keys it does not have keep their value. Adds the
+/// keys to `accepted`. Reports a required key that is missing at `at`, unless `partial`.
+template <class Owner>
+void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields, Owner& owner,
+                 const std::string& subject, const Position& at, bool partial,
+                 std::vector<std::string>& accepted, Diagnostics& out) {
+    for (const Field<Owner>& field : fields) {
+        accepted.emplace_back(field.key);
+        const std::string key(field.key);
+        const Member* member = find(table, key);
+        if (member) {
+            const auto value =
+                read_figure(member->value, field.unit, field.range, subject + "." + key, out);
+            if (value) field.slot(owner) = *value;
+        } else if (field.required && !partial) {
+            out.push_back(error_at(at, "missing-key", subject, "'" + key + "' is missing",
+                                   key + " = " + std::string(info(field.unit).examples)));
+        }
+    }
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,78 @@
+#include <numbers>
+
+#include "builder.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// Adds a capsule's impedance between `from` (the electromotive force) and `to` (the board).
+class ImpedanceAdder {
+  public:
+    ImpedanceAdder(int from, int to, int emf, CircuitBuilder& builder)
+        : from_(from), to_(to), emf_(emf), builder_(builder) {}
+
+    void operator()(const ResistiveCapsule& c) {
+        builder_.resistor(from_, to_, c.resistance_ohm, true);
+    }
+
+    void operator()(const DynamicCapsule& c) {
+        int end = from_;
+        for (const Resonance& resonance : c.resonances) end = add_resonance(resonance, end);
+        const int coil = builder_.branch(end, to_, c.coil_resistance_ohm, c.coil_inductance_h);
+        builder_.noise_voltage(Mechanism::thermal, coil,
+                               builder_.thermal_v2_hz(c.coil_resistance_ohm), 0);
+    }
+
+    void operator()(const CondenserCapsule& c) {
+        builder_.capacitance(from_, to_, c.capacitance_f);
+        builder_.resistor(from_, to_, c.leakage_resistance_ohm, true);
+    }
+
+    void operator()(const ElectretCapsule& c) {
+        builder_.resistor(from_, to_, c.output_resistance_ohm, false);
+        builder_.noise_voltage(Mechanism::self_noise, emf_,
+                               c.self_noise_v_rthz * c.self_noise_v_rthz, c.self_noise_corner_hz);
+    }
+
+    void operator()(const MeasuredCapsule& c) {
+        const int current = builder_.own_unknown("the current through the capsule");
+        const int element = builder_.add(MeasuredBranch{from_, to_, current, c.points});
+        builder_.measured_noise(current, element);
+        if (c.extrapolate) return;
+        builder_.circuit().lowest_hz = c.points.front().frequency_hz;
+        builder_.circuit().highest_hz = c.points.back().frequency_hz;
+    }
+
+  private:
+    /// R_m / (1 + Q (s/w0 + w0/s)) is R_m, L = R_m / (Q w0) and C = Q / (w0 R_m) in parallel.
+    int add_resonance(const Resonance& r, int start) {
+        const int end = builder_.inner_node("resonance");
+        const double omega = 2 * std::numbers::pi * r.frequency_hz;
+        builder_.resistor(start, end, r.resistance_ohm, true);
+        builder_.branch(start, end, 0, r.resistance_ohm / (r.q * omega));
+        builder_.capacitance(start, end, r.q / (omega * r.resistance_ohm));
+        return end;
+    }
+
+    int from_;
+    int to_;
+    int emf_;
+    CircuitBuilder& builder_;
+};
+
+}  // namespace
+
+void add_capsule(const Capsule* capsule, const Input& input, CircuitBuilder& builder) {
+    builder.begin_part(std::string(capsule_part), input.plus.at);
+    const int plus = builder.node(input.plus.node);
+    const int minus = builder.node(input.minus.node);
+    const int from = capsule ? builder.inner_node("emf") : plus;
+    const int emf = builder.branch(from, minus, 0);
+    Circuit& circuit = builder.circuit();
+    circuit.emf_current = emf;
+    circuit.input_plus = plus;
+    circuit.input_minus = minus;
+    if (capsule) std::visit(ImpedanceAdder(from, plus, emf, builder), capsule->impedance);
+}
+
+}  // namespace lowhiss

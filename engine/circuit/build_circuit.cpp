@@ -1,0 +1,50 @@
+#include <algorithm>
+
+#include "builder.hpp"
+
+namespace lowhiss {
+namespace {
+
+bool turned_by_knob(const Board& board, const std::string& part) {
+    if (!board.knob) return false;
+    const auto& gang = board.knob->parts;
+    return std::find(gang.begin(), gang.end(), part) != gang.end();
+}
+
+double rotation_of(const Board& board, const Part& part, double knob_rotation) {
+    const auto* potentiometer = std::get_if<Potentiometer>(&part.data);
+    if (!potentiometer) return unset;
+    return turned_by_knob(board, part.name) ? knob_rotation : potentiometer->position;
+}
+
+double knob_ohm(const Board& board, double rotation) {
+    const Part* part = board.knob ? find_part(board, board.knob->parts.front()) : nullptr;
+    return part ? track_ohm(std::get<Potentiometer>(part->data), rotation).first : unset;
+}
+
+/// What hangs on the output is noiseless, as design section 7 has it.
+void add_output(const Output& output, CircuitBuilder& builder) {
+    builder.begin_part("load", output.plus.at);
+    Circuit& circuit = builder.circuit();
+    circuit.output_plus = builder.node(output.plus.node);
+    circuit.output_minus = builder.node(output.minus.node);
+    builder.resistor(circuit.output_plus, circuit.output_minus, output.load_ohm, false);
+    builder.capacitance(circuit.output_plus, circuit.output_minus, output.cable_f);
+}
+
+}  // namespace
+
+Circuit build_circuit(const Board& board, double rotation, const Capsule* capsule) {
+    CircuitBuilder builder(board);
+    for (const Part& part : board.parts) {
+        if (part.fitted) {
+            add_part(part, board.models, rotation_of(board, part, rotation), builder);
+        }
+    }
+    add_capsule(capsule, board.input, builder);
+    add_output(board.output, builder);
+    builder.circuit().knob_ohm = knob_ohm(board, rotation);
+    return builder.finish();
+}
+
+}  // namespace lowhiss

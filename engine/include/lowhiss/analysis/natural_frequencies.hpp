@@ -1,0 +1,15 @@
+#pragma once
+
+#include <vector>
+
+#include "lowhiss/equations/pencil.hpp"
+#include "lowhiss/solver/solver.hpp"
+
+namespace lowhiss {
+
+/// The finite s (rad/s) at which det(G + s C) = 0, measured impedances aside. From the eigenvalues
+/// mu of (G + s0 C)^-1 C, s = s0 - 1/mu with s0 = 2 pi 1 kHz: sharpest near s0, good for finding
+/// resonances in the audio band, not for margins of stability. Empty above 200 unknowns.
+std::vector<Complex> natural_frequencies(const Pencil& pencil);
+
+}  // namespace lowhiss

@@ -1,0 +1,63 @@
+#pragma once
+
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "lowhiss/circuit/circuit.hpp"
+#include "lowhiss/equations/pencil.hpp"
+#include "lowhiss/solver/solver.hpp"
+
+namespace lowhiss {
+
+/// The circuit solved at one frequency, the capsule's electromotive force being 1 V.
+struct Response {
+    double frequency_hz = 0;
+    Complex gain;             ///< output volts per volt of electromotive force
+    Complex gain_slope_s;     ///< d gain / d omega, exact: -y^T (dA/d omega) x
+    Complex terminal_gain;    ///< input terminals' volts per volt of electromotive force
+    Complex input_impedance_ohm;  ///< looking into the board; not finite when no current flows
+    std::vector<Complex> x;   ///< all unknowns: A x = b
+    std::vector<Complex> y;   ///< adjoint: A^T y = c, c picking the output voltage
+};
+
+/// A circuit made ready to be solved at any frequency. One object a thread; copying is not needed.
+class Network {
+  public:
+    explicit Network(Circuit circuit);
+
+    const Circuit& circuit() const { return *circuit_; }
+    const Pencil& pencil() const { return pencil_; }
+
+    /// One factorisation, one solution and one adjoint solution. Throws Error: no_unique_solution
+    /// naming the unknown that stays free; unusable_input outside a measured capsule's range.
+    Response respond(double frequency_hz);
+
+    /// Solves once more with the matrix of the last response, for a current of 1 A that leaves
+    /// node `a` for node `b`.
+    std::vector<Complex> respond_to_current(int a, int b);
+
+    /// The mean square output voltage density that each noise group causes, in V^2/Hz, by the
+    /// adjoint of a response: |y^T b|^2 times the source's density, sources uncorrelated.
+    std::vector<double> noise_by_group(const Response& response) const;
+
+    double worst_backward_error() const { return solver_.worst_backward_error(); }
+
+  private:
+    void check_range(double frequency_hz) const;
+    [[noreturn]] void report_singular(double frequency_hz, int unknown) const;
+
+    std::unique_ptr<const Circuit> circuit_;
+    Pencil pencil_;
+    ReferenceSolver solver_;
+    std::vector<Complex> drive_;   ///< b: 1 V in the law of the electromotive force
+    std::vector<Complex> select_;  ///< c
+    std::vector<Complex> slope_;
+};
+
+double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz);
+
+/// The voltage of a node in a vector of unknowns; ground's is 0.
+Complex node_voltage(std::span<const Complex> unknowns, int node);
+
+}  // namespace lowhiss

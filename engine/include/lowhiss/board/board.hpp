@@ -1,0 +1,89 @@
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "lowhiss/board/document.hpp"
+#include "lowhiss/board/model.hpp"
+
+namespace lowhiss {
+
+/// The two terminals that the capsule is soldered to.
+struct Input {
+    Pin plus;
+    Pin minus;
+    std::string capsule;  ///< empty: an ideal source
+    Position capsule_at;
+};
+
+struct Output {
+    Pin plus;
+    Pin minus;
+    double load_ohm = infinite;
+    double cable_f = 0;
+};
+
+struct Knob {
+    std::vector<std::string> parts;  ///< more than one: ganged
+    std::vector<double> positions;   ///< fraction of rotation, 0 = fully counter-clockwise
+};
+
+/// One way of assembling the board: the parts that differ, whole, and perhaps another capsule.
+struct Variant {
+    std::string name;
+    std::string summary;
+    std::string capsule;  ///< empty: the board's own
+    std::vector<Part> changed;
+};
+
+/// A promise of the board, kept as text until `measure` is known to say what unit it has.
+struct Limit {
+    std::string name;
+    std::vector<Member> keys;
+    Position at;
+};
+
+struct Board {
+    std::string name;
+    std::string revision;
+    std::string ground = "gnd";
+    double temperature_k = 293.15;
+    std::vector<Part> parts;
+    Input input;
+    Output output;
+    std::optional<Knob> knob;
+    std::vector<Variant> variants;
+    std::vector<Limit> limits;
+    Models models;
+    std::string path;
+};
+
+const Part* find_part(const Board& board, std::string_view name);
+const Variant* find_variant(const Board& board, std::string_view name);
+
+/// The board with a variant's changes made; a null variant is the plain board.
+Board with_variant(const Board& board, const Variant* variant);
+
+/// What a caller gives the engine to reach files: the text of a path, or why there is none.
+struct Unreadable {
+    std::string reason;
+};
+using FileReader = std::function<std::variant<std::string, Unreadable>(const std::string& path)>;
+
+/// Reads whole files from the file system; refuses directories, devices and files over 64 MiB.
+FileReader disk_reader();
+
+struct BoardReading {
+    std::optional<Board> board;  ///< present when nothing worse than a warning was found
+    Diagnostics diagnostics;
+};
+
+/// Reads a board file with all that it is based on and includes. Every mistake found is in
+/// `diagnostics`, sorted as they stand in the files; a syntax error ends the file it is in.
+BoardReading read_board(const std::string& path, const FileReader& reader);
+
+}  // namespace lowhiss

@@ -1,0 +1,49 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "lowhiss/board/diagnostic.hpp"
+
+namespace lowhiss {
+
+struct Member;
+
+/// A TOML value with the place it stands at. Tables keep the order of the file. Dates and times,
+/// which no key takes, are kept as the monostate.
+struct Node {
+    using Array = std::vector<Node>;
+    using Table = std::vector<Member>;
+
+    std::variant<std::monostate, bool, std::int64_t, double, std::string, Array, Table> value;
+    Position at;
+
+    const std::string* text() const { return std::get_if<std::string>(&value); }
+    const Array* array() const { return std::get_if<Array>(&value); }
+    const Table* table() const { return std::get_if<Table>(&value); }
+    Table* table() { return std::get_if<Table>(&value); }
+};
+
+struct Member {
+    std::string key;
+    Position at;
+    Node value;
+};
+
+const Member* find(const Node::Table& table, std::string_view key);
+Member* find(Node::Table& table, std::string_view key);
+
+/// What kind of value it is, in words: "a text", "a number", "a table".
+std::string_view kind_of(const Node& node);
+
+/// Equal in content, wherever they stand.
+bool same_content(const Node& a, const Node& b);
+
+/// Parses TOML 1.0. Throws Error (unusable_input) at the first syntax error, duplicate keys
+/// included.
+Node parse_document(std::shared_ptr<const Source> source);
+
+}  // namespace lowhiss

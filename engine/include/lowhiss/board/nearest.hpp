@@ -1,0 +1,21 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace lowhiss {
+
+/// The candidate that a slip of the keyboard turns into `name`: at most a third of its letters
+/// inserted, left out, changed or swapped, case aside. The first of equally near ones.
+std::optional<std::string> nearest(std::string_view name, std::span<const std::string> candidates);
+
+/// "did you mean 'tolerance'?", or nothing.
+std::string did_you_mean(std::string_view name, std::span<const std::string> candidates);
+
+/// "a, b, c"
+std::string listed(std::span<const std::string> names);
+
+}  // namespace lowhiss

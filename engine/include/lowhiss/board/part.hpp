@@ -1,0 +1,108 @@
+#pragma once
+
+#include <limits>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "lowhiss/board/diagnostic.hpp"
+
+namespace lowhiss {
+
+inline constexpr double unset = std::numeric_limits<double>::quiet_NaN();
+inline constexpr double infinite = std::numeric_limits<double>::infinity();
+
+struct Resistor {
+    double resistance_ohm = unset;
+    double tolerance = 0;
+};
+
+struct Capacitor {
+    double capacitance_f = unset;
+    double series_resistance_ohm = 0;
+    double leakage_resistance_ohm = infinite;
+    double tolerance = 0;
+};
+
+struct Inductor {
+    double inductance_h = unset;
+    double series_resistance_ohm = 0;
+    double parallel_capacitance_f = 0;
+    double tolerance = 0;
+};
+
+struct Transformer {
+    double ratio = unset;  ///< secondary turns over primary turns
+    double primary_inductance_h = unset;
+    double coupling = 1;
+    double primary_resistance_ohm = 0;
+    double secondary_resistance_ohm = 0;
+};
+
+struct Taper {
+    enum class Kind { linear, log, reverse_log, table };
+    Kind kind = Kind::linear;
+    std::vector<std::pair<double, double>> points;  ///< rotation, fraction; of a table only
+};
+
+struct Potentiometer {
+    double resistance_ohm = unset;
+    double midpoint = 0.15;
+    double end_resistance_ohm = 0;
+    double position = 0.5;  ///< where it stands when no knob turns it
+    double tolerance = 0;
+    Taper taper;
+};
+
+struct Link {
+    bool closed = false;
+};
+
+struct OpAmp {
+    std::string model;
+};
+
+struct PreampIc {
+    std::string model;
+};
+
+struct ControlledSource {
+    enum class Kind { voltage_gain, transconductance, transresistance, current_gain };
+    Kind kind = Kind::voltage_gain;
+    double gain = unset;  ///< V/V, S, ohm or A/A
+};
+
+struct IndependentSource {
+    enum class Kind { voltage, current };
+    Kind kind = Kind::voltage;
+    double dc = unset;  ///< V or A
+    double ac = 0;      ///< V or A; zero in a sweep, where only the capsule drives
+};
+
+using PartData = std::variant<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
+                              OpAmp, PreampIc, ControlledSource, IndependentSource>;
+
+struct Pin {
+    std::string node;
+    Position at;
+};
+
+/// A part as the board file gives it. `pins` stand in the order of its schema (schema.hpp).
+struct Part {
+    std::string name;
+    PartData data;
+    std::vector<Pin> pins;
+    bool fitted = true;
+    std::string note;
+    Position at;
+};
+
+/// The fraction of the track between the counter-clockwise end and the wiper at a rotation of
+/// 0 to 1, end resistance aside (design section 3: log is (b^x - 1)/(b - 1), b = (1/m - 1)^2).
+double taper_fraction(const Potentiometer& potentiometer, double rotation);
+
+/// Resistance of the counter-clockwise and the clockwise part of the track, in ohm.
+std::pair<double, double> track_ohm(const Potentiometer& potentiometer, double rotation);
+
+}  // namespace lowhiss

@@ -1,0 +1,66 @@
+#pragma once
+
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "lowhiss/board/model.hpp"
+#include "lowhiss/board/part.hpp"
+#include "lowhiss/quantity/unit.hpp"
+
+namespace lowhiss {
+
+enum class Range { any, positive, at_least_zero, zero_to_one, inside_zero_to_one };
+
+/// "more than 0", for messages and the reference tables.
+std::string_view range_text(Range range);
+bool in_range(double value, Range range);
+
+/// One figure that a table of the board language takes, and where it goes in the typed struct.
+/// Reader, messages and reference tables all come from these records.
+template <class Owner>
+struct Field {
+    std::string_view key;
+    Unit unit;
+    Range range;
+    bool required;
+    double& (*slot)(Owner&);
+    std::string_view about;
+};
+
+/// The pins of a part that stand under one key: one is a text, more are a list.
+struct PinGroup {
+    std::string_view key;
+    int count;
+    bool ground_by_default = false;
+};
+
+/// What the part's keyword is set to.
+enum class MainValue { figure, figures, state, model };
+
+struct PartSchema {
+    std::string_view keyword;
+    std::string_view about;
+    MainValue main;
+    std::span<const PinGroup> pins;
+    std::span<const Field<PartData>> fields;  ///< the first is the main one of MainValue::figure
+    PartData blank;
+};
+
+std::span<const PartSchema> part_schemas();
+const PartSchema& schema_of(const Part& part);
+
+std::span<const Field<AmplifierFigures>> amplifier_fields();
+std::span<const Field<OpAmpModel>> opamp_fields();
+std::span<const Field<PreampIcModel>> preamp_ic_fields();
+std::span<const Field<Resonance>> resonance_fields();
+
+struct CapsuleSchema {
+    std::string_view kind;
+    std::string_view about;
+    std::span<const Field<Capsule>> fields;
+    Capsule blank;
+};
+std::span<const CapsuleSchema> capsule_schemas();
+
+}  // namespace lowhiss

@@ -1,0 +1,25 @@
+#pragma once
+
+#include <vector>
+
+#include "lowhiss/analysis/network.hpp"
+
+namespace lowhiss {
+
+struct Band {
+    double from_hz = 20;
+    double to_hz = 20000;
+};
+
+/// Output noise integrated over a band, in V^2, at the output.
+struct OutputNoise {
+    double power_v2 = 0;
+    double a_weighted_v2 = 0;    ///< IEC 61672-1
+    double weighted_468_v2 = 0;  ///< ITU-R BS.468-4, root mean square, not quasi-peak
+    std::vector<double> by_group_v2;  ///< unweighted, in the circuit's order
+};
+
+/// Right to 0.001 dB whatever is plotted.
+OutputNoise integrate_noise(Network& network, const Band& band);
+
+}  // namespace lowhiss

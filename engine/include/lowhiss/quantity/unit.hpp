@@ -1,0 +1,77 @@
+#pragma once
+
+#include <array>
+#include <span>
+#include <string_view>
+
+namespace lowhiss {
+
+/// Everything a value of a board or a result can be measured in.
+enum class Unit {
+    ohm,
+    farad,
+    henry,
+    siemens,
+    volt,
+    ampere,
+    hertz,
+    second,
+    kelvin,
+    volt_per_root_hertz,
+    ampere_per_root_hertz,
+    volt_per_second,
+    volt_per_pascal,
+    ratio,
+    fraction,
+    decibel,
+    dbu,
+    degree,
+    number
+};
+
+/// A letter in front of a unit: "k" is 10^3.
+struct Prefix {
+    char letter;               // as typed
+    std::string_view printed;  // as shown: "µ" for 'u'
+    int exponent;
+};
+
+/// All prefixes, smallest first.
+std::span<const Prefix> prefixes();
+
+enum class PrefixUse { none, optional, required };
+
+/// What the written number means: itself, degrees Celsius, or decibels of a voltage ratio.
+enum class Scale { linear, celsius, decibel };
+
+/// One way to write a unit. A value without a unit is the spelling "".
+struct Spelling {
+    std::string_view text;  // ASCII only: the parser reads Ω as ohm, µ as u, √ as rt and ° as deg
+    int exponent = 0;       // the value is the written number times 10^exponent
+    PrefixUse prefix = PrefixUse::optional;
+    Scale scale = Scale::linear;
+};
+
+/// All that the parser, the printer, the error texts and the documentation know of a unit.
+struct UnitInfo {
+    Unit unit;
+    std::string_view name;      // of the quantity: "resistance"
+    std::string_view symbol;    // as printed: "Ω"
+    std::string_view examples;  // texts the parser accepts, joined by ", "
+    std::span<const Spelling> spellings;
+
+    int symbol_exponent = 0;  // the printed symbol stands for 10^symbol_exponent
+    int lowest_prefix = -15;  // range of the prefixes used in print, as exponents of ten
+    int highest_prefix = 9;
+
+    std::string_view tolerance_letters = "";  // IEC 60062 letters that may follow a marking
+    std::array<std::string_view, 3>
+        when_missing{};  // advised endings where a bare number is an error
+};
+
+/// All units, in the order of `Unit`.
+std::span<const UnitInfo> units();
+
+const UnitInfo& info(Unit unit);
+
+}  // namespace lowhiss

@@ -1,0 +1,48 @@
+#include "lowhiss/measure/corner.hpp"
+
+#include <algorithm>
+#include <boost/math/tools/toms748_solve.hpp>
+#include <cmath>
+#include <numbers>
+
+namespace lowhiss {
+namespace {
+
+constexpr double lowest_hz = 1e-3;
+constexpr double highest_hz = 1e9;
+constexpr double scan_per_decade = 8;
+
+}  // namespace
+
+double corner_hz(Network& network, const Response& reference, Corner which) {
+    const double half_power = std::norm(reference.gain) / 2;
+    const auto excess = [&](double ln_hz) {
+        return std::log(std::norm(network.respond(std::exp(ln_hz)).gain) / half_power);
+    };
+    const double step = std::numbers::ln10 / scan_per_decade * (which == Corner::low ? -1 : 1);
+    const Circuit& circuit = network.circuit();
+    const double limit = which == Corner::low ? std::log(std::max(lowest_hz, circuit.lowest_hz))
+                                              : std::log(std::min(highest_hz, circuit.highest_hz));
+    double inner = std::log(reference_hz);
+    double inner_excess = std::numbers::ln2;
+    while (inner != limit) {
+        const double next = inner + step;
+        const bool last = which == Corner::low ? next <= limit : next >= limit;
+        const double outer = last ? limit : next;
+        const double outer_excess = excess(outer);
+        if (outer_excess <= 0) {
+            std::uintmax_t most_steps = 60;
+            const bool low = which == Corner::low;
+            const auto [a, b] = boost::math::tools::toms748_solve(
+                excess, low ? outer : inner, low ? inner : outer,
+                low ? outer_excess : inner_excess, low ? inner_excess : outer_excess,
+                [](double x, double y) { return std::abs(x - y) < 1e-10; }, most_steps);
+            return std::exp((a + b) / 2);
+        }
+        inner = outer;
+        inner_excess = outer_excess;
+    }
+    return unset;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,122 @@
+#include "lowhiss/measure/integrate.hpp"
+
+#include <algorithm>
+#include <array>
+#include <boost/math/quadrature/gauss.hpp>
+#include <boost/math/quadrature/gauss_kronrod.hpp>
+#include <cmath>
+
+namespace lowhiss {
+namespace {
+
+using Gauss = boost::math::quadrature::gauss<double, 7>;
+using Kronrod = boost::math::quadrature::gauss_kronrod<double, 15>;
+
+constexpr double relative_tolerance = 1e-7;
+constexpr double panels_per_decade = 2;
+constexpr std::size_t most_panels = 5000;
+
+struct Panel {
+    double from;
+    double to;
+    std::vector<double> integral;
+    std::vector<double> error;  ///< of the watched ones
+};
+
+class Integrator {
+  public:
+    Integrator(const Densities& densities, std::size_t count, std::size_t watched)
+        : densities_(densities), count_(count), watched_(watched) {}
+
+    /// Kronrod's abscissas come as the half at and above zero; every other one is Gauss's.
+    Panel panel(double from, double to) const {
+        Panel result{from, to, std::vector<double>(count_), std::vector<double>(watched_)};
+        std::vector<double> gauss(watched_);
+        std::vector<double> values(count_);
+        const double half = (to - from) / 2;
+        const double middle = (from + to) / 2;
+        const auto& abscissa = Kronrod::abscissa();
+        for (std::size_t k = 0; k < abscissa.size(); ++k) {
+            for (const double sign : {-1.0, 1.0}) {
+                if (k == 0 && sign > 0) continue;
+                const double f_hz = std::exp(middle + sign * half * abscissa[k]);
+                densities_(f_hz, values);
+                const double weight = Kronrod::weights()[k] * half * f_hz;
+                for (std::size_t i = 0; i < count_; ++i) result.integral[i] += weight * values[i];
+                if (k % 2 == 1) continue;
+                const double gauss_weight = Gauss::weights()[k / 2] * half * f_hz;
+                for (std::size_t i = 0; i < watched_; ++i) gauss[i] += gauss_weight * values[i];
+            }
+        }
+        for (std::size_t i = 0; i < watched_; ++i) {
+            result.error[i] = std::abs(result.integral[i] - gauss[i]);
+        }
+        return result;
+    }
+
+  private:
+    const Densities& densities_;
+    std::size_t count_;
+    std::size_t watched_;
+};
+
+std::vector<double> edges(double from_hz, double to_hz, std::span<const double> breaks_hz) {
+    std::vector<double> points{std::log(from_hz), std::log(to_hz)};
+    for (const double f_hz : breaks_hz) {
+        if (f_hz > from_hz && f_hz < to_hz) points.push_back(std::log(f_hz));
+    }
+    std::sort(points.begin(), points.end());
+    points.erase(std::unique(points.begin(), points.end()), points.end());
+    std::vector<double> result{points.front()};
+    for (std::size_t k = 1; k < points.size(); ++k) {
+        const double width = points[k] - points[k - 1];
+        const double parts = std::max(1.0, std::ceil(width / std::log(10) * panels_per_decade));
+        for (double i = 1; i <= parts; ++i) result.push_back(points[k - 1] + width * i / parts);
+    }
+    return result;
+}
+
+std::vector<double> sum(const std::vector<Panel>& panels, std::size_t count) {
+    std::vector<double> total(count);
+    for (const Panel& panel : panels) {
+        for (std::size_t i = 0; i < count; ++i) total[i] += panel.integral[i];
+    }
+    return total;
+}
+
+/// The largest error of the panel, each as a share of the whole integral.
+double share_of_error(const Panel& panel, const std::vector<double>& total) {
+    double worst = 0;
+    for (std::size_t i = 0; i < panel.error.size(); ++i) {
+        if (panel.error[i] > 0) worst = std::max(worst, panel.error[i] / total[i]);
+    }
+    return worst;
+}
+
+}  // namespace
+
+std::vector<double> integrate_over_band(const Densities& densities, std::size_t count,
+                                        std::size_t watched, double from_hz, double to_hz,
+                                        std::span<const double> breaks_hz) {
+    const Integrator integrator(densities, count, watched);
+    const std::vector<double> edge = edges(from_hz, to_hz, breaks_hz);
+    std::vector<Panel> panels;
+    for (std::size_t k = 1; k < edge.size(); ++k) {
+        panels.push_back(integrator.panel(edge[k - 1], edge[k]));
+    }
+    while (panels.size() < most_panels) {
+        const std::vector<double> total = sum(panels, count);
+        const auto worst = std::max_element(
+            panels.begin(), panels.end(), [&](const Panel& a, const Panel& b) {
+                return share_of_error(a, total) < share_of_error(b, total);
+            });
+        if (share_of_error(*worst, total) <= relative_tolerance) break;
+        const double middle = (worst->from + worst->to) / 2;
+        Panel upper = integrator.panel(middle, worst->to);
+        *worst = integrator.panel(worst->from, middle);
+        panels.push_back(std::move(upper));
+    }
+    return sum(panels, count);
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,53 @@
+#include "lowhiss/measure/noise.hpp"
+
+#include <numbers>
+#include <numeric>
+
+#include "lowhiss/analysis/natural_frequencies.hpp"
+#include "lowhiss/measure/integrate.hpp"
+#include "lowhiss/measure/weighting.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// Where a density may be sharp: at resonances, and where a measured curve has its corners.
+std::vector<double> sharp_frequencies(const Network& network) {
+    constexpr double smooth_q = 2;
+    std::vector<double> frequencies;
+    for (const Complex& s : natural_frequencies(network.pencil())) {
+        const double q = std::abs(s) / (2 * std::abs(s.real()));
+        if (q > smooth_q) frequencies.push_back(std::abs(s) / (2 * std::numbers::pi));
+    }
+    for (const auto& measured : network.pencil().measured) {
+        for (const ImpedancePoint& point : *measured.points) {
+            frequencies.push_back(point.frequency_hz);
+        }
+    }
+    return frequencies;
+}
+
+}  // namespace
+
+OutputNoise integrate_noise(Network& network, const Band& band) {
+    constexpr std::size_t totals = 3;
+    const std::size_t groups = network.circuit().noise_groups.size();
+    const auto densities = [&](double frequency_hz, std::span<double> values) {
+        const std::vector<double> by_group = network.noise_by_group(network.respond(frequency_hz));
+        const double total = std::accumulate(by_group.begin(), by_group.end(), 0.0);
+        const double a = a_weighting(frequency_hz);
+        const double w = itu_r_468_weighting(frequency_hz);
+        values[0] = total;
+        values[1] = total * a * a;
+        values[2] = total * w * w;
+        std::copy(by_group.begin(), by_group.end(), values.begin() + totals);
+    };
+    const std::vector<double> integral =
+        integrate_over_band(densities, totals + groups, totals, band.from_hz, band.to_hz,
+                            sharp_frequencies(network));
+    return {integral[0],
+            integral[1],
+            integral[2],
+            {integral.begin() + totals, integral.end()}};
+}
+
+}  // namespace lowhiss

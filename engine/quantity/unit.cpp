@@ -1,0 +1,194 @@
+#include "lowhiss/quantity/unit.hpp"
+
+#include <algorithm>
+#include <cstddef>
+#include <functional>
+#include <iterator>
+
+namespace lowhiss {
+namespace {
+
+constexpr Prefix all_prefixes[] = {{'f', "f", -15}, {'p', "p", -12}, {'n', "n", -9}, {'u', "µ", -6},
+                                   {'m', "m", -3},  {'k', "k", 3},   {'M', "M", 6},  {'G', "G", 9}};
+
+// A unit that takes every prefix, and may be left out.
+constexpr std::array<Spelling, 2> plain(std::string_view text) {
+    return {{{text}, {""}}};
+}
+
+// A unit that takes no prefix, and may be left out.
+constexpr std::array<Spelling, 2> bare(std::string_view text) {
+    return {{{text, 0, PrefixUse::none}, {"", 0, PrefixUse::none}}};
+}
+
+constexpr Spelling ohm[] = {{"ohm"}, {"ohms"}, {"R", 0, PrefixUse::none}, {""}};
+// "100" is far more often a forgotten letter than a hundred farads.
+constexpr Spelling farad[] = {{"F"}, {"", 0, PrefixUse::required}};
+constexpr auto henry = plain("H");
+constexpr auto siemens = plain("S");
+constexpr auto volt = plain("V");
+constexpr auto ampere = plain("A");
+constexpr auto hertz = plain("Hz");
+constexpr auto second = plain("s");
+// "20" may mean either, so a temperature has no spelling "".
+constexpr Spelling kelvin[] = {{"K", 0, PrefixUse::none},
+                               {"degC", 0, PrefixUse::none, Scale::celsius}};
+constexpr auto volt_per_root_hertz = plain("V/rtHz");
+constexpr auto ampere_per_root_hertz = plain("A/rtHz");
+constexpr Spelling volt_per_second[] = {{"V/us", 6}, {"V/ms", 3}, {"V/s"}, {""}};
+constexpr auto volt_per_pascal = plain("V/Pa");
+constexpr Spelling ratio[] = {{"dB", 0, PrefixUse::none, Scale::decibel},
+                              {"V/V", 0, PrefixUse::none},
+                              {"V/mV", 3, PrefixUse::none},
+                              {"V/uV", 6, PrefixUse::none},
+                              {""}};
+constexpr Spelling fraction[] = {
+    {"%", -2, PrefixUse::none}, {"ppm", -6, PrefixUse::none}, {"", 0, PrefixUse::none}};
+constexpr auto decibel = bare("dB");
+constexpr auto dbu = bare("dBu");
+constexpr auto degree = bare("deg");
+constexpr Spelling number[] = {{"", 0, PrefixUse::none}};
+
+constexpr UnitInfo table[] = {
+    {.unit = Unit::ohm,
+     .name = "resistance",
+     .symbol = "Ω",
+     .examples = "4k7, 4.7 kΩ, 4700 ohm",
+     .spellings = ohm,
+     .tolerance_letters = "ELPWBCDFGHJKMN"},
+    {.unit = Unit::farad,
+     .name = "capacitance",
+     .symbol = "F",
+     .examples = "4n7, 22 µF, 100p",
+     .spellings = farad,
+     .tolerance_letters = "JKMN",  // below 10 pF the others are picofarads, not percent
+     .when_missing = {"p", "n", " F"}},
+    {.unit = Unit::henry,
+     .name = "inductance",
+     .symbol = "H",
+     .examples = "470u, 4.7 mH, 8 H",
+     .spellings = henry,
+     .tolerance_letters = "JKMN"},
+    {.unit = Unit::siemens,
+     .name = "conductance",
+     .symbol = "S",
+     .examples = "2 mS, 2m, 0.002",
+     .spellings = siemens},
+    {.unit = Unit::volt,
+     .name = "voltage",
+     .symbol = "V",
+     .examples = "9 V, 3.3 mV, 0.5",
+     .spellings = volt},
+    {.unit = Unit::ampere,
+     .name = "current",
+     .symbol = "A",
+     .examples = "200 nA, 4 mA, 1p",
+     .spellings = ampere},
+    {.unit = Unit::hertz,
+     .name = "frequency",
+     .symbol = "Hz",
+     .examples = "1 kHz, 10 MHz, 20",
+     .spellings = hertz},
+    {.unit = Unit::second,
+     .name = "time",
+     .symbol = "s",
+     .examples = "10 us, 1.5 ms, 2 s",
+     .spellings = second},
+    {.unit = Unit::kelvin,
+     .name = "temperature",
+     .symbol = "K",
+     .examples = "20 degC, -5 °C, 293.15 K",
+     .spellings = kelvin,
+     .lowest_prefix = 0,
+     .highest_prefix = 0,
+     .when_missing = {" degC", " K"}},
+    {.unit = Unit::volt_per_root_hertz,
+     .name = "voltage noise density",
+     .symbol = "V/√Hz",
+     .examples = "5 nV/rtHz, 5 nV/√Hz, 5n",
+     .spellings = volt_per_root_hertz},
+    {.unit = Unit::ampere_per_root_hertz,
+     .name = "current noise density",
+     .symbol = "A/√Hz",
+     .examples = "0.7 pA/rtHz, 0.7 pA/√Hz, 0.7p",
+     .spellings = ampere_per_root_hertz},
+    {.unit = Unit::volt_per_second,
+     .name = "slew rate",
+     .symbol = "V/µs",
+     .examples = "9 V/us, 500 V/ms, 9e6 V/s",
+     .spellings = volt_per_second,
+     .symbol_exponent = 6,
+     .lowest_prefix = 0,
+     .highest_prefix = 0},
+    {.unit = Unit::volt_per_pascal,
+     .name = "sensitivity",
+     .symbol = "V/Pa",
+     .examples = "1.6 mV/Pa, 1.6m, 0.0016 V/Pa",
+     .spellings = volt_per_pascal},
+    {.unit = Unit::ratio,
+     .name = "ratio",
+     .symbol = "",
+     .examples = "100k, 100 dB, 100 V/mV",
+     .spellings = ratio,
+     .lowest_prefix = 0},  // 0.5 reads better than 500m
+    {.unit = Unit::fraction,
+     .name = "fraction",
+     .symbol = "%",
+     .examples = "1 %, 100 ppm, 0.01",
+     .spellings = fraction,
+     .symbol_exponent = -2,
+     .lowest_prefix = 0,
+     .highest_prefix = 0},
+    {.unit = Unit::decibel,
+     .name = "figure in dB",
+     .symbol = "dB",
+     .examples = "60 dB, -3 dB, 0.5",
+     .spellings = decibel,
+     .lowest_prefix = 0,
+     .highest_prefix = 0},
+    {.unit = Unit::dbu,
+     .name = "level",
+     .symbol = "dBu",
+     .examples = "4 dBu, -129.5 dBu, -20",
+     .spellings = dbu,
+     .lowest_prefix = 0,
+     .highest_prefix = 0},
+    {.unit = Unit::degree,
+     .name = "angle",
+     .symbol = "°",
+     .examples = "45 deg, 45°, -90",
+     .spellings = degree,
+     .lowest_prefix = 0,
+     .highest_prefix = 0},
+    {.unit = Unit::number,
+     .name = "number",
+     .symbol = "",
+     .examples = "0.999, -2, 1e-3",
+     .spellings = number,
+     .lowest_prefix = 0,
+     .highest_prefix = 0},
+};
+
+constexpr std::size_t index_of(Unit unit) {
+    return static_cast<std::size_t>(unit);
+}
+
+static_assert(std::size(table) == index_of(Unit::number) + 1);
+static_assert(std::ranges::adjacent_find(table, std::ranges::greater_equal{}, &UnitInfo::unit) ==
+              std::end(table));
+
+}  // namespace
+
+std::span<const Prefix> prefixes() {
+    return all_prefixes;
+}
+
+std::span<const UnitInfo> units() {
+    return table;
+}
+
+const UnitInfo& info(Unit unit) {
+    return table[index_of(unit)];
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,87 @@
+#include "matrix.hpp"
+
+#include <cmath>
+#include <limits>
+
+namespace lowhiss {
+namespace {
+
+/// Calls visit(row, column, slot) for every slot of the pattern.
+template <class Visit>
+void for_each_slot(const Pencil& pencil, Visit visit) {
+    for (int column = 0; column < pencil.size; ++column) {
+        const auto at = static_cast<std::size_t>(column);
+        for (int slot = pencil.column_start[at]; slot < pencil.column_start[at + 1]; ++slot) {
+            const auto k = static_cast<std::size_t>(slot);
+            visit(static_cast<std::size_t>(pencil.row[k]), at, k);
+        }
+    }
+}
+
+double magnitude(Complex z) { return std::abs(z.real()) + std::abs(z.imag()); }
+
+/// The power of two that brings x to 0.5 .. 1; of zero, 1.
+double toward_one(double x) {
+    if (!(x > 0) || !std::isfinite(x)) return 1;
+    int exponent = 0;
+    std::frexp(x, &exponent);
+    return std::ldexp(1.0, -exponent);
+}
+
+}  // namespace
+
+Residual residual(const Pencil& pencil, std::span<const Complex> values, const Scaling& scaling,
+                  Side side, std::span<const Complex> b, std::span<const Complex> x) {
+    const std::size_t n = b.size();
+    const std::vector<double>& unit = side == Side::plain ? scaling.column : scaling.row;
+    double largest = 0;
+    for (std::size_t k = 0; k < n; ++k) largest = std::max(largest, std::abs(x[k]) / unit[k]);
+    Residual result{{b.begin(), b.end()}, std::vector<double>(n), std::vector<double>(n)};
+    for (std::size_t k = 0; k < n; ++k) result.size[k] = std::abs(b[k]);
+    for_each_slot(pencil, [&](std::size_t row, std::size_t column, std::size_t slot) {
+        const auto [to, from] =
+            side == Side::plain ? std::pair(row, column) : std::pair(column, row);
+        const double entry = std::abs(values[slot]);
+        result.r[to] -= values[slot] * x[from];
+        result.size[to] += entry * std::abs(x[from]);
+        result.bound[to] += entry * unit[from] * largest;
+    });
+    return result;
+}
+
+double backward_error(const Residual& residual) {
+    const auto n = static_cast<double>(residual.r.size());
+    const double noise = 1000 * n * std::numeric_limits<double>::epsilon();
+    double worst = 0;
+    for (std::size_t k = 0; k < residual.r.size(); ++k) {
+        const double bound = residual.bound[k];
+        const double size = residual.size[k] + (residual.size[k] > noise * bound ? 0 : bound);
+        const double r = std::abs(residual.r[k]);
+        const double error = size > 0 ? r / size : r;
+        if (!(error <= worst)) worst = error;
+        if (std::isnan(worst)) return worst;
+    }
+    return worst;
+}
+
+Scaling equilibrate(const Pencil& pencil, std::span<const Complex> values) {
+    const auto n = static_cast<std::size_t>(pencil.size);
+    Scaling scaling{std::vector<double>(n, 1), std::vector<double>(n, 1)};
+    for (int pass = 0; pass < 3; ++pass) {
+        std::vector<double> largest_in_row(n);
+        for_each_slot(pencil, [&](std::size_t row, std::size_t column, std::size_t slot) {
+            const double entry = magnitude(values[slot]) * scaling.column[column];
+            largest_in_row[row] = std::max(largest_in_row[row], entry);
+        });
+        for (std::size_t k = 0; k < n; ++k) scaling.row[k] = toward_one(largest_in_row[k]);
+        std::vector<double> largest_in_column(n);
+        for_each_slot(pencil, [&](std::size_t row, std::size_t column, std::size_t slot) {
+            const double entry = magnitude(values[slot]) * scaling.row[row];
+            largest_in_column[column] = std::max(largest_in_column[column], entry);
+        });
+        for (std::size_t k = 0; k < n; ++k) scaling.column[k] = toward_one(largest_in_column[k]);
+    }
+    return scaling;
+}
+
+}  // namespace lowhiss
