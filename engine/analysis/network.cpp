@@ -75,11 +75,10 @@ Response Network::respond(double frequency_hz) {
     return response;
 }
 
-std::vector<Complex> Network::respond_to_current(int a, int b) {
-    std::vector<Complex> current(drive_.size());
-    put_at_node(current, a, -1);
-    put_at_node(current, b, 1);
-    return solver_.solve(current);
+std::vector<Complex> Network::respond_to_unit(int equation) {
+    std::vector<Complex> unit(drive_.size());
+    unit[static_cast<std::size_t>(equation)] = 1;
+    return solver_.solve(unit);
 }
 
 std::vector<double> Network::noise_by_group(const Response& response) const {

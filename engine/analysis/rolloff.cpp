@@ -4,7 +4,6 @@
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <map>
-#include <numbers>
 
 #include "lowhiss/quantity/decibel.hpp"
 
@@ -16,35 +15,36 @@ constexpr double reference_hz = 1000;
 constexpr double lowest_hz = 1e-3;
 constexpr double half_power_db = 3.0102999566398120;
 constexpr double highest_hz = 20000;
-constexpr int scan_per_decade = 4;
+constexpr int scan_per_decade = 3;
 
 /// A change of gain, in dB, too small to tell a capacitor's place in the circuit by.
 constexpr double negligible_db = 0.01;
 
-/// The circuit as seen from its capacitors' ends at one frequency: enough to short any of them.
+/// The circuit as its capacitors' equations see it at one frequency: enough to short any of them,
+/// which takes the -1/C out of an equation.
 struct Ports {
     Complex gain;
-    Eigen::VectorXcd forward;   ///< u_k^T A^-1 b
-    Eigen::VectorXcd backward;  ///< c^T A^-1 u_k
-    Eigen::MatrixXcd impedance; ///< u_k^T A^-1 u_l
+    Eigen::VectorXcd charge;   ///< of each capacitor, by 1 V of electromotive force
+    Eigen::VectorXcd adjoint;  ///< output by 1 V in its equation
+    Eigen::MatrixXcd inverse;  ///< block of A^-1 between the capacitors' equations
+    Eigen::VectorXcd farad;
 };
 
 Ports ports_at(Network& network, double frequency_hz) {
     const auto& capacitors = network.circuit().capacitors;
     const auto n = static_cast<Eigen::Index>(capacitors.size());
     const Response response = network.respond(frequency_hz);
-    const auto across = [](const std::vector<Complex>& v, const CapacitorPort& port) {
-        return node_voltage(v, port.b) - node_voltage(v, port.a);
+    Ports ports{response.gain, Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n),
+                Eigen::VectorXcd(n)};
+    const auto at = [&](Eigen::Index k) {
+        return static_cast<std::size_t>(capacitors[static_cast<std::size_t>(k)].charge);
     };
-    Ports ports{response.gain, Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n)};
     for (Eigen::Index k = 0; k < n; ++k) {
-        const CapacitorPort& port = capacitors[static_cast<std::size_t>(k)];
-        ports.forward(k) = across(response.x, port);
-        ports.backward(k) = across(response.y, port);
-        const std::vector<Complex> v = network.respond_to_current(port.a, port.b);
-        for (Eigen::Index l = 0; l < n; ++l) {
-            ports.impedance(l, k) = across(v, capacitors[static_cast<std::size_t>(l)]);
-        }
+        ports.charge(k) = response.x[at(k)];
+        ports.adjoint(k) = response.y[at(k)];
+        ports.farad(k) = capacitors[static_cast<std::size_t>(k)].farad;
+        const auto column = network.respond_to_unit(static_cast<int>(at(k)));
+        for (Eigen::Index l = 0; l < n; ++l) ports.inverse(l, k) = column[at(l)];
     }
     return ports;
 }
@@ -53,18 +53,19 @@ Ports ports_at(Network& network, double frequency_hz) {
 /// singular but the equations consistent: the solution of least norm is right then.
 Complex gain_shorted(const Ports& ports, const std::vector<Eigen::Index>& shorted) {
     if (shorted.empty()) return ports.gain;
-    const Eigen::MatrixXcd z = ports.impedance(shorted, shorted);
-    const Eigen::VectorXcd v = ports.forward(shorted);
-    const Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXcd> decomposition(z);
-    const Eigen::VectorXcd current = decomposition.solve(v);
-    return ports.gain - (ports.backward(shorted).transpose() * current).value();
+    Eigen::MatrixXcd m = ports.inverse(shorted, shorted);
+    m.diagonal() += ports.farad(shorted);
+    const Eigen::VectorXd scale = ports.farad(shorted).real().cwiseSqrt().cwiseInverse();
+    m = scale.asDiagonal() * m * scale.asDiagonal();
+    const Eigen::VectorXcd charge = scale.asDiagonal() * ports.charge(shorted);
+    const Eigen::VectorXcd adjoint = scale.asDiagonal() * ports.adjoint(shorted);
+    const Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXcd> decomposition(m);
+    return ports.gain - (adjoint.transpose() * decomposition.solve(charge)).value();
 }
 
-/// The gain with one capacitance taken out: a change of rank one by -sC.
-Complex gain_opened(const Ports& ports, Eigen::Index k, double farad, double frequency_hz) {
-    const Complex y{0, 2 * std::numbers::pi * frequency_hz * farad};
-    return ports.gain +
-           y * ports.backward(k) * ports.forward(k) / (1.0 - y * ports.impedance(k, k));
+/// The gain with one capacitor taken out, its charge held at zero.
+Complex gain_opened(const Ports& ports, Eigen::Index k) {
+    return ports.gain - ports.adjoint(k) * ports.charge(k) / ports.inverse(k, k);
 }
 
 double db_of(Complex ratio) { return db_from_ratio(std::abs(ratio)); }
@@ -79,10 +80,10 @@ class RolloffFinder {
         if (capacitors.empty()) return result;
         const Ports at_20 = ports_at(network_, loss_hz);
         const Ports at_1k = ports_at(network_, reference_hz);
-        for (Eigen::Index k = 0; k < at_20.forward.size(); ++k) {
+        for (Eigen::Index k = 0; k < at_20.charge.size(); ++k) {
             const CapacitorPort& port = capacitors[static_cast<std::size_t>(k)];
             const double loss_db = db_of(gain_shorted(at_20, {k}) / at_20.gain);
-            const bool in_the_way = passes_signal(at_1k, k, port.farad, loss_db);
+            const bool in_the_way = passes_signal(at_1k, k, loss_db);
             result.push_back({port.part, loss_db, unset, in_the_way});
             if (in_the_way) coupling_.push_back(k);
         }
@@ -95,9 +96,9 @@ class RolloffFinder {
   private:
     /// Signal passes through a capacitor when taking it out hurts more at 1 kHz than shorting it,
     /// or when shorting it hurts nowhere.
-    static bool passes_signal(const Ports& at_1k, Eigen::Index k, double farad, double loss_db) {
+    static bool passes_signal(const Ports& at_1k, Eigen::Index k, double loss_db) {
         const double shorted_db = db_of(gain_shorted(at_1k, {k}) / at_1k.gain);
-        const double opened_db = db_of(gain_opened(at_1k, k, farad, reference_hz) / at_1k.gain);
+        const double opened_db = db_of(gain_opened(at_1k, k) / at_1k.gain);
         const bool harmless = shorted_db > -negligible_db && loss_db > -negligible_db;
         return harmless || std::abs(opened_db) > std::abs(shorted_db);
     }

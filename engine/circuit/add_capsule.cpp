@@ -50,7 +50,7 @@ class ImpedanceAdder {
         const double omega = 2 * std::numbers::pi * r.frequency_hz;
         builder_.resistor(start, end, r.resistance_ohm, true);
         builder_.branch(start, end, 0, r.resistance_ohm / (r.q * omega));
-        builder_.capacitance(start, end, r.q / (omega * r.resistance_ohm));
+        builder_.series_capacitor(start, end, r.q / (omega * r.resistance_ohm), 0);
         return end;
     }
 

@@ -21,19 +21,15 @@ class PartAdder {
     void operator()(const Resistor& r) { builder_.resistor(pin(0), pin(1), r.resistance_ohm, true); }
 
     void operator()(const Capacitor& c) {
-        const int a = pin(0);
-        const int b = pin(1);
-        if (a == b) return;
-        int inner = b;
-        if (c.series_resistance_ohm > 0) {
-            inner = builder_.inner_node("inside");
-            builder_.resistor(inner, b, c.series_resistance_ohm, true);
-        }
-        builder_.capacitance(a, inner, c.capacitance_f);
-        builder_.resistor(a, b, c.leakage_resistance_ohm, true);
+        if (pin(0) == pin(1)) return;
+        const int charge = builder_.series_capacitor(pin(0), pin(1), c.capacitance_f,
+                                                     c.series_resistance_ohm);
+        builder_.noise_voltage(Mechanism::thermal, charge,
+                               builder_.thermal_v2_hz(c.series_resistance_ohm), 0);
+        builder_.resistor(pin(0), pin(1), c.leakage_resistance_ohm, true);
         Circuit& circuit = builder_.circuit();
         circuit.capacitors.push_back(
-            {static_cast<int>(circuit.parts.size()) - 1, a, inner, c.capacitance_f});
+            {static_cast<int>(circuit.parts.size()) - 1, charge, c.capacitance_f});
     }
 
     void operator()(const Inductor& l) {

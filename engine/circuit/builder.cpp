@@ -19,6 +19,7 @@ struct Renumber {
     void operator()(Capacitance&) const {}
     void operator()(CurrentByVoltage&) const {}
     void operator()(CurrentSource&) const {}
+    void operator()(SeriesCapacitor& e) const { e.charge = (*this)(e.charge); }
     void operator()(Branch& e) const { e.current = (*this)(e.current); }
     void operator()(MeasuredBranch& e) const { e.current = (*this)(e.current); }
     void operator()(VoltageByVoltage& e) const { e.current = (*this)(e.current); }
@@ -109,6 +110,12 @@ void CircuitBuilder::capacitance(int a, int b, double farad) {
     if (a != b && farad > 0) add(Capacitance{a, b, farad});
 }
 
+int CircuitBuilder::series_capacitor(int a, int b, double farad, double resistance_ohm) {
+    const int charge = own_unknown("the charge of " + circuit_.parts.back().name);
+    add(SeriesCapacitor{a, b, charge, farad, resistance_ohm});
+    return charge;
+}
+
 int CircuitBuilder::group(Mechanism mechanism) {
     const std::pair key{static_cast<int>(circuit_.parts.size()), mechanism};
     const auto [entry, is_new] =
@@ -142,6 +149,7 @@ Circuit CircuitBuilder::finish() {
     for (NoiseSource& source : circuit_.noise) {
         for (auto& term : source.injection.terms) term.equation = renumber(term.equation);
     }
+    for (CapacitorPort& port : circuit_.capacitors) port.charge = renumber(port.charge);
     circuit_.emf_current = renumber(circuit_.emf_current);
     for (std::size_t k = 1; k < circuit_.nodes.size(); ++k) {
         circuit_.unknowns.push_back("the voltage of node '" + circuit_.nodes[k] + "'");

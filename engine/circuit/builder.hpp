@@ -25,6 +25,8 @@ class CircuitBuilder {
     /// A resistance in series form, which may be exactly zero. Returns its current.
     int branch(int a, int b, double resistance_ohm, double inductance_h = 0);
     void resistor(int a, int b, double resistance_ohm, bool noisy);
+    /// Returns its charge.
+    int series_capacitor(int a, int b, double farad, double resistance_ohm);
     void capacitance(int a, int b, double farad);
 
     void noise_current(Mechanism mechanism, int a, int b, double density, double corner_hz);

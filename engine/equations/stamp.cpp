@@ -15,6 +15,14 @@ class Stamper {
     void operator()(const Capacitance& e) { admittance(e.a, e.b, 0, e.farad); }
     void operator()(const CurrentSource&) {}
 
+    void operator()(const SeriesCapacitor& e) {
+        add(of(e.a), e.charge, 0, 1);
+        add(of(e.b), e.charge, 0, -1);
+        add(e.charge, of(e.a), 1, 0);
+        add(e.charge, of(e.b), -1, 0);
+        add(e.charge, e.charge, -1 / e.farad, -e.resistance_ohm);
+    }
+
     void operator()(const Branch& e) {
         across(e.a, e.b, e.current);
         add(e.current, e.current, -e.resistance_ohm, -e.inductance_h);

@@ -2,6 +2,7 @@
 #include <Eigen/Sparse>
 #include <Eigen/SparseLU>
 #include <cmath>
+#include <limits>
 #include <optional>
 
 #include "matrix.hpp"
@@ -10,7 +11,9 @@ namespace lowhiss {
 namespace {
 
 constexpr int largest_dense = 200;
-constexpr int most_refinements = 6;
+
+/// A backward error that rounding leaves at best; refinement stops there.
+constexpr double rounding = 4 * std::numeric_limits<double>::epsilon();
 
 /// Below this ratio of pivots the matrix is looked at with complete pivoting.
 constexpr double suspicious_pivot = 1e-12;
@@ -111,16 +114,19 @@ struct ReferenceSolver::State {
         return x;
     }
 
+    /// Refines as long as it helps: rounding alone then limits the result.
     std::vector<Complex> solve(Side side, std::span<const Complex> b) {
         std::vector<Complex> x = solve_once(side, b);
-        for (int step = 0;; ++step) {
+        double previous = std::numeric_limits<double>::infinity();
+        for (;;) {
             const Residual left = residual(*pencil, values, scaling, side, b, x);
             const double error = backward_error(left);
-            if (error <= largest_backward_error) {
+            if (error <= rounding || !(error < previous / 2)) {
+                if (!(error <= largest_backward_error)) throw Singular{};
                 worst_error = std::max(worst_error, error);
                 return x;
             }
-            if (step == most_refinements || !std::isfinite(error)) throw Singular{};
+            previous = error;
             const std::vector<Complex> correction = solve_once(side, left.r);
             for (std::size_t k = 0; k < x.size(); ++k) x[k] += correction[k];
         }

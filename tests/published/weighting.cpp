@@ -1,5 +1,6 @@
 #include "lowhiss/measure/weighting.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <complex>

@@ -33,9 +33,9 @@ class Network {
     /// naming the unknown that stays free; unusable_input outside a measured capsule's range.
     Response respond(double frequency_hz);
 
-    /// Solves once more with the matrix of the last response, for a current of 1 A that leaves
-    /// node `a` for node `b`.
-    std::vector<Complex> respond_to_current(int a, int b);
+    /// A column of the inverse of the last response's matrix: what 1 on the right-hand side of
+    /// one equation causes.
+    std::vector<Complex> respond_to_unit(int equation);
 
     /// The mean square output voltage density that each noise group causes, in V^2/Hz, by the
     /// adjoint of a response: |y^T b|^2 times the source's density, sources uncorrelated.

@@ -33,6 +33,16 @@ struct Branch {
     double inductance_h = 0;
 };
 
+/// A capacitor part: v(a) - v(b) - (1/C + sR) q = e, the current being s q. With the charge q as
+/// an unknown, neither a large capacitance at a high frequency nor a small one at a low frequency
+/// swamps its neighbours in a sum of admittances.
+struct SeriesCapacitor {
+    int a, b;
+    int charge;
+    double farad;
+    double resistance_ohm;
+};
+
 /// Adds -s M of the other's current to the law of each of two branches.
 struct Coupling {
     int current_a, current_b;
@@ -111,7 +121,7 @@ struct PreampStage {
     double output_resistance_ohm;
 };
 
-using ElementLaw = std::variant<Conductance, Capacitance, Branch, Coupling, MeasuredBranch,
+using ElementLaw = std::variant<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                                 VoltageByVoltage, VoltageByCurrent, CurrentByVoltage,
                                 CurrentByCurrent, CurrentSource, Amplifier, PreampStage>;
 
@@ -160,10 +170,10 @@ struct NoiseGroup {
     Mechanism mechanism;
 };
 
-/// A capacitor's capacitance proper, between the nodes where it can be thought shorted.
+/// A capacitor whose capacitance can be thought shorted: where it stands in the equations.
 struct CapacitorPort {
     int part;
-    int a, b;
+    int charge;
     double farad;
 };
 

@@ -1,0 +1,35 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "lowhiss/board/board.hpp"
+
+namespace lowhiss {
+
+/// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
+std::string value_text(const Part& part);
+
+/// Its tolerance, "1 %"; empty where it has none.
+std::string tolerance_text(const Part& part);
+
+/// "plus", "wiper", "primary.1"; empty on a part that is the same either way round.
+std::string pin_name(const Part& part, std::size_t pin);
+
+/// "U1.plus", or "R1" where the pin needs no name.
+std::string pin_label(const Part& part, std::size_t pin);
+
+/// In the circuit, with no open link: what the part does there is not nothing.
+bool takes_part(const Part& part);
+
+/// A node with the labels of all that is on it: pins of fitted parts, "(open)" behind those of open
+/// links, and the board's own "input.plus", "output.minus".
+struct NodePins {
+    std::string node;
+    std::vector<std::string> pins;
+};
+
+/// Ground first, the others in the order in which the board mentions them.
+std::vector<NodePins> nodes_of(const Board& assembled);
+
+}  // namespace lowhiss

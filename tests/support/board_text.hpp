@@ -1,0 +1,50 @@
+#pragma once
+
+#include <map>
+#include <stdexcept>
+#include <string>
+
+#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/board/board.hpp"
+
+namespace lowhiss::test {
+
+/// Files that exist in memory only.
+inline FileReader memory_reader(std::map<std::string, std::string> files) {
+    return [files = std::move(files)](
+               const std::string& path) -> std::variant<std::string, Unreadable> {
+        const auto found = files.find(path);
+        if (found == files.end()) return Unreadable{"there is no such file"};
+        return found->second;
+    };
+}
+
+inline std::string all_text(const Diagnostics& diagnostics) {
+    std::string text;
+    for (const Diagnostic& d : diagnostics) text += to_text(d);
+    return text;
+}
+
+/// The board of a text; throws, with the diagnostics, where it has mistakes.
+inline Board board_from_text(const std::string& text) {
+    BoardReading reading = read_board("board.toml", memory_reader({{"board.toml", text}}));
+    if (!reading.board) throw std::runtime_error(all_text(reading.diagnostics));
+    return *std::move(reading.board);
+}
+
+/// The board's own capsule, or null for an ideal source.
+inline const Capsule* capsule_of(const Board& board) {
+    const auto found = board.models.capsules.find(board.input.capsule);
+    return found == board.models.capsules.end() ? nullptr : &found->second;
+}
+
+/// The board, knob at a rotation, ready to be solved with its own capsule.
+inline Network network_of(const Board& board, double rotation = 0) {
+    return Network(build_circuit(board, rotation, capsule_of(board)));
+}
+
+inline Network network_from_text(const std::string& text, double rotation = 0) {
+    return network_of(board_from_text(text), rotation);
+}
+
+}  // namespace lowhiss::test
