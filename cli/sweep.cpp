@@ -12,12 +12,15 @@
 namespace lowhiss::cli {
 namespace {
 
-double worst_backward_error(const Sweep& sweep) {
-    double worst = 0;
+void log_account(const Sweep& sweep, spdlog::logger& log) {
     for (const SweepRun& run : sweep.runs) {
-        for (const KnobResult& knob : run.knob) worst = std::max(worst, knob.worst_backward_error);
+        for (const KnobResult& knob : run.knob) {
+            log.debug("knob {}: {} factorisations ({} by the reference path), {} solutions, "
+                      "largest backward error {:.1e}",
+                      knob.position, knob.account.factorisations, knob.account.fallbacks, knob.account.solutions,
+                      knob.account.worst_backward_error);
+        }
     }
-    return worst;
 }
 
 }  // namespace
@@ -51,7 +54,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     const auto log = make_logger(options.common);
     if (!knob.empty() && !board.knob) log->warn("--knob does nothing: the board has no [knob]");
     const Sweep result = sweep(board, request, *log);
-    log->debug("largest backward error of all solutions: {:.1e}", worst_backward_error(result));
+    log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result));
     if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));
     const bool output_taken = options.json == "-" || options.csv == "-";

@@ -43,10 +43,23 @@ double density_at(const NoiseSource& source, const Circuit& circuit, double freq
 Network::Network(Circuit circuit)
     : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
       pencil_(assemble(*circuit_)),
-      solver_(make_plan(pencil_), pencil_),
-      drive_(static_cast<std::size_t>(pencil_.size)),
-      select_(static_cast<std::size_t>(pencil_.size)),
-      slope_(static_cast<std::size_t>(pencil_.slots())) {
+      plan_(std::make_shared<const Plan>(make_plan(pencil_))),
+      solver_(plan_, pencil_) {
+    set_sides();
+}
+
+Network::Network(Circuit circuit, std::shared_ptr<const Plan> plan)
+    : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
+      pencil_(assemble(*circuit_)),
+      plan_(std::move(plan)),
+      solver_(plan_, pencil_) {
+    set_sides();
+}
+
+void Network::set_sides() {
+    drive_.resize(static_cast<std::size_t>(pencil_.size));
+    select_.resize(static_cast<std::size_t>(pencil_.size));
+    slope_.resize(static_cast<std::size_t>(pencil_.slots()));
     drive_[static_cast<std::size_t>(circuit_->emf_current)] = 1;
     put_at_node(select_, circuit_->output_plus, 1);
     put_at_node(select_, circuit_->output_minus, -1);

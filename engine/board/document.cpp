@@ -1,10 +1,12 @@
 #include "lowhiss/board/document.hpp"
 
-#include <fmt/format.h>
 #include <toml++/toml.h>
 
 #include <algorithm>
 #include <tuple>
+
+#include "plain_text.hpp"
+#include "syntax.hpp"
 
 namespace lowhiss {
 namespace {
@@ -50,21 +52,6 @@ class Converter {
     std::shared_ptr<const Source> source_;
 };
 
-/// The parser reports a key that is there already by its second value; the reader of the message
-/// wants the name.
-Diagnostic syntax_error(const toml::parse_error& error, Position at) {
-    const std::string_view description = error.description();
-    Diagnostic d{Severity::error, "syntax", std::move(at), "", std::string(description), "", ""};
-    if (description.find("redefine") == std::string_view::npos) return d;
-    const auto open = description.find('\'');
-    const auto close = description.rfind('\'');
-    d.code = "duplicate-key";
-    d.found = fmt::format("{} is defined twice",
-                          open < close ? description.substr(open, close - open + 1) : "this key");
-    d.advice = "keep one of the two, or give this one a name of its own";
-    return d;
-}
-
 }  // namespace
 
 const Member* find(const Node::Table& table, std::string_view key) {
@@ -108,6 +95,9 @@ bool same_content(const Node& a, const Node& b) {
 }
 
 Node parse_document(std::shared_ptr<const Source> source) {
+    if (auto fault = fault_of_text(source)) {
+        throw Error(Error::Kind::unusable_input, {*std::move(fault)});
+    }
     const Converter converter(source);
     try {
         const toml::table root = toml::parse(std::string_view(source->text),
@@ -117,7 +107,7 @@ Node parse_document(std::shared_ptr<const Source> source) {
         return node;
     } catch (const toml::parse_error& error) {
         throw Error(Error::Kind::unusable_input,
-                    {syntax_error(error, converter.position(error.source()))});
+                    {explain_syntax(error.description(), converter.position(error.source()))});
     }
 }
 

@@ -6,7 +6,9 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "invisible.hpp"
 #include "lowhiss/board/nearest.hpp"
+#include "lowhiss/quantity/quote.hpp"
 #include "values.hpp"
 
 namespace lowhiss {
@@ -27,16 +29,24 @@ std::vector<std::string> accepted_tables(Role role) {
     return names;
 }
 
+using Path = std::vector<std::string>;
+
+/// Parts, and what a variant makes of them, are replaced whole.
+bool holds_parts(const Path& path) {
+    return path == Path{"parts"} ||
+           (path.size() == 3 && path.front() == "variants" && path.back() == "set");
+}
+
 /// Moves a later table's members over an earlier one's, key by key.
-void merge(Node::Table& base, Node::Table&& later, const std::string& path) {
+void merge(Node::Table& base, Node::Table&& later, const Path& path) {
     for (Member& member : later) {
         Member* present = find(base, member.key);
-        const bool whole = path == "parts" || path.ends_with(".set");
         if (!present) {
             base.push_back(std::move(member));
-        } else if (!whole && present->value.table() && member.value.table()) {
-            merge(*present->value.table(), std::move(*member.value.table()),
-                  path.empty() ? member.key : path + "." + member.key);
+        } else if (!holds_parts(path) && present->value.table() && member.value.table()) {
+            Path inner = path;
+            inner.push_back(member.key);
+            merge(*present->value.table(), std::move(*member.value.table()), inner);
         } else {
             *present = std::move(member);
         }
@@ -49,17 +59,17 @@ const std::string* name_of(const Node& limit) {
     return name ? name->value.text() : nullptr;
 }
 
-/// A later limit replaces the earlier one of the same name.
-Node::Array merged_limits(Node::Array base, Node::Array later) {
-    for (Node& limit : later) {
+/// A later limit replaces the earlier one of the same name. Two of one name in the same file stay
+/// two, for the reader of limits to see.
+Node::Array merged_limits(Node::Array base, const Node::Array& later) {
+    std::erase_if(base, [&](const Node& limit) {
         const std::string* name = name_of(limit);
-        const auto same = std::find_if(base.begin(), base.end(), [&](const Node& other) {
+        return std::any_of(later.begin(), later.end(), [&](const Node& other) {
             const std::string* other_name = name_of(other);
             return name && other_name && *name == *other_name;
         });
-        if (same != base.end()) *same = std::move(limit);
-        else base.push_back(std::move(limit));
-    }
+    });
+    base.insert(base.end(), later.begin(), later.end());
     return base;
 }
 
@@ -109,9 +119,11 @@ class Loader {
             out_.insert(out_.end(), error.diagnostics().begin(), error.diagnostics().end());
             return {};
         }
+        reject_invisible(tables, out_);
         reject_unknown(tables, role);
         gather_models(tables);
         Node::Table board = take_board_table(tables);
+        if (role == Role::library) reject_unknown_keys(board, {"include"}, "board", out_);
         include_libraries(board, source->path);
         return role == Role::board ? on_its_base(board, std::move(tables), source->path) : tables;
     }
@@ -130,7 +142,7 @@ class Loader {
                                listed(accepted),
                                "to start from another board, use based_on instead of include")
                     : error_at(member.at, "unknown-key", "",
-                               fmt::format("unknown table or key '{}'", member.key),
+                               fmt::format("unknown table or key {}", quote(member.key)),
                                listed(accepted), did_you_mean(member.key, accepted)));
         }
     }
@@ -195,7 +207,7 @@ class Loader {
         Node::Table base = load(path_beside(from, *named), Role::board, based_on->value.at);
         if (remove) remove_parts(base, remove->value);
         merge_limits(base, tables);
-        merge(base, std::move(tables), "");
+        merge(base, std::move(tables), {});
         return base;
     }
 

@@ -167,19 +167,18 @@ class ModelReader {
     std::vector<std::string> accepted_;
 };
 
+/// A model with mistakes is kept under its name, so that naming it is not a mistake too.
 void read_model(const ModelDefinition& model, const FileReader& reader, Models& models,
                 Diagnostics& out) {
     const std::string& name = model.definition.key;
     const std::string subject = model.table + "." + name;
-    if (!read_table(model.definition.value, subject, out)) return;
     ModelReader read(model.definition, subject, out);
     if (model.table == "opamp") models.opamps.emplace(name, read.opamp());
     if (model.table == "preamp_ic") models.preamp_ics.emplace(name, read.preamp_ic());
     if (model.table == "capsule") {
-        if (auto capsule = read.capsule(reader)) {
-            capsule->name = name;
-            models.capsules.emplace(name, *std::move(capsule));
-        }
+        Capsule capsule = read.capsule(reader).value_or(Capsule{});
+        capsule.name = name;
+        models.capsules.emplace(name, std::move(capsule));
     }
 }
 

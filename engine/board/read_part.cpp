@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "lowhiss/board/nearest.hpp"
+#include "lowhiss/quantity/quote.hpp"
 #include "values.hpp"
 
 namespace lowhiss {
@@ -33,7 +34,7 @@ class PartReader {
         const Node::Table* figures = &table;
         const Member* main = find(table, schema_.keyword);
         if (main) read_main(main->value, figures);
-        accepted_.emplace_back(schema_.keyword);
+        if (schema_.main != MainValue::figure) accepted_.emplace_back(schema_.keyword);
         std::vector<std::string> figure_keys;
         read_fields(*figures, schema_.fields, part_.data, part_.name, at, partial, figure_keys,
                     out_);
@@ -77,7 +78,7 @@ class PartReader {
         }
         const std::vector<std::string> known{"closed", "open"};
         out_.push_back(error_at(value.at, "bad-state", subject,
-                                state ? fmt::format("'{}' is no state of a link", *state)
+                                state ? fmt::format("{} is no state of a link", quote(*state))
                                       : fmt::format("this is {}", kind_of(value)),
                                 "\"closed\" or \"open\"",
                                 state ? did_you_mean(*state, known) : ""));
@@ -92,8 +93,11 @@ class PartReader {
         if (opamp) std::get<OpAmp>(part_.data).model = *name;
         else std::get<PreampIc>(part_.data).model = *name;
         if (std::find(known.begin(), known.end(), *name) != known.end()) return;
-        out_.push_back(unknown_name(value.at, "unknown-model", subject,
-                                    opamp ? "opamp model" : "preamp_ic model", *name, known));
+        Diagnostic unknown =
+            unknown_name(value.at, "unknown-model", subject,
+                         fmt::format("{} model", schema_.keyword), *name, known);
+        if (known.empty()) unknown.advice = how_to_define(schema_.keyword);
+        out_.push_back(std::move(unknown));
     }
 
     void read_taper(const Node::Table& table) {
@@ -111,7 +115,7 @@ class PartReader {
             return;
         }
         out_.push_back(error_at(taper->value.at, "bad-taper", part_.name + ".taper",
-                                name ? fmt::format("there is no taper '{}'", *name)
+                                name ? fmt::format("there is no taper {}", quote(*name))
                                      : fmt::format("this is {}", kind_of(taper->value)),
                                 listed(names) + ", or a list of [rotation, fraction]",
                                 name ? did_you_mean(*name, names) : ""));
@@ -227,7 +231,8 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
         if (chosen) {
             out.push_back(error_at(member->at, "two-kinds", entry.key,
                                    fmt::format("a part cannot be both {} and {}", chosen->keyword,
-                                               schema.keyword)));
+                                               schema.keyword),
+                                   "", "keep one of the two keys"));
             return nullptr;
         }
         chosen = &schema;
@@ -238,7 +243,7 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
     for (const Member& member : table) {
         const auto near = nearest(member.key, keywords());
         if (!near || !advice.empty()) continue;
-        advice = fmt::format("did you mean '{}' instead of '{}'?", *near, member.key);
+        advice = fmt::format("did you mean '{}' instead of {}?", *near, quote(member.key));
         at = member.at;
     }
     out.push_back(error_at(at, "unknown-kind", entry.key, "no key says what kind of part this is",
@@ -249,7 +254,9 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
 }  // namespace
 
 std::optional<Part> read_part(const Member& entry, const PartContext& context) {
-    const Node::Table* table = read_table(entry.value, entry.key, context.out);
+    const Node::Table* table =
+        read_table(entry.value, entry.key, context.out,
+                   "a table such as { resistor = \"2k2\", pins = [\"a\", \"b\"] }");
     if (!table) return std::nullopt;
     const PartSchema* schema = schema_for(entry, *table, context.out);
     if (!schema) return std::nullopt;

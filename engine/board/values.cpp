@@ -7,7 +7,7 @@
 
 #include "lowhiss/board/nearest.hpp"
 #include "lowhiss/quantity/parse.hpp"
-#include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/quote.hpp"
 
 namespace lowhiss {
 namespace {
@@ -25,8 +25,19 @@ Diagnostic wrong_kind(const Node& node, const std::string& subject, std::string 
                     std::move(accepted));
 }
 
+/// "a resistance such as 4k7, 4.7 kΩ or 4700 ohm", in the words of the parser.
 std::string accepted_figure(Unit unit) {
-    return fmt::format("a {} such as {}", info(unit).name, info(unit).examples);
+    return std::get<QuantityProblem>(parse_quantity("", unit)).accepted;
+}
+
+Diagnostic out_of_range(const Node& node, double value, Unit unit, Range range,
+                        const std::string& subject) {
+    const bool percent = unit == Unit::fraction && !node.text() && value > 1 && value <= 100;
+    return error_at(node.at, "out-of-range", subject,
+                    node.text() ? fmt::format("{} is out of range", quote(*node.text()))
+                                : fmt::format("{} is out of range", value),
+                    fmt::format("{}: {}", range_text(range), accepted_figure(unit)),
+                    percent ? fmt::format("for percent, write \"{} %\"", value) : "");
 }
 
 }  // namespace
@@ -43,15 +54,24 @@ Diagnostic unknown_name(const Position& at, std::string code, std::string subjec
                         const std::vector<std::string>& known) {
     std::string advice = did_you_mean(name, known);
     return error_at(at, std::move(code), std::move(subject),
-                    fmt::format("there is no {} '{}'", what, name),
+                    fmt::format("there is no {} {}", what, quote(name)),
                     known.empty() ? fmt::format("none: no {} is defined", what) : listed(known),
                     std::move(advice));
+}
+
+std::string how_to_define(std::string_view kind) {
+    return fmt::format("define it as [{}.NAME], or include a file that does", kind);
+}
+
+std::string example_of(Unit unit) {
+    const std::string_view examples = info(unit).examples;
+    const std::string_view first = examples.substr(0, examples.find(", "));
+    return unit == Unit::number ? std::string(first) : fmt::format("\"{}\"", first);
 }
 
 std::optional<double> read_figure(const Node& node, Unit unit, Range range,
                                   const std::string& subject, Diagnostics& out) {
     std::optional<double> value = bare_number(node);
-    std::string shown = value ? fmt::format("{}", *value) : "";
     if (const std::string* text = node.text()) {
         const auto parsed = parse_quantity(*text, unit);
         if (const auto* problem = std::get_if<QuantityProblem>(&parsed)) {
@@ -60,7 +80,6 @@ std::optional<double> read_figure(const Node& node, Unit unit, Range range,
             return std::nullopt;
         }
         value = std::get<double>(parsed);
-        shown = *text;
     }
     if (!value) {
         out.push_back(wrong_kind(node, subject, accepted_figure(unit)));
@@ -72,9 +91,7 @@ std::optional<double> read_figure(const Node& node, Unit unit, Range range,
         return std::nullopt;
     }
     if (!in_range(*value, range)) {
-        out.push_back(error_at(node.at, "out-of-range", subject,
-                               fmt::format("{} is outside what can be", shown),
-                               fmt::format("{}, {}", accepted_figure(unit), range_text(range))));
+        out.push_back(out_of_range(node, *value, unit, range, subject));
         return std::nullopt;
     }
     return value;
@@ -96,13 +113,15 @@ std::optional<bool> read_flag(const Node& node, const std::string& subject, Diag
     return std::nullopt;
 }
 
-const Node::Table* read_table(const Node& node, const std::string& subject, Diagnostics& out) {
-    if (!node.table()) out.push_back(wrong_kind(node, subject, "a table: { key = value, ... }"));
+const Node::Table* read_table(const Node& node, const std::string& subject, Diagnostics& out,
+                              std::string accepted) {
+    if (!node.table()) out.push_back(wrong_kind(node, subject, std::move(accepted)));
     return node.table();
 }
 
-const Node::Array* read_list(const Node& node, const std::string& subject, Diagnostics& out) {
-    if (!node.array()) out.push_back(wrong_kind(node, subject, "a list: [ ..., ... ]"));
+const Node::Array* read_list(const Node& node, const std::string& subject, Diagnostics& out,
+                             std::string accepted) {
+    if (!node.array()) out.push_back(wrong_kind(node, subject, std::move(accepted)));
     return node.array();
 }
 
@@ -111,7 +130,7 @@ void reject_unknown_keys(const Node::Table& table, const std::vector<std::string
     for (const Member& member : table) {
         if (std::find(accepted.begin(), accepted.end(), member.key) != accepted.end()) continue;
         out.push_back(error_at(member.at, "unknown-key", subject,
-                               fmt::format("unknown key '{}'", member.key), listed(accepted),
+                               fmt::format("unknown key {}", quote(member.key)), listed(accepted),
                                did_you_mean(member.key, accepted)));
     }
 }

@@ -18,14 +18,22 @@ Diagnostic unknown_name(const Position& at, std::string code, std::string subjec
                         std::string_view what, std::string_view name,
                         const std::vector<std::string>& known);
 
+/// A value of the unit as it is written in a file: "\"4k7\"".
+std::string example_of(Unit unit);
+
+/// What to do where no model of a kind is defined at all.
+std::string how_to_define(std::string_view kind);
+
 // Each of these reports what is wrong to `out` and then returns nothing.
 std::optional<double> read_figure(const Node& node, Unit unit, Range range,
                                   const std::string& subject, Diagnostics& out);
 std::optional<std::string> read_text(const Node& node, const std::string& subject,
                                      Diagnostics& out);
 std::optional<bool> read_flag(const Node& node, const std::string& subject, Diagnostics& out);
-const Node::Table* read_table(const Node& node, const std::string& subject, Diagnostics& out);
-const Node::Array* read_list(const Node& node, const std::string& subject, Diagnostics& out);
+const Node::Table* read_table(const Node& node, const std::string& subject, Diagnostics& out,
+                              std::string accepted = "a table: { key = value, ... }");
+const Node::Array* read_list(const Node& node, const std::string& subject, Diagnostics& out,
+                             std::string accepted = "a list: [ ..., ... ]");
 
 /// Reports every key of the table that is not among the accepted ones.
 void reject_unknown_keys(const Node::Table& table, const std::vector<std::string>& accepted,
@@ -47,7 +55,7 @@ void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields,
             if (value) field.slot(owner) = *value;
         } else if (field.required && !partial) {
             out.push_back(error_at(at, "missing-key", subject, "'" + key + "' is missing",
-                                   key + " = " + std::string(info(field.unit).examples)));
+                                   key + " = " + example_of(field.unit)));
         }
     }
 }

@@ -15,6 +15,12 @@ constexpr double degrees = 180 / std::numbers::pi;
 
 double db_of(Complex ratio) { return db_from_ratio(std::abs(ratio)); }
 
+SolverAccount sum(const SolverAccount& a, const SolverAccount& b) {
+    return {a.factorisations + b.factorisations, a.solutions + b.solutions,
+            a.fallbacks + b.fallbacks,
+            std::max(a.worst_backward_error, b.worst_backward_error)};
+}
+
 /// A figure that may be infinite by its nature does not exist then.
 double or_unset(double figure) { return std::isfinite(figure) ? figure : unset; }
 
@@ -46,8 +52,7 @@ class PositionSolver {
         solve_figures();
         solve_noise();
         if (request_.rolloff) solve_rolloff();
-        result_.worst_backward_error =
-            std::max(network_.worst_backward_error(), ideal_.worst_backward_error());
+        result_.account = sum(network_.account(), ideal_.account());
         return std::move(result_);
     }
 

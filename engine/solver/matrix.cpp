@@ -6,21 +6,6 @@
 namespace lowhiss {
 namespace {
 
-/// Calls visit(row, column, slot) for every slot of the pattern.
-template <class Visit>
-void for_each_slot(const Pencil& pencil, Visit visit) {
-    for (int column = 0; column < pencil.size; ++column) {
-        const auto at = static_cast<std::size_t>(column);
-        for (int slot = pencil.column_start[at]; slot < pencil.column_start[at + 1]; ++slot) {
-            const auto k = static_cast<std::size_t>(slot);
-            visit(static_cast<std::size_t>(pencil.row[k]), at, k);
-        }
-    }
-}
-
-/// Within a factor sqrt 2 of the modulus, and much cheaper.
-double magnitude(Complex z) { return std::abs(z.real()) + std::abs(z.imag()); }
-
 /// The power of two that brings x to 0.5 .. 1; of zero, 1.
 double toward_one(double x) {
     if (!(x > 0) || !std::isfinite(x)) return 1;

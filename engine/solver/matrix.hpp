@@ -1,17 +1,31 @@
 #pragma once
 
+#include <cmath>
+#include <optional>
+#include <utility>
+
 #include "lowhiss/solver/solver.hpp"
 
 namespace lowhiss {
 
+/// Below this ratio of pivots a matrix is looked at with complete pivoting.
+inline constexpr double suspicious_pivot = 1e-12;
+
 enum class Side { plain, transposed };
 
-/// Powers of two that bring the largest entry of each row and column of A near 1.
-struct Scaling {
-    std::vector<double> row;
-    std::vector<double> column;
-};
-Scaling equilibrate(const Pencil& pencil, std::span<const Complex> values);
+/// Within a factor sqrt 2 of the modulus, and much cheaper.
+inline double magnitude(Complex z) { return std::abs(z.real()) + std::abs(z.imag()); }
+
+/// Calls visit(row, column, slot) for every slot of the pattern, column by column.
+template <class Visit>
+void for_each_slot(const Pencil& pencil, Visit visit) {
+    for (std::size_t column = 0; column + 1 < pencil.column_start.size(); ++column) {
+        const auto last = static_cast<std::size_t>(pencil.column_start[column + 1]);
+        for (auto k = static_cast<std::size_t>(pencil.column_start[column]); k < last; ++k) {
+            visit(static_cast<std::size_t>(pencil.row[k]), column, k);
+        }
+    }
+}
 
 /// The residual of a solution and how large each of its equations is.
 struct Residual {
@@ -27,5 +41,32 @@ Residual residual(const Pencil& pencil, std::span<const Complex> values, const S
 /// reach) is measured against size + bound instead: Arioli, Demmel and Duff, "Solving sparse linear
 /// systems with sparse backward error", SIAM J. Matrix Anal. Appl. 10 (1989), section 2.
 double backward_error(const Residual& residual);
+
+struct Refined {
+    std::vector<Complex> x;
+    double backward_error;
+};
+
+/// Solves with `solve` and refines as long as that at least halves the backward error and it is
+/// above rounding. Nothing when it stays above the bound.
+template <class Solve>
+std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Complex> values,
+                                     const Scaling& scaling, Side side,
+                                     std::span<const Complex> b, Solve solve) {
+    constexpr double rounding = 4 * std::numeric_limits<double>::epsilon();
+    std::vector<Complex> x = solve(b);
+    double previous = std::numeric_limits<double>::infinity();
+    for (;;) {
+        const Residual left = residual(pencil, values, scaling, side, b, x);
+        const double error = backward_error(left);
+        if (error <= rounding || !(error < previous / 2)) {
+            if (!(error <= largest_backward_error)) return std::nullopt;
+            return Refined{std::move(x), error};
+        }
+        previous = error;
+        const std::vector<Complex> correction = solve(left.r);
+        for (std::size_t k = 0; k < x.size(); ++k) x[k] += correction[k];
+    }
+}
 
 }  // namespace lowhiss

@@ -2,7 +2,6 @@
 #include <Eigen/Sparse>
 #include <Eigen/SparseLU>
 #include <cmath>
-#include <limits>
 #include <optional>
 
 #include "matrix.hpp"
@@ -12,12 +11,6 @@ namespace {
 
 constexpr int largest_dense = 200;
 
-/// A backward error that rounding leaves at best; refinement stops there.
-constexpr double rounding = 4 * std::numeric_limits<double>::epsilon();
-
-/// Below this ratio of pivots the matrix is looked at with complete pivoting.
-constexpr double suspicious_pivot = 1e-12;
-
 using DenseMatrix = Eigen::MatrixXcd;
 using SparseMatrix = Eigen::SparseMatrix<Complex>;
 using Vector = Eigen::VectorXcd;
@@ -26,32 +19,27 @@ using Vector = Eigen::VectorXcd;
 
 struct ReferenceSolver::State {
     const Pencil* pencil;
-    Plan plan;
     std::vector<Complex> values;
     Scaling scaling;
     DenseMatrix scaled;
     Eigen::PartialPivLU<DenseMatrix> dense;
     std::optional<Eigen::FullPivLU<DenseMatrix>> complete;
     Eigen::SparseLU<SparseMatrix, Eigen::COLAMDOrdering<int>> sparse;
-    double worst_error = 0;
+    SolverAccount account;
 
-    /// Entry (row, column) of the equilibrated matrix for every slot.
+    bool is_sparse() const { return pencil->size > largest_dense; }
+
+    /// Calls visit(row, column, value) for every entry of the equilibrated matrix.
     template <class Visit>
     void for_each_scaled(Visit visit) const {
-        for (int column = 0; column < plan.size; ++column) {
-            const auto at = static_cast<std::size_t>(column);
-            for (int slot = pencil->column_start[at]; slot < pencil->column_start[at + 1];
-                 ++slot) {
-                const auto k = static_cast<std::size_t>(slot);
-                const int row = pencil->row[k];
-                visit(row, column,
-                      values[k] * scaling.row[static_cast<std::size_t>(row)] * scaling.column[at]);
-            }
-        }
+        for_each_slot(*pencil, [&](std::size_t row, std::size_t column, std::size_t slot) {
+            visit(static_cast<int>(row), static_cast<int>(column),
+                  values[slot] * scaling.row[row] * scaling.column[column]);
+        });
     }
 
     void factorise_dense() {
-        scaled.setZero(plan.size, plan.size);
+        scaled.setZero(pencil->size, pencil->size);
         for_each_scaled([&](int row, int column, Complex value) { scaled(row, column) = value; });
         complete.reset();
         dense.compute(scaled);
@@ -80,14 +68,14 @@ struct ReferenceSolver::State {
         for_each_scaled([&](int row, int column, Complex value) {
             triplets.emplace_back(row, column, value);
         });
-        SparseMatrix matrix(plan.size, plan.size);
+        SparseMatrix matrix(pencil->size, pencil->size);
         matrix.setFromTriplets(triplets.begin(), triplets.end());
         sparse.compute(matrix);
         if (sparse.info() != Eigen::Success) throw Singular{};
     }
 
     Vector solve_scaled(Side side, const Vector& b) {
-        if (plan.storage == Plan::Storage::sparse) {
+        if (is_sparse()) {
             if (side == Side::plain) return sparse.solve(b);
             return sparse.transpose().solve(b);
         }
@@ -102,7 +90,7 @@ struct ReferenceSolver::State {
     std::vector<Complex> solve_once(Side side, std::span<const Complex> b) {
         const auto& in = side == Side::plain ? scaling.row : scaling.column;
         const auto& out = side == Side::plain ? scaling.column : scaling.row;
-        Vector scaled_b(plan.size);
+        Vector scaled_b(pencil->size);
         for (std::size_t k = 0; k < b.size(); ++k) {
             scaled_b(static_cast<Eigen::Index>(k)) = b[k] * in[k];
         }
@@ -114,34 +102,20 @@ struct ReferenceSolver::State {
         return x;
     }
 
-    /// Refines as long as it helps: rounding alone then limits the result.
     std::vector<Complex> solve(Side side, std::span<const Complex> b) {
-        std::vector<Complex> x = solve_once(side, b);
-        double previous = std::numeric_limits<double>::infinity();
-        for (;;) {
-            const Residual left = residual(*pencil, values, scaling, side, b, x);
-            const double error = backward_error(left);
-            if (error <= rounding || !(error < previous / 2)) {
-                if (!(error <= largest_backward_error)) throw Singular{};
-                worst_error = std::max(worst_error, error);
-                return x;
-            }
-            previous = error;
-            const std::vector<Complex> correction = solve_once(side, left.r);
-            for (std::size_t k = 0; k < x.size(); ++k) x[k] += correction[k];
-        }
+        auto refined = solve_refined(*pencil, values, scaling, side, b, [&](const auto& rhs) {
+            return solve_once(side, rhs);
+        });
+        if (!refined) throw Singular{};
+        ++account.solutions;
+        account.worst_backward_error =
+            std::max(account.worst_backward_error, refined->backward_error);
+        return std::move(refined->x);
     }
 };
 
-Plan make_plan(const Pencil& pencil) {
-    return {pencil.size,
-            pencil.size <= largest_dense ? Plan::Storage::dense : Plan::Storage::sparse};
-}
-
-ReferenceSolver::ReferenceSolver(const Plan& plan, const Pencil& pencil)
-    : state_(std::make_unique<State>()) {
+ReferenceSolver::ReferenceSolver(const Pencil& pencil) : state_(std::make_unique<State>()) {
     state_->pencil = &pencil;
-    state_->plan = plan;
     state_->values.resize(static_cast<std::size_t>(pencil.slots()));
 }
 
@@ -150,10 +124,11 @@ ReferenceSolver::ReferenceSolver(ReferenceSolver&&) noexcept = default;
 ReferenceSolver& ReferenceSolver::operator=(ReferenceSolver&&) noexcept = default;
 
 void ReferenceSolver::factorise(double frequency_hz) {
+    ++state_->account.factorisations;
     evaluate(*state_->pencil, frequency_hz, state_->values);
     state_->scaling = equilibrate(*state_->pencil, state_->values);
-    if (state_->plan.storage == Plan::Storage::dense) state_->factorise_dense();
-    else state_->factorise_sparse();
+    if (state_->is_sparse()) state_->factorise_sparse();
+    else state_->factorise_dense();
 }
 
 std::vector<Complex> ReferenceSolver::solve(std::span<const Complex> b) {
@@ -164,8 +139,6 @@ std::vector<Complex> ReferenceSolver::solve_transposed(std::span<const Complex> 
     return state_->solve(Side::transposed, c);
 }
 
-std::span<const Complex> ReferenceSolver::values() const { return state_->values; }
-
-double ReferenceSolver::worst_backward_error() const { return state_->worst_error; }
+const SolverAccount& ReferenceSolver::account() const { return state_->account; }
 
 }  // namespace lowhiss

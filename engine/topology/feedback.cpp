@@ -175,7 +175,8 @@ void find_missing_feedback(const Netlist& netlist, Findings& out) {
             result.diagnostic.found =
                 fmt::format("nothing leads from the output '{}' back to the minus input '{}'",
                             part.pins[2].node, part.pins[1].node);
-            result.diagnostic.accepted = "a way through parts that is not over ground or a supply";
+            result.diagnostic.accepted = "a way through parts, not over ground or a supply";
+            result.diagnostic.advice = "join the two through a part, or the output itself";
             return result;
         },
         out);

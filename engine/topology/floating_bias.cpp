@@ -26,21 +26,18 @@ std::string labels(const Netlist& netlist, const std::vector<PinUse>& uses) {
 
 Finding no_direct_path(const Netlist& netlist, const Nodes& nodes) {
     const std::vector<PinUse> inputs = inputs_on(netlist, nodes);
-    const std::vector<int> parts = parts_on(netlist, nodes);
+    std::vector<int> parts = parts_on(netlist, nodes);
     const int subject = inputs.empty() ? parts.front() : inputs.front().part;
-    std::vector<int> ordered = parts;
-    std::stable_partition(ordered.begin(), ordered.end(), [&](int p) { return p == subject; });
+    std::stable_partition(parts.begin(), parts.end(), [&](int p) { return p == subject; });
     Finding result = finding(netlist, Severity::warning, "no-direct-path", subject);
     Diagnostic& d = result.diagnostic;
     const std::string names = node_names(netlist, nodes);
-    const std::string who = references(netlist, ordered);
     d.found = inputs.empty()
                   ? fmt::format(
-                        "no direct current can get from {} to ground, so the voltage there "
-                        "drifts; there: {}",
-                        names, who)
-                  : fmt::format("the bias current of {} has no way from {} to ground; there: {}",
-                                labels(netlist, inputs), names, who);
+                        "no direct current gets from {} to ground: the voltage there drifts", names)
+                  : fmt::format("the bias current of {} has no way from {} to ground",
+                                labels(netlist, inputs), names);
+    d.found += other_parts(netlist, parts, "; also there: ");
     d.accepted = "a way through resistors, windings or outputs; leakage is none";
     d.advice = fmt::format("put a resistor from there to '{}'", netlist.board.ground);
     return result;
@@ -50,7 +47,7 @@ Finding no_direct_path(const Netlist& netlist, const Nodes& nodes) {
 
 void find_floating_bias(const Netlist& netlist, const Joins& joins,
                         const std::vector<bool>& reported, Findings& out) {
-    std::vector<Nodes> groups = groups_without_ground(netlist.circuit.nodes.size(), joins.direct);
+    std::vector<Nodes> groups = groups_without_ground(netlist, joins.direct);
     std::erase_if(groups, [&](const Nodes& group) {
         return std::all_of(group.begin(), group.end(), [&](int node) {
             return is_inner(netlist, node) || reported[static_cast<std::size_t>(node)];

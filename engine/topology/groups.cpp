@@ -1,5 +1,6 @@
-#include <boost/graph/adjacency_list.hpp>
 #include <boost/graph/connected_components.hpp>
+
+#include <algorithm>
 
 #include "join_graph.hpp"
 
@@ -14,18 +15,37 @@ JoinGraph graph_of(std::size_t nodes, const std::vector<Join>& joins) {
     return {edges.begin(), edges.end(), nodes + joins.size()};
 }
 
-std::vector<std::vector<int>> groups_without_ground(std::size_t nodes,
+namespace {
+
+/// Where the board first mentions a node; nodes inside macromodels come last.
+std::pair<int, std::size_t> first_use(const Netlist& netlist, int node) {
+    const auto& uses = netlist.on_node[static_cast<std::size_t>(node)];
+    if (uses.empty())
+        return {static_cast<int>(netlist.part.size()), static_cast<std::size_t>(node)};
+    return {uses.front().part, uses.front().pin};
+}
+
+}  // namespace
+
+std::vector<std::vector<int>> groups_without_ground(const Netlist& netlist,
                                                     const std::vector<Join>& joins) {
+    const std::size_t nodes = netlist.on_node.size();
     const JoinGraph graph = graph_of(nodes, joins);
     std::vector<std::size_t> component(boost::num_vertices(graph));
-    const auto count =
-        static_cast<std::size_t>(boost::connected_components(graph, component.data()));
-    std::vector<std::vector<int>> members(count);
-    for (std::size_t k = 0; k < nodes; ++k) {
-        members[component[k]].push_back(static_cast<int>(k));
-    }
-    std::erase_if(members, [](const std::vector<int>& m) { return m.empty() || m.front() == 0; });
-    return members;
+    const std::size_t count = boost::connected_components(graph, component.data());
+    std::vector<std::vector<int>> groups(count);
+    for (std::size_t k = 0; k < nodes; ++k) groups[component[k]].push_back(static_cast<int>(k));
+    const auto earlier = [&](int a, int b) {
+        return first_use(netlist, a) < first_use(netlist, b);
+    };
+    groups[component[0]].clear();
+    for (auto& group : groups) std::sort(group.begin(), group.end(), earlier);
+    std::erase_if(groups, [&](const std::vector<int>& group) {
+        return group.empty() || is_inner(netlist, group.front());
+    });
+    std::sort(groups.begin(), groups.end(),
+              [&](const auto& a, const auto& b) { return earlier(a.front(), b.front()); });
+    return groups;
 }
 
 }  // namespace lowhiss

@@ -57,14 +57,8 @@ Finding floating(const Netlist& netlist, const Nodes& nodes) {
     const std::vector<int> parts = parts_on(netlist, nodes);
     Finding result = finding(netlist, Severity::error, "no-path-to-ground", parts.front());
     Diagnostic& d = result.diagnostic;
-    std::vector<std::string> labels;
-    for (const int part : parts) {
-        labels.push_back(labels.empty() ? netlist.circuit.parts[static_cast<std::size_t>(part)].name
-                                        : reference(netlist, part));
-    }
-    d.found =
-        fmt::format("no path leads to ground from {}, where {} {}", node_names(netlist, nodes),
-                    references(netlist, parts), parts.size() == 1 ? "is" : "are");
+    d.found = fmt::format("no path leads to ground from {}{}", node_names(netlist, nodes),
+                          other_parts(netlist, parts, "; also there: "));
     d.accepted = fmt::format(
         "from every node a path through parts to '{}'; inputs and control pins are no path",
         netlist.board.ground);
@@ -75,10 +69,15 @@ Finding floating(const Netlist& netlist, const Nodes& nodes) {
 Finding only_sources(const Netlist& netlist, const Nodes& nodes, const std::vector<int>& sources) {
     Finding result = finding(netlist, Severity::error, "only-current-sources", sources.front());
     Diagnostic& d = result.diagnostic;
-    d.found = fmt::format("{} alone {} what current {} takes: its voltage is undetermined",
-                          references(netlist, sources), sources.size() == 1 ? "says" : "say",
-                          node_names(netlist, nodes));
-    d.accepted = "a way for the current other than through current sources";
+    std::vector<std::string> words{"this one"};
+    for (std::size_t k = 1; k < sources.size(); ++k)
+        words.push_back(reference(netlist, sources[k]));
+    d.found =
+        fmt::format("only {} current from {}: the voltage there is undetermined",
+                    sources.size() == 1 ? "this current source takes"
+                                        : fmt::format("current sources, {}, take", phrase(words)),
+                    node_names(netlist, nodes));
+    d.accepted = "another way for the current";
     d.advice = fmt::format("put an impedance from there to '{}'", netlist.board.ground);
     return result;
 }
@@ -86,14 +85,14 @@ Finding only_sources(const Netlist& netlist, const Nodes& nodes, const std::vect
 }  // namespace
 
 std::vector<bool> find_islands(const Netlist& netlist, const Joins& joins, Findings& out) {
-    std::vector<Nodes> groups = groups_without_ground(netlist.circuit.nodes.size(), joins.current);
+    std::vector<Nodes> groups = groups_without_ground(netlist, joins.current);
     std::vector<bool> reported(netlist.circuit.nodes.size());
     const auto is_reported = [&](int node) { return reported[static_cast<std::size_t>(node)]; };
     const auto take = [&](const Nodes& group) {
         for (const int node : group) reported[static_cast<std::size_t>(node)] = true;
     };
     for (const Nodes& group : groups) take(group);
-    for (Nodes& group : groups_without_ground(netlist.circuit.nodes.size(), joins.sensed)) {
+    for (Nodes& group : groups_without_ground(netlist, joins.sensed)) {
         if (std::any_of(group.begin(), group.end(), is_reported)) continue;
         take(group);
         groups.push_back(std::move(group));

@@ -80,10 +80,14 @@ class JoinLister {
 
     void operator()(const CurrentByVoltage& e) {
         add(joins_.current, e.a, e.b);
+        add(joins_.direct, e.a, e.b);
         add(joins_.sensed, e.control_a, e.control_b);
     }
 
-    void operator()(const CurrentByCurrent& e) { add(joins_.current, e.a, e.b); }
+    void operator()(const CurrentByCurrent& e) {
+        add(joins_.current, e.a, e.b);
+        add(joins_.direct, e.a, e.b);
+    }
 
     void operator()(const CurrentSource&) {}
 

@@ -36,8 +36,9 @@ struct Joins {
 
 Joins joins_of(const Netlist& netlist);
 
-/// Sets of connected nodes among which ground is not, in the order of their first nodes. Linear.
-std::vector<std::vector<int>> groups_without_ground(std::size_t nodes,
+/// Sets of connected nodes among which ground is not: nodes and sets in the board's order. Sets of
+/// nodes that exist only inside a macromodel are left out. Cost n log n.
+std::vector<std::vector<int>> groups_without_ground(const Netlist& netlist,
                                                     const std::vector<Join>& joins);
 
 }  // namespace lowhiss

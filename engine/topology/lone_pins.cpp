@@ -49,6 +49,7 @@ void find_lone_pins(const Netlist& netlist, const std::vector<bool>& reported, F
             Diagnostic& d = result.diagnostic;
             d.subject = label_of(netlist, use);
             d.found = fmt::format("nothing else is on the node '{}'", name);
+            d.accepted = "two pins or more on every node";
             std::vector<std::string> others;
             for (const auto& [other, mentioned] : count) {
                 if (other != name) others.push_back(other);

@@ -80,7 +80,7 @@ const Element& element_of(const Netlist& netlist, const Join& join) {
     return netlist.circuit.elements[static_cast<std::size_t>(join.element)];
 }
 
-/// The loop turned so that its first part in the board's order leads.
+/// The loop turned so that its first part in the board's order leads, entered at its first pin.
 void turn(const Netlist& netlist, Loop& loop) {
     const auto first =
         std::min_element(loop.joins.begin(), loop.joins.end(), [&](const Join& a, const Join& b) {
@@ -90,6 +90,10 @@ void turn(const Netlist& netlist, Loop& loop) {
     const auto steps = first - loop.joins.begin();
     std::rotate(loop.joins.begin(), first, loop.joins.end());
     std::rotate(loop.nodes.begin(), loop.nodes.begin() + steps, loop.nodes.end());
+    if (loop.nodes.size() == 1 || loop.nodes[0] == loop.joins[0].a) return;
+    std::reverse(loop.joins.begin() + 1, loop.joins.end());
+    std::swap(loop.nodes[0], loop.nodes[1]);
+    std::reverse(loop.nodes.begin() + 2, loop.nodes.end());
 }
 
 /// The parts around the loop; two sections of one potentiometer count once.
@@ -105,20 +109,20 @@ std::vector<int> parts_around(const Netlist& netlist, const Loop& loop) {
 /// What can be done about it depends on what kind of part is easiest to change.
 std::string advice_for(const Netlist& netlist, const Loop& loop) {
     std::string link, potentiometer, amplifier;
-    for (const int number : parts_around(netlist, loop)) {
+    const std::vector<int> parts = parts_around(netlist, loop);
+    for (const int number : parts) {
         const Part* part = netlist.part[static_cast<std::size_t>(number)];
         if (!part) continue;
         if (std::holds_alternative<Link>(part->data)) link = part->name;
         if (std::holds_alternative<Potentiometer>(part->data)) potentiometer = part->name;
-        if (std::holds_alternative<OpAmp>(part->data) ||
-            std::holds_alternative<PreampIc>(part->data)) {
-            amplifier = part->name;
-        }
+        if (std::holds_alternative<OpAmp>(part->data)) amplifier = part->name;
+        if (std::holds_alternative<PreampIc>(part->data)) amplifier = part->name;
     }
     if (!link.empty()) return fmt::format("open the link {}", link);
     if (!potentiometer.empty()) return fmt::format("give {} its end_resistance", potentiometer);
     if (!amplifier.empty())
         return fmt::format("give the model of {} its output_resistance", amplifier);
+    if (parts.size() == 1) return "give its ends two different nodes";
     return "leave one of them out, or put a resistance into the loop";
 }
 
@@ -127,10 +131,10 @@ Finding closed_loop(const Netlist& netlist, Loop loop) {
     const std::vector<int> parts = parts_around(netlist, loop);
     Finding result = finding(netlist, Severity::error, "loop-of-shorts", parts.front());
     Diagnostic& d = result.diagnostic;
-    d.found =
-        fmt::format("{} {} a loop without any impedance through {}: its current is undetermined",
-                    references(netlist, parts), parts.size() == 1 ? "closes" : "close",
-                    node_names(netlist, loop.nodes));
+    d.found = fmt::format(
+        "it closes a loop without any impedance{}, through {}: the current in it is "
+        "undetermined",
+        other_parts(netlist, parts, ", with "), node_names(netlist, loop.nodes));
     d.accepted = "an impedance in every loop";
     d.advice = advice_for(netlist, loop);
     return result;
@@ -146,10 +150,51 @@ void report_loops(const Netlist& netlist, std::vector<Join> joins, std::size_t k
         closing, [&](std::size_t k) { return closed_loop(netlist, finder.loop(k)); }, out);
 }
 
+bool is_lossless(const Part* part) {
+    const auto* t = part ? std::get_if<Transformer>(&part->data) : nullptr;
+    return t && t->coupling == 1 && t->primary_resistance_ohm == 0 &&
+           t->secondary_resistance_ohm == 0;
+}
+
+/// In a transformer without losses and stray field two currents that cancel each other's flux meet
+/// no voltage; where both windings are shorted they can be any.
+void report_shorted_transformers(const Netlist& netlist, const std::vector<Join>& shorts,
+                                 Findings& out) {
+    boost::disjoint_sets_with_storage<> sets(netlist.on_node.size());
+    for (const Join& join : shorts) {
+        sets.union_set(static_cast<std::size_t>(join.a), static_cast<std::size_t>(join.b));
+    }
+    std::vector<int> shorted_windings(netlist.part.size());
+    for (const Element& element : netlist.circuit.elements) {
+        const auto part = static_cast<std::size_t>(element.part);
+        const auto* winding = std::get_if<Branch>(&element.law);
+        if (!winding || !is_lossless(netlist.part[part])) continue;
+        const bool shorted = sets.find_set(static_cast<std::size_t>(winding->a)) ==
+                             sets.find_set(static_cast<std::size_t>(winding->b));
+        if (shorted) ++shorted_windings[part];
+    }
+    std::vector<int> parts;
+    for (std::size_t k = 0; k < shorted_windings.size(); ++k) {
+        if (shorted_windings[k] == 2) parts.push_back(static_cast<int>(k));
+    }
+    report(
+        parts,
+        [&](int part) {
+            Finding result = finding(netlist, Severity::error, "loop-of-shorts", part);
+            result.diagnostic.found =
+                "both windings are shorted, and nothing in the transformer limits their currents";
+            result.diagnostic.accepted = "a winding resistance, or a coupling below 1";
+            result.diagnostic.advice = "give it its primary_resistance";
+            return result;
+        },
+        out);
+}
+
 }  // namespace
 
 void find_loops(const Netlist& netlist, const Joins& joins, Findings& out) {
     report_loops(netlist, joins.unopposed, 0, out);
+    report_shorted_transformers(netlist, joins.unopposed, out);
     std::set<int> unopposed;
     for (const Join& join : joins.unopposed) unopposed.insert(join.element);
     std::vector<Join> fixed = joins.fixed;

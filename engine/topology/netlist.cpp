@@ -83,13 +83,11 @@ std::string reference(const Netlist& netlist, int part) {
     return fmt::format("{} ({}:{})", named.name, named.at.source->path, named.at.line);
 }
 
-std::string references(const Netlist& netlist, const std::vector<int>& parts) {
+std::string other_parts(const Netlist& netlist, const std::vector<int>& parts,
+                        std::string_view before) {
     std::vector<std::string> words;
-    for (const int part : parts) {
-        words.push_back(words.empty() ? netlist.circuit.parts[static_cast<std::size_t>(part)].name
-                                      : reference(netlist, part));
-    }
-    return phrase(words);
+    for (std::size_t k = 1; k < parts.size(); ++k) words.push_back(reference(netlist, parts[k]));
+    return words.empty() ? "" : fmt::format("{}{}", before, phrase(words));
 }
 
 std::string node_names(const Netlist& netlist, const std::vector<int>& nodes) {

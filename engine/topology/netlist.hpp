@@ -38,8 +38,10 @@ std::string label_of(const Netlist& netlist, const PinUse& use);
 /// "R3 (boards/x.toml:12)"
 std::string reference(const Netlist& netlist, int part);
 
-/// The parts, the first by its name alone and the others with their lines, as one phrase.
-std::string references(const Netlist& netlist, const std::vector<int>& parts);
+/// All but the first of some parts, which a diagnostic's position stands for: "`before`R3
+/// (x.toml:12) and R4 (x.toml:13)"; empty where there are none.
+std::string other_parts(const Netlist& netlist, const std::vector<int>& parts,
+                        std::string_view before);
 
 /// "'in' and 'out'"; nodes that exist only inside a macromodel are left out.
 std::string node_names(const Netlist& netlist, const std::vector<int>& nodes);

@@ -41,25 +41,27 @@ class GraphMaker {
     void operator()(const Link&) { both_ways(pins(0, 2)); }
     void operator()(const Potentiometer&) { both_ways(pins(0, 3)); }
     void operator()(const Transformer&) { both_ways(pins(0, 4)); }
-    void operator()(const OpAmp&) { one_way(pins(0, 2), pins(2, 1)); }
+    void operator()(const OpAmp&) { one_way(pins(0, 2), pins(2, 1), true); }
 
     void operator()(const PreampIc&) {
         Nodes inputs = pins(0, 4);
         inputs.push_back(pins(5, 1).front());
-        one_way(inputs, pins(4, 1));
+        one_way(inputs, pins(4, 1), true);
         one_way(pins(0, 1), pins(2, 1));
         one_way(pins(1, 1), pins(3, 1));
     }
 
+    /// A commanded voltage against ground holds its node as an output does.
     void operator()(const ControlledSource& source) {
         using Kind = ControlledSource::Kind;
-        one_way(pins(0, 2), pins(2, 2));
         const bool current_controls =
             source.kind == Kind::current_gain || source.kind == Kind::transresistance;
         const bool voltage_results =
             source.kind == Kind::voltage_gain || source.kind == Kind::transresistance;
+        const Nodes out = pins(2, 2);
+        one_way(pins(0, 2), out, voltage_results && (is_grounded(out[0]) || is_grounded(out[1])));
         if (current_controls) both_ways(pins(0, 2));
-        if (voltage_results) both_ways(pins(2, 2));
+        if (voltage_results) both_ways(out);
     }
 
     void operator()(const IndependentSource& source) {
@@ -84,8 +86,8 @@ class GraphMaker {
         return nodes;
     }
 
-    void one_way(Nodes in, Nodes out) {
-        made_.gates.push_back({part_, name_, std::move(in), std::move(out)});
+    void one_way(Nodes in, Nodes out, bool holds_out = false) {
+        made_.gates.push_back({part_, name_, std::move(in), std::move(out), holds_out});
     }
 
     void both_ways(const Nodes& nodes) { one_way(nodes, nodes); }
@@ -120,19 +122,33 @@ class GraphMaker {
         both_ways({made_.node(out_plus->node), made_.node(out_minus->node)});
     }
 
-    void add_arcs() {
-        const std::size_t nodes = made_.nodes.size();
-        made_.graph = SignalGraph::Graph(nodes + made_.gates.size());
-        for (std::size_t k = 0; k < made_.gates.size(); ++k) {
-            for (const int node : made_.gates[k].in) add_arc(node, node, nodes + k);
-            for (const int node : made_.gates[k].out) add_arc(node, nodes + k, node);
+    bool is_grounded(int node) const { return made_.grounded[static_cast<std::size_t>(node)]; }
+
+    std::vector<bool> held_nodes() const {
+        std::vector<bool> held(made_.nodes.size());
+        for (const SignalGraph::Gate& gate : made_.gates) {
+            if (!gate.holds_out) continue;
+            for (const int node : gate.out) held[static_cast<std::size_t>(node)] = true;
         }
+        return held;
     }
 
-    template <class From, class To>
-    void add_arc(int node, From from, To to) {
-        if (made_.grounded[static_cast<std::size_t>(node)]) return;
-        boost::add_edge(static_cast<std::size_t>(from), static_cast<std::size_t>(to), made_.graph);
+    void add_arcs() {
+        const std::size_t nodes = made_.nodes.size();
+        const std::vector<bool> held = held_nodes();
+        made_.graph = SignalGraph::Graph(nodes + made_.gates.size());
+        for (std::size_t k = 0; k < made_.gates.size(); ++k) {
+            const SignalGraph::Gate& gate = made_.gates[k];
+            for (const int node : gate.in) {
+                const auto from = static_cast<std::size_t>(node);
+                if (!is_grounded(node)) boost::add_edge(from, nodes + k, made_.graph);
+            }
+            for (const int node : gate.out) {
+                const auto to = static_cast<std::size_t>(node);
+                if (is_grounded(node) || (held[to] && !gate.holds_out)) continue;
+                boost::add_edge(nodes + k, to, made_.graph);
+            }
+        }
     }
 
     const Board& board_;

@@ -12,7 +12,8 @@ namespace lowhiss {
 
 /// Where a signal can go on an assembled board. Vertices are the nodes (0 is ground) and behind
 /// them the gates: what a part passes on, from some of its pins to some. A directed graph, since an
-/// amplifier passes nothing back. Nodes that are ground to a signal have no arcs.
+/// amplifier passes nothing back. Nodes that are ground to a signal have no arcs, and into a node
+/// that an amplifier's output holds only that amplifier leads: the output swallows the rest.
 struct SignalGraph {
     using Graph = boost::adjacency_list<boost::vecS, boost::vecS, boost::directedS>;
 
@@ -20,6 +21,7 @@ struct SignalGraph {
         const Part* part;  ///< null: the capsule or the load
         std::string name;
         std::vector<int> in, out;
+        bool holds_out = false;
     };
 
     std::vector<std::string> nodes;

@@ -26,8 +26,12 @@ class Network {
   public:
     explicit Network(Circuit circuit);
 
+    /// With the plan of another circuit of the same structure, such as another knob position.
+    Network(Circuit circuit, std::shared_ptr<const Plan> plan);
+
     const Circuit& circuit() const { return *circuit_; }
     const Pencil& pencil() const { return pencil_; }
+    std::shared_ptr<const Plan> plan() const { return plan_; }
 
     /// One factorisation, one solution and one adjoint solution. Throws Error: no_unique_solution
     /// naming the unknown that stays free; unusable_input outside a measured capsule's range.
@@ -41,15 +45,17 @@ class Network {
     /// adjoint of a response: |y^T b|^2 times the source's density, sources uncorrelated.
     std::vector<double> noise_by_group(const Response& response) const;
 
-    double worst_backward_error() const { return solver_.worst_backward_error(); }
+    const SolverAccount& account() const { return solver_.account(); }
 
   private:
+    void set_sides();
     void check_range(double frequency_hz) const;
     [[noreturn]] void report_singular(double frequency_hz, int unknown) const;
 
     std::unique_ptr<const Circuit> circuit_;
     Pencil pencil_;
-    ReferenceSolver solver_;
+    std::shared_ptr<const Plan> plan_;
+    Solver solver_;
     std::vector<Complex> drive_;   ///< b: 1 V in the law of the electromotive force
     std::vector<Complex> select_;  ///< c
     std::vector<Complex> slope_;

@@ -9,13 +9,14 @@
 namespace lowhiss {
 
 /// The candidate that a slip of the keyboard turns into `name`: at most a third of its letters
-/// inserted, left out, changed or swapped, case aside. The first of equally near ones.
+/// inserted, left out, changed or swapped, case and look-alikes of other alphabets aside. The first
+/// of equally near ones.
 std::optional<std::string> nearest(std::string_view name, std::span<const std::string> candidates);
 
 /// "did you mean 'tolerance'?", or nothing.
 std::string did_you_mean(std::string_view name, std::span<const std::string> candidates);
 
-/// "a, b, c"
+/// "a, b, c"; of more than forty, "a, b, ... and 7 more".
 std::string listed(std::span<const std::string> names);
 
 }  // namespace lowhiss

@@ -70,7 +70,7 @@ struct KnobResult {
     Measures measures;
     std::vector<NoiseShare> noise_by_part;  ///< largest first
     std::vector<PartRolloff> rolloff;       ///< in the board's order
-    double worst_backward_error = 0;
+    SolverAccount account;                  ///< of all solutions behind these figures
 };
 
 struct SweepRun {

@@ -6,10 +6,9 @@
 #include <vector>
 
 #include "lowhiss/equations/pencil.hpp"
+#include "lowhiss/solver/plan.hpp"
 
 namespace lowhiss {
-
-using Complex = std::complex<double>;
 
 /// The matrix at one frequency is singular, or too near it for its solution to mean anything.
 /// `unknown` is the unknown that the equations leave free, or -1 when none stands out.
@@ -18,23 +17,24 @@ struct Singular {
 };
 
 /// The largest componentwise backward error that a solution may have (Oettli and Prager 1964:
-/// max |b - Ax| / (|A||x| + |b|)); the entries of A are then known to that relative accuracy.
+/// max |b - Ax| / (|A||x| + |b|)). Solutions are refined towards rounding, a hundredth of it.
 inline constexpr double largest_backward_error = 1e-13;
 
-/// What depends on the structure of the equations alone: made once, used for every value.
-struct Plan {
-    enum class Storage { dense, sparse };
-    int size = 0;
-    Storage storage = Storage::dense;
+/// What a solver did so far.
+struct SolverAccount {
+    std::size_t factorisations = 0;
+    std::size_t solutions = 0;
+    std::size_t fallbacks = 0;  ///< factorisations that the reference path had to make
+    double worst_backward_error = 0;
 };
-Plan make_plan(const Pencil& pencil);
 
-/// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised with
-/// partial pivoting (dense below 200 unknowns, else sparse), each solution refined until its
-/// backward error is below the bound. Cost n^3 dense. One object a thread.
+/// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
+/// Eigen with partial pivoting (dense up to 200 unknowns, else sparse), with complete pivoting
+/// where a pivot looks suspicious; each solution refined until its backward error is rounding.
+/// Cost n^3 dense. One object a thread. The pencil must outlive it.
 class ReferenceSolver {
   public:
-    ReferenceSolver(const Plan& plan, const Pencil& pencil);
+    explicit ReferenceSolver(const Pencil& pencil);
     ~ReferenceSolver();
     ReferenceSolver(ReferenceSolver&&) noexcept;
     ReferenceSolver& operator=(ReferenceSolver&&) noexcept;
@@ -47,11 +47,27 @@ class ReferenceSolver {
     std::vector<Complex> solve(std::span<const Complex> b);
     std::vector<Complex> solve_transposed(std::span<const Complex> c);
 
-    /// A's values, one a slot of the pencil.
-    std::span<const Complex> values() const;
+    const SolverAccount& account() const;
 
-    /// The worst backward error of any solution so far.
-    double worst_backward_error() const;
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+/// The fast path: runs the plan's program, refines and checks each solution as the reference path
+/// does, and hands the frequency over to the reference path when its pivots do not suit. Same
+/// contract.
+class Solver {
+  public:
+    Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil);
+    ~Solver();
+    Solver(Solver&&) noexcept;
+    Solver& operator=(Solver&&) noexcept;
+
+    void factorise(double frequency_hz);
+    std::vector<Complex> solve(std::span<const Complex> b);
+    std::vector<Complex> solve_transposed(std::span<const Complex> c);
+    const SolverAccount& account() const;
 
   private:
     struct State;

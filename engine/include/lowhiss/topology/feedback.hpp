@@ -24,8 +24,9 @@ std::string_view text_of(FeedbackLoop::Sense sense);
 
 /// For each input of each op-amp and preamp IC (its gain pins and reference are inputs too) the
 /// loop of fewest parts, of equal ones the first in the board's order. A way leads through fitted
-/// parts, closed links, the capsule and the load, through amplifiers from input to output only, and
-/// not over ground nor what a voltage source or a short ties to it.
+/// parts, closed links, the capsule and the load, through amplifiers from input to output only. It
+/// does not lead over ground, nor what a voltage source or a short ties to it, nor into the output
+/// of another amplifier.
 ///
 /// Cost linear in the board for an input that nothing comes back to; otherwise, per input, linear
 /// in what is nearer to the output than the input is.

@@ -1,0 +1,131 @@
+// What each capacitor costs in the bass, against closed forms.
+
+#include "support/catch.hpp"
+#include "support/closed_form.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+const std::string source_600 = "kind = \"resistive\"\nresistance = \"600R\"\n";
+
+std::vector<Rolloff> rolloff_of(const test::Stage& stage) {
+    Network network = test::network_of(stage);
+    return bass_rolloff(network);
+}
+
+/// Loss of a first-order high pass at 20 Hz.
+double loss_db(double corner_hz) {
+    return 10 * std::log10(1 + std::pow(corner_hz / 20, 2));
+}
+
+double corner_of(double ohm, double farad) {
+    return 1 / (2 * test::pi * ohm * farad);
+}
+
+void check(const Rolloff& rolloff, double loss, double corner) {
+    CHECK(rolloff.in_the_way);
+    CHECK(std::abs(rolloff.loss_db - loss) < 1e-9);
+    CHECK(std::abs(rolloff.corner_hz / corner - 1) < 1e-8);
+}
+
+}  // namespace
+
+TEST_CASE("one coupling capacitor: corner 1 / (2 pi (Rs + R) C)") {
+    for (const auto& [text, farad] : {std::pair("10u", 10e-6), std::pair("470n", 470e-9)}) {
+        CAPTURE(text);
+        const auto found = rolloff_of({.parts = R"(R1 = { resistor = "3k3", pins = ["out", "gnd"] }
+C1 = { capacitor = ")" + std::string(text) + R"(", pins = ["in", "out"] })",
+                                       .capsule = source_600});
+        REQUIRE(found.size() == 1);
+        const double corner = corner_of(3900, farad);
+        check(found[0], loss_db(corner), corner);
+    }
+}
+
+TEST_CASE("two in series in one loop: each alone has its own corner, the loss is shared") {
+    const auto found = rolloff_of({.parts = R"(
+C1 = { capacitor = "4u7", pins = ["in", "a"] }
+R1 = { resistor = "1k", pins = ["a", "b"] }
+C2 = { capacitor = "1u", pins = ["b", "out"] }
+R2 = { resistor = "3k3", pins = ["out", "gnd"] }
+)",
+                                   .capsule = source_600});
+    REQUIRE(found.size() == 2);
+    const test::Z s = test::s_at(20);
+    const test::Z through_1 = 4900.0 + 1.0 / (s * 4.7e-6);
+    const test::Z through_2 = 4900.0 + 1.0 / (s * 1e-6);
+    const test::Z through_both = through_1 + through_2 - 4900.0;
+    check(found[0], 20 * std::log10(std::abs(through_both / through_2)), corner_of(4900, 4.7e-6));
+    check(found[1], 20 * std::log10(std::abs(through_both / through_1)), corner_of(4900, 1e-6));
+}
+
+TEST_CASE("a capacitor in the gain leg") {
+    // 1/H = 1/A + (1 + sa) / (1 + sb), a = C Rg, b = C (Rg + Rf). Half the power of the gain with
+    // C shorted is reached at w^2 = (1 + 1/A)^2 / (a + b/A)^2 - 2 / b^2.
+    const auto found = rolloff_of({.parts = R"(
+U1 = { opamp = "part", plus = "in", minus = "fb", out = "out" }
+RF = { resistor = "10k", pins = ["fb", "out"] }
+RG = { resistor = "100R", pins = ["fb", "leg"] }
+CG = { capacitor = "100u", pins = ["leg", "gnd"] }
+)",
+                                   .tables = "[opamp.part]\nopen_loop_gain = 1e5\n"
+                                             "gain_bandwidth = 1e14\n"});
+    REQUIRE(found.size() == 1);
+    const double a = 100e-6 * 100;
+    const double b = 100e-6 * 10100;
+    const double leg = a + b / 1e5;
+    const double omega = std::sqrt(std::pow((1 + 1e-5) / leg, 2) - 2 / (b * b));
+    const test::Z s = test::s_at(20);
+    const double open = std::abs(1e-5 + (1.0 + s * a) / (1.0 + s * b));
+    const double shorted = 1e-5 + a / b;
+    check(found[0], 20 * std::log10(open / shorted), omega / (2 * test::pi));
+}
+
+TEST_CASE("two in parallel: shorting either shorts both, and neither alone has a corner") {
+    const auto found = rolloff_of({.parts = R"(
+C1 = { capacitor = "1u", pins = ["in", "out"] }
+C2 = { capacitor = "220n", pins = ["in", "out"] }
+R1 = { resistor = "3k3", pins = ["out", "gnd"] }
+)",
+                                   .capsule = source_600});
+    REQUIRE(found.size() == 2);
+    for (const Rolloff& rolloff : found) {
+        CHECK(rolloff.in_the_way);
+        CHECK(std::abs(rolloff.loss_db - loss_db(corner_of(3900, 1.22e-6))) < 1e-9);
+        CHECK(std::isnan(rolloff.corner_hz));
+    }
+}
+
+TEST_CASE("a capacitor to ground is not in the way") {
+    const auto found = rolloff_of({.parts = R"(
+C1 = { capacitor = "2u2", pins = ["in", "a"] }
+C2 = { capacitor = "1n", pins = ["a", "gnd"] }
+R1 = { resistor = "1k", pins = ["a", "out"] }
+C3 = { capacitor = "100p", pins = ["out", "gnd"] }
+R2 = { resistor = "3k3", pins = ["out", "gnd"] }
+)",
+                                   .capsule = source_600});
+    REQUIRE(found.size() == 3);
+    CHECK(found[0].in_the_way);
+    CHECK_FALSE(found[1].in_the_way);
+    CHECK_FALSE(found[2].in_the_way);
+    CHECK(std::isnan(found[1].corner_hz));
+    // The two to ground stay as they are; at 5 Hz they move its corner by a part in 1e9.
+    const double corner = corner_of(4900, 2.2e-6);
+    CHECK(std::abs(found[0].corner_hz / corner - 1) < 1e-6);
+}
+
+TEST_CASE("a leaky capacitor with series resistance: only its capacitance is shorted") {
+    const auto found = rolloff_of({.parts = R"(
+C1 = { capacitor = "1u", pins = ["in", "out"], series_resistance = "100R", leakage_resistance = "1M" }
+R1 = { resistor = "3k3", pins = ["out", "gnd"] }
+)",
+                                   .capsule = source_600});
+    REQUIRE(found.size() == 1);
+    const test::Z with = 3900.0 + test::parallel(100.0 + 1.0 / (test::s_at(20) * 1e-6), 1e6);
+    const test::Z shorted = 3900.0 + test::parallel(100.0, 1e6);
+    CHECK(std::abs(found[0].loss_db - 20 * std::log10(std::abs(with / shorted))) < 1e-9);
+}
+
+}  // namespace lowhiss
