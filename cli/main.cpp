@@ -1,9 +1,12 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <new>
 
 #include "console.hpp"
+#include "inspect.hpp"
+#include "lowhiss/board/nearest.hpp"
 #include "sweep.hpp"
 
 namespace lowhiss::cli {
@@ -37,6 +40,17 @@ int guarded(Run run) {
     }
 }
 
+/// What the parser says of a wrong word alone does not tell which word.
+void report_unknown_command(const CLI::App& app, const std::string& word) {
+    std::vector<std::string> commands;
+    for (const CLI::App* command : app.get_subcommands({})) commands.push_back(command->get_name());
+    const bool known = std::find(commands.begin(), commands.end(), word) != commands.end();
+    if (known || word.starts_with('-')) return;
+    const std::string advice = did_you_mean(word, commands);
+    fmt::print(stderr, "lowhiss: error: there is no command '{}'; accepted: {}{}\n", word,
+               listed(commands), advice.empty() ? "" : "; " + advice);
+}
+
 int run(int argc, char** argv) {
     CLI::App app("Reads a preamp board as text and says how it responds and how much it hisses.",
                  "lowhiss");
@@ -45,13 +59,19 @@ int run(int argc, char** argv) {
     app.footer("Exit status: 0 done; 1 a limit is not met; 2 wrong usage or a file that cannot be\n"
                "used; 3 the circuit has no unique solution.");
     SweepOptions sweep_options;
+    InspectOptions inspect_options;
     add_sweep(app, sweep_options);
+    add_inspect(app, inspect_options);
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
+        if (error.get_exit_code() != 0 && argc > 1) report_unknown_command(app, argv[1]);
         return app.exit(error) == 0 ? done : unusable;
     }
-    return guarded([&] { return run_sweep(sweep_options); });
+    return guarded([&] {
+        return app.got_subcommand("sweep") ? run_sweep(sweep_options)
+                                           : run_inspect(inspect_options);
+    });
 }
 
 }  // namespace

@@ -73,8 +73,11 @@ void write_standard_output(std::string_view content) {
 void write_output(const std::string& path, std::string_view content) {
     if (path == "-") return write_standard_output(content);
     std::error_code error;
-    const fs::path target = fs::is_symlink(path, error) ? fs::canonical(path, error) : fs::path(path);
-    if (error) fail(path, error.value());
+    fs::path target = path;
+    if (fs::is_symlink(fs::symlink_status(path, error))) {
+        target = fs::canonical(path, error);
+        if (error) fail(path, error.value());
+    }
     const auto status = fs::status(target, error);
     if (fs::is_directory(status)) fail(path, EISDIR);
     if (fs::exists(status) && !fs::is_regular_file(status)) return write_straight(path, content);

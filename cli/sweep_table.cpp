@@ -81,15 +81,14 @@ class SweepWriter {
                        "EIN", "NF"});
         table.heading({"", "1 kHz", "re 1k", "re 1k", "-3 dB", "-3 dB", "1 kHz", "noise", "",
                        "A-wtd", ""});
-        table.heading({"", "dB", "dB", "dB", "", "", "", "dBu", "dBu", "dBu", "dB"});
+        table.heading({"%", "dB", "dB", "dB", "Hz", "Hz", "Ω", "dBu", "dBu", "dBu", "dB"});
         for (const KnobResult& knob : run.knob) {
             const Measures& m = knob.measures;
-            table.row({rotation(knob), fixed(m.gain_1khz_db, 1),
+            table.row({percent(knob.position), fixed(m.gain_1khz_db, 1),
                        fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
                        fixed(m.gain_20khz_db - m.gain_1khz_db, 2),
-                       quantity(m.low_corner_hz, Unit::hertz),
-                       quantity(m.high_corner_hz, Unit::hertz),
-                       quantity(m.input_impedance_1khz_ohm, Unit::ohm),
+                       compact(m.low_corner_hz), compact(m.high_corner_hz),
+                       compact(m.input_impedance_1khz_ohm),
                        fixed(dbu_from_v(m.output_noise_v), 1), fixed(m.ein_dbu, 1),
                        fixed(m.ein_a_dbu, 1), fixed(m.noise_figure_db, 1)});
         }
@@ -134,7 +133,7 @@ class SweepWriter {
                 continue;
             }
             ++table_rows_;
-            std::vector<std::string> cells{key.first, std::string(text_of(key.second))};
+            std::vector<std::string> cells{cut(key.first, 12), std::string(text_of(key.second))};
             for (const double share : shares) cells.push_back(fixed(100 * share, 1));
             table.row(std::move(cells));
         }
@@ -158,14 +157,12 @@ class SweepWriter {
             add_rolloff_row(run, part, table, aside);
         }
         text_ += table.text();
-        if (!aside.empty()) {
-            line(fmt::format("  under 0.005 dB, or to ground: {}", fmt::join(aside, ", ")));
-        }
+        if (!aside.empty()) text_ += wrapped_list("under 0.005 dB, or to ground", aside);
     }
 
     static void add_rolloff_row(const SweepRun& run, std::size_t part, Table& table,
                                 std::vector<std::string>& aside) {
-        std::vector<std::string> cells{run.knob.front().rolloff[part].part};
+        std::vector<std::string> cells{cut(run.knob.front().rolloff[part].part, 12)};
         bool matters = false;
         for (const std::size_t k : shown_positions(run)) {
             const Rolloff& r = run.knob[k].rolloff[part].rolloff;
@@ -188,10 +185,10 @@ class SweepWriter {
         title("What the capsule's impedance does, against an ideal source");
         Table table(0);
         table.heading({"knob", "20 Hz", "1 kHz", "20 kHz", "noise rise"});
-        table.heading({"", "dB", "dB", "dB", "dB"});
+        table.heading({"%", "dB", "dB", "dB", "dB"});
         for (const std::size_t k : shown_positions(run)) {
             const Measures& m = run.knob[k].measures;
-            table.row({rotation(run.knob[k]), fixed(m.capsule_effect_20hz_db, 2),
+            table.row({percent(run.knob[k].position), fixed(m.capsule_effect_20hz_db, 2),
                        fixed(m.capsule_effect_1khz_db, 2), fixed(m.capsule_effect_20khz_db, 2),
                        fixed(m.capsule_noise_rise_db, 2)});
         }
@@ -208,12 +205,28 @@ class SweepWriter {
         title(fmt::format("In short, at {} dB", fixed(m.gain_1khz_db, 1)));
         write_bass_summary(*loudest);
         if (loudest->noise_by_part.empty()) return;
-        std::string parts;
-        for (std::size_t k = 0; k < std::min<std::size_t>(3, loudest->noise_by_part.size()); ++k) {
-            const NoiseShare& share = loudest->noise_by_part[k];
-            parts += fmt::format("{}{} {} %", k == 0 ? "" : ", ", share.part, percent(share.share));
+        line(fmt::format("  hiss: {} dBu EIN; most of it: {}", fixed(m.ein_dbu, 1),
+                         noisiest_parts(loudest->noise_by_part)));
+    }
+
+    /// The three parts that hiss most, their mechanisms added up.
+    static std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
+        std::vector<std::pair<std::string, double>> parts;
+        for (const NoiseShare& share : shares) {
+            const auto known = std::find_if(parts.begin(), parts.end(), [&](const auto& part) {
+                return part.first == share.part;
+            });
+            if (known == parts.end()) parts.emplace_back(share.part, share.share);
+            else known->second += share.share;
         }
-        line(fmt::format("  hiss: {} dBu EIN; most of it: {}", fixed(m.ein_dbu, 1), parts));
+        std::stable_sort(parts.begin(), parts.end(),
+                         [](const auto& a, const auto& b) { return a.second > b.second; });
+        std::string text;
+        for (std::size_t k = 0; k < std::min<std::size_t>(3, parts.size()); ++k) {
+            text += fmt::format("{}{} {} %", k == 0 ? "" : ", ", parts[k].first,
+                                percent(parts[k].second));
+        }
+        return text;
     }
 
     void write_bass_summary(const KnobResult& knob) {
@@ -252,14 +265,15 @@ class SweepWriter {
         Table table(1);
         table.heading({"capsule", "knob", "gain", "20 Hz", "20 kHz", "low", "EIN", "NF", "noise"});
         table.heading({"", "", "1 kHz", "re 1k", "re 1k", "-3 dB", "", "", "rise"});
-        table.heading({"", "", "dB", "dB", "dB", "", "dBu", "dB", "dB"});
+        table.heading({"", "%", "dB", "dB", "dB", "Hz", "dBu", "dB", "dB"});
         for (const SweepRun* run : runs) {
             for (const std::size_t k : ends_of(*run)) {
                 const Measures& m = run->knob[k].measures;
-                table.row({run->capsule.empty() ? "(ideal)" : run->capsule, rotation(run->knob[k]),
+                table.row({run->capsule.empty() ? "(ideal)" : cut(run->capsule, 20),
+                           percent(run->knob[k].position),
                            fixed(m.gain_1khz_db, 2), fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
                            fixed(m.gain_20khz_db - m.gain_1khz_db, 2),
-                           quantity(m.low_corner_hz, Unit::hertz), fixed(m.ein_dbu, 1),
+                           compact(m.low_corner_hz), fixed(m.ein_dbu, 1),
                            fixed(m.noise_figure_db, 1), fixed(m.capsule_noise_rise_db, 2)});
             }
         }

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "lowhiss/quantity/print.hpp"
+
 namespace lowhiss::cli {
 namespace {
 
@@ -54,6 +56,36 @@ std::string fixed(double value, int decimals) {
     std::string text = fmt::format("{:.{}f}", value, decimals);
     const bool negative_zero = text.find_first_not_of("-0.") == std::string::npos;
     return negative_zero && text.front() == '-' ? text.substr(1) : text;
+}
+
+std::string compact(double value) {
+    return std::isfinite(value) ? print_quantity(value, Unit::ratio, 3) : "-";
+}
+
+std::string cut(const std::string& text, std::size_t columns) {
+    if (width_of(text) <= columns) return text;
+    std::string kept;
+    for (std::size_t k = 0; k < text.size(); ++k) {
+        const bool begins = (static_cast<unsigned char>(text[k]) & 0xC0U) != 0x80U;
+        if (begins && width_of(kept) + 1 >= columns) break;
+        kept += text[k];
+    }
+    return kept + "…";
+}
+
+std::string wrapped_list(const std::string& intro, const std::vector<std::string>& items) {
+    constexpr std::size_t columns = 80;
+    std::string text;
+    std::string line = "  " + intro + ":";
+    for (std::size_t k = 0; k < items.size(); ++k) {
+        const std::string item = " " + items[k] + (k + 1 < items.size() ? "," : "");
+        if (width_of(line) + width_of(item) > columns) {
+            text += line + "\n";
+            line = "   ";
+        }
+        line += item;
+    }
+    return text + line + "\n";
 }
 
 }  // namespace lowhiss::cli

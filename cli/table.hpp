@@ -27,6 +27,15 @@ class Table {
 /// A figure with a fixed number of decimals, or a dash where there is none.
 std::string fixed(double value, int decimals);
 
+/// A figure with three digits and a prefix letter, "8.32k", or a dash; the heading has the unit.
+std::string compact(double value);
+
+/// A text cut, with an ellipsis, to at most that many columns.
+std::string cut(const std::string& text, std::size_t columns);
+
+/// "  intro: a, b, c", broken into lines of at most 80 columns.
+std::string wrapped_list(const std::string& intro, const std::vector<std::string>& items);
+
 /// Width in columns of a terminal: code points.
 std::size_t width_of(const std::string& text);
 

@@ -11,7 +11,7 @@
 namespace lowhiss {
 namespace {
 
-constexpr std::size_t longest_text = 1000;
+constexpr std::size_t longest_subject = 80;
 constexpr int columns_before = 150;
 constexpr int columns_shown = 200;
 
@@ -28,10 +28,10 @@ std::string printable(std::string_view text) {
 }
 
 /// A text of a message, cut where no reader would follow.
-std::string shortened(std::string_view text) {
-    std::string shown = printable(text.substr(0, longest_text));
+std::string shortened(std::string_view text, std::size_t longest = 1000) {
+    std::string shown = printable(text.substr(0, longest));
     std::replace(shown.begin(), shown.end(), '\t', ' ');
-    return text.size() > longest_text ? shown + "…" : shown;
+    return text.size() > longest ? shown + "…" : shown;
 }
 
 /// Blanks as wide as the text; tabs stay tabs so that the caret stands where the terminal put it.
@@ -70,7 +70,7 @@ bool has_errors(const Diagnostics& diagnostics) {
 std::string to_text(const Diagnostic& d) {
     std::string text = location(d.at);
     text += d.severity == Severity::error ? "error: " : "warning: ";
-    if (!d.subject.empty()) text += shortened(d.subject) + ": ";
+    if (!d.subject.empty()) text += shortened(d.subject, longest_subject) + ": ";
     text += fmt::format("{} [{}]\n", shortened(d.found), d.code);
     if (d.at.source && d.at.line > 0) text += excerpt(d.at);
     if (!d.accepted.empty()) text += fmt::format("      = accepted: {}\n", shortened(d.accepted));

@@ -18,6 +18,10 @@ constexpr std::size_t deepest_nesting = 100;
 
 const std::vector<std::string> model_tables{"opamp", "preamp_ic", "capsule"};
 
+bool contains(const std::vector<std::string>& names, std::string_view name) {
+    return std::find(names.begin(), names.end(), name) != names.end();
+}
+
 enum class Role { board, library };
 
 std::vector<std::string> accepted_tables(Role role) {
@@ -59,17 +63,19 @@ const std::string* name_of(const Node& limit) {
     return name ? name->value.text() : nullptr;
 }
 
-/// A later limit replaces the earlier one of the same name. Two of one name in the same file stay
-/// two, for the reader of limits to see.
-Node::Array merged_limits(Node::Array base, const Node::Array& later) {
-    std::erase_if(base, [&](const Node& limit) {
+/// A later limit replaces the earlier one of the same name. Two of one name in one file stay two,
+/// for the reader of limits to see.
+Node::Array merged_limits(Node::Array base, Node::Array later) {
+    for (Node& limit : later) {
         const std::string* name = name_of(limit);
-        return std::any_of(later.begin(), later.end(), [&](const Node& other) {
+        const auto same = std::find_if(base.begin(), base.end(), [&](const Node& other) {
             const std::string* other_name = name_of(other);
-            return name && other_name && *name == *other_name;
+            return name && other_name && *name == *other_name &&
+                   other.at.source != limit.at.source;
         });
-    });
-    base.insert(base.end(), later.begin(), later.end());
+        if (same != base.end()) *same = std::move(limit);
+        else base.push_back(std::move(limit));
+    }
     return base;
 }
 
@@ -79,11 +85,13 @@ class Loader {
 
     Node::Table load(const std::string& path, Role role, const Position& named_at) {
         const std::string key = std::filesystem::path(path).lexically_normal().string();
-        if (!enter(key, named_at)) return {};
+        if (!enter(key, named_at)) return incomplete();
         Node::Table tables;
         if (const auto source = open_source(path, reader_, named_at, "", out_)) {
             loaded.files.push_back(source);
             tables = read(source, role);
+        } else {
+            tables = incomplete();
         }
         stack_.pop_back();
         return tables;
@@ -92,6 +100,11 @@ class Loader {
     LoadedBoard loaded;
 
   private:
+    Node::Table incomplete() {
+        loaded.complete = false;
+        return {};
+    }
+
     bool enter(const std::string& key, const Position& named_at) {
         if (std::find(stack_.begin(), stack_.end(), key) != stack_.end()) {
             out_.push_back(error_at(named_at, "file-cycle", "",
@@ -117,7 +130,7 @@ class Loader {
             tables = std::move(*root.table());
         } catch (const Error& error) {
             out_.insert(out_.end(), error.diagnostics().begin(), error.diagnostics().end());
-            return {};
+            return incomplete();
         }
         reject_invisible(tables, out_);
         reject_unknown(tables, role);
@@ -132,18 +145,19 @@ class Loader {
         const auto accepted = accepted_tables(role);
         const auto board_only = accepted_tables(Role::board);
         for (const Member& member : tables) {
-            if (std::find(accepted.begin(), accepted.end(), member.key) != accepted.end()) continue;
-            const bool misplaced =
-                std::find(board_only.begin(), board_only.end(), member.key) != board_only.end();
+            if (contains(accepted, member.key)) continue;
             out_.push_back(
-                misplaced
+                contains(board_only, member.key)
                     ? error_at(member.at, "not-in-a-library", "",
                                fmt::format("an included file cannot have [{}]", member.key),
                                listed(accepted),
                                "to start from another board, use based_on instead of include")
                     : error_at(member.at, "unknown-key", "",
                                fmt::format("unknown table or key {}", quote(member.key)),
-                               listed(accepted), did_you_mean(member.key, accepted)));
+                               listed(accepted),
+                               contains(board_keys(), member.key)
+                                   ? "put it under [board]"
+                                   : did_you_mean(member.key, accepted)));
         }
     }
 
@@ -154,10 +168,8 @@ class Loader {
             if (!entries) continue;
             for (const Member& entry : *entries) loaded.models.push_back({name, entry});
         }
-        std::erase_if(tables, [](const Member& member) {
-            return std::find(model_tables.begin(), model_tables.end(), member.key) !=
-                   model_tables.end();
-        });
+        std::erase_if(tables,
+                      [](const Member& member) { return contains(model_tables, member.key); });
     }
 
     /// What [board] says of other files is used up here; the rest stays.
@@ -177,10 +189,13 @@ class Loader {
     void include_libraries(const Node::Table& board, const std::string& from) {
         const Member* include = find(board, "include");
         const Node::Array* paths =
-            include ? read_list(include->value, "board.include", out_) : nullptr;
+            include ? read_list(include->value, "board.include", out_, "a list: [\"opamps.toml\"]")
+                    : nullptr;
+        loaded.complete = loaded.complete && (paths || !include);
         if (!paths) return;
         for (const Node& node : *paths) {
             const auto named = read_text(node, "board.include", out_);
+            loaded.complete = loaded.complete && named;
             if (!named) continue;
             const std::string path = path_beside(from, *named);
             const bool known = std::any_of(loaded.files.begin(), loaded.files.end(),
@@ -197,11 +212,12 @@ class Loader {
             based_on ? read_text(based_on->value, "board.based_on", out_) : std::nullopt;
         const Member* remove = find(board, "remove");
         if (!named) {
-            if (remove) {
+            if (remove && !based_on) {
                 out_.push_back(error_at(remove->at, "nothing-to-remove", "board.remove",
                                         "'remove' without 'based_on'", "",
                                         "delete the parts' lines instead"));
             }
+            loaded.complete = loaded.complete && !based_on;
             return std::move(tables);
         }
         Node::Table base = load(path_beside(from, *named), Role::board, based_on->value.at);
@@ -213,7 +229,7 @@ class Loader {
 
     void remove_parts(Node::Table& base, const Node& names) {
         Member* parts = find(base, "parts");
-        const Node::Array* list = read_list(names, "board.remove", out_);
+        const Node::Array* list = read_list(names, "board.remove", out_, "a list: [\"R1\"]");
         if (!list || !parts || !parts->value.table()) return;
         for (const Node& node : *list) {
             const auto name = read_text(node, "board.remove", out_);
@@ -241,6 +257,12 @@ class Loader {
 };
 
 }  // namespace
+
+const std::vector<std::string>& board_keys() {
+    static const std::vector<std::string> keys{"name",    "revision", "based_on",   "remove",
+                                               "include", "ground",   "temperature"};
+    return keys;
+}
 
 std::string path_beside(const std::string& from, const std::string& named) {
     return (std::filesystem::path(from).parent_path() / named).lexically_normal().string();

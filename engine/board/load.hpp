@@ -19,7 +19,11 @@ struct LoadedBoard {
     Node::Table tables;
     std::vector<ModelDefinition> models;
     std::vector<std::shared_ptr<const Source>> files;  ///< in the order they were opened
+    bool complete = true;  ///< false if one is missing or broken, so that what it says is unknown
 };
+
+/// What [board] may say.
+const std::vector<std::string>& board_keys();
 
 /// The path of a file that `from` names, relative to the folder of `from`.
 std::string path_beside(const std::string& from, const std::string& named);

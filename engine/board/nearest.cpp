@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "utf8.hpp"
 
@@ -60,22 +61,36 @@ bool is_ascii(std::string_view text) {
     return std::all_of(text.begin(), text.end(), [](char c) { return (c & 0x80) == 0; });
 }
 
+/// A candidate that the name is the beginning of, or that begins the name: "ref", "minimum".
+std::optional<std::string> completed(std::string_view name,
+                                     std::span<const std::string> candidates) {
+    const auto fits = [&](const std::string& candidate) {
+        return std::min(name.size(), candidate.size()) >= 3 &&
+               (name.starts_with(candidate) || candidate.starts_with(name));
+    };
+    const auto found = std::find_if(candidates.begin(), candidates.end(), fits);
+    return found == candidates.end() ? std::nullopt : std::optional(*found);
+}
+
 }  // namespace
 
 std::optional<std::string> nearest(std::string_view name, std::span<const std::string> candidates) {
     if (name.size() > longest_compared) return std::nullopt;
     const std::u32string typed = code_points_of(name);
+    const std::size_t most_edits = std::max<std::size_t>(1, typed.size() / 3);
     std::optional<std::string> best;
-    std::size_t best_distance = std::max<std::size_t>(1, typed.size() / 3) + 1;
+    std::pair<std::size_t, bool> best_score{most_edits + 1, false};
     for (const std::string& candidate : candidates) {
         if (candidate.size() > longest_compared) continue;
-        const std::size_t edits = distance(typed, code_points_of(candidate));
-        if (edits < best_distance && edits < candidate.size()) {
+        const std::u32string meant = code_points_of(candidate);
+        const std::size_t edits = distance(typed, meant);
+        const std::pair score{edits, meant.size() != typed.size()};
+        if (score < best_score && edits < meant.size()) {
             best = candidate;
-            best_distance = edits;
+            best_score = score;
         }
     }
-    return best;
+    return best ? best : completed(name, candidates);
 }
 
 std::string did_you_mean(std::string_view name, std::span<const std::string> candidates) {

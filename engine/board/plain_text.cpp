@@ -26,7 +26,7 @@ std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source
         const char32_t c = take_code_point(rest);
         if (c == invalid_code_point) {
             return fault(position_of(source, here),
-                         fmt::format("the byte {} is no UTF-8", quote(here.substr(0, 1))), "",
+                         fmt::format("the byte {} is not UTF-8", quote(here.substr(0, 1))), "",
                          "save the file as UTF-8");
         }
         if (c == '\r' && !rest.starts_with('\n')) {

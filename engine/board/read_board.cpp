@@ -6,6 +6,7 @@
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/board/nearest.hpp"
+#include "lowhiss/quantity/quote.hpp"
 #include "read_model.hpp"
 #include "read_part.hpp"
 #include "values.hpp"
@@ -68,25 +69,40 @@ class BoardReader {
                                                "board.temperature", out_)
                                        .value_or(board_.temperature_k);
         }
-        reject_unknown_keys(*table,
-                            {"name", "revision", "based_on", "remove", "include", "ground",
-                             "temperature"},
-                            "board", out_);
+        reject_unknown_keys(*table, board_keys(), "board", out_);
     }
 
     void read_parts() {
-        const Node::Table* table =
-            table_named("parts", true, "[parts] with a line a part: R1 = { resistor = \"2k2\", "
+        part_entries_ =
+            table_named("parts", true, "[parts] with a line for each part: R1 = { resistor = \"2k2\", "
                                        "pins = [\"a\", \"b\"] }");
-        if (!table) return;
-        for (const Member& entry : *table) {
+        if (!part_entries_) return;
+        for (const Member& entry : *part_entries_) {
             if (auto part = read_part(entry, context())) board_.parts.push_back(*std::move(part));
         }
     }
 
+    /// Whether every node of the board is known; a part with a mistake may have hidden some.
+    bool nodes_are_known() const {
+        const auto connected = [](const Part& part) {
+            return std::none_of(part.pins.begin(), part.pins.end(),
+                                [](const Pin& pin) { return pin.node.empty(); });
+        };
+        return part_entries_ && board_.parts.size() == part_entries_->size() &&
+               std::all_of(board_.parts.begin(), board_.parts.end(), connected);
+    }
+
+    /// Nothing where the entry of that name, or all of [parts], has been reported already.
+    void report_unknown_part(const Position& at, const std::string& subject,
+                             std::string_view what, const std::string& name,
+                             const std::vector<std::string>& known) {
+        if (!part_entries_ || find(*part_entries_, name)) return;
+        out_.push_back(unknown_name(at, "unknown-part", subject, what, name, known));
+    }
+
     PartContext context() { return {board_.models, board_.ground, out_}; }
 
-    /// A terminal of the board: a node that some part must reach.
+    /// A terminal of the board: a node that some part must reach. Without a name after a mistake.
     Pin read_terminal(const Node::Table& table, const std::string& section, const std::string& key,
                       bool ground_by_default) {
         const std::string subject = section + "." + key;
@@ -97,21 +113,25 @@ class BoardReader {
                                         fmt::format("'{}' is missing", key),
                                         fmt::format("{} = \"node\"", key)));
             }
-            return {board_.ground, at_};
+            return {ground_by_default ? board_.ground : "", at_};
         }
         const auto name = read_text(member->value, subject, out_);
-        if (!name) return {board_.ground, member->value.at};
+        if (!name) return {"", member->value.at};
+        if (nodes_are_known()) reject_unknown_node(*name, member->value.at, subject);
+        return {*name, member->value.at};
+    }
+
+    void reject_unknown_node(const std::string& name, const Position& at,
+                             const std::string& subject) {
         std::set<std::string> nodes{board_.ground};
         for (const Part& part : board_.parts) {
             for (const Pin& pin : part.pins) nodes.insert(pin.node);
         }
-        if (!nodes.contains(*name)) {
-            const std::vector<std::string> known(nodes.begin(), nodes.end());
-            out_.push_back(error_at(member->value.at, "unknown-node", subject,
-                                    fmt::format("no part reaches the node '{}'", *name),
-                                    listed(known), did_you_mean(*name, known)));
-        }
-        return {*name, member->value.at};
+        if (nodes.contains(name)) return;
+        const std::vector<std::string> known(nodes.begin(), nodes.end());
+        out_.push_back(error_at(at, "unknown-node", subject,
+                                fmt::format("no part reaches the node {}", quote(name)),
+                                listed(known), did_you_mean(name, known)));
     }
 
     void read_input() {
@@ -131,7 +151,7 @@ class BoardReader {
     void reject_shorted_terminals(const Pin& plus, const Pin& minus, const std::string& section) {
         if (plus.node != minus.node || plus.node.empty()) return;
         out_.push_back(error_at(plus.at, "shorted-terminals", section,
-                                fmt::format("plus and minus are both '{}'", plus.node),
+                                fmt::format("plus and minus are both {}", quote(plus.node)),
                                 "two different nodes"));
     }
 
@@ -141,8 +161,10 @@ class BoardReader {
         if (board_.models.capsules.contains(*name)) return *name;
         std::vector<std::string> known;
         for (const auto& [capsule, model] : board_.models.capsules) known.push_back(capsule);
-        out_.push_back(unknown_name(member.value.at, "unknown-capsule", subject, "capsule", *name,
-                                    known));
+        Diagnostic unknown =
+            unknown_name(member.value.at, "unknown-capsule", subject, "capsule", *name, known);
+        if (known.empty()) unknown.advice = how_to_define("capsule");
+        out_.push_back(std::move(unknown));
         return "";
     }
 
@@ -172,6 +194,7 @@ class BoardReader {
         Knob knob;
         if (const Member* part = find(*table, "part")) {
             if (const Node::Array* gang = part->value.array()) {
+                if (gang->empty()) reject_empty_list(part->value, "knob.part", "potentiometers");
                 for (const Node& node : *gang) read_knob_part(node, knob);
             } else {
                 read_knob_part(part->value, knob);
@@ -185,17 +208,29 @@ class BoardReader {
         if (!knob.parts.empty()) board_.knob = std::move(knob);
     }
 
+    std::vector<std::string> potentiometers() const {
+        std::vector<std::string> names;
+        for (const Part& part : board_.parts) {
+            if (std::holds_alternative<Potentiometer>(part.data)) names.push_back(part.name);
+        }
+        return names;
+    }
+
+    void reject_empty_list(const Node& list, std::string subject, std::string accepted) {
+        out_.push_back(error_at(list.at, "empty-list", std::move(subject), "the list is empty",
+                                std::move(accepted)));
+    }
+
     void read_knob_part(const Node& node, Knob& knob) {
         const auto name = read_text(node, "knob.part", out_);
         if (!name) return;
         const Part* part = find_part(board_, *name);
         if (!part) {
-            out_.push_back(unknown_name(node.at, "unknown-part", "knob.part", "part", *name,
-                                        names_of(board_.parts)));
+            report_unknown_part(node.at, "knob.part", "potentiometer", *name, potentiometers());
         } else if (!std::holds_alternative<Potentiometer>(part->data)) {
             out_.push_back(error_at(
                 node.at, "knob-not-potentiometer", "knob.part",
-                fmt::format("'{}' is a {}", *name, schema_of(*part).keyword), "a potentiometer"));
+                fmt::format("{} is a {}", quote(*name), schema_of(*part).keyword), "a potentiometer"));
         } else {
             knob.parts.push_back(*name);
         }
@@ -207,11 +242,10 @@ class BoardReader {
             knob.positions = {0, 0.25, 0.5, 0.75, 1};
             return;
         }
-        const Node::Array* list = read_list(member->value, "knob.positions", out_);
+        const Node::Array* list = read_list(member->value, "knob.positions", out_, "a list: [0, 0.5, 1]");
         if (!list) return;
         if (list->empty()) {
-            out_.push_back(error_at(member->value.at, "empty-list", "knob.positions",
-                                    "the list is empty", "rotations from 0 to 1"));
+            reject_empty_list(member->value, "knob.positions", "rotations from 0 to 1");
         }
         for (const Node& node : *list) {
             const auto position =
@@ -228,28 +262,30 @@ class BoardReader {
 
     void read_variant(const Member& entry) {
         const std::string subject = "variants." + entry.key;
-        const Node::Table* table = read_table(entry.value, subject, out_);
-        if (!table) return;
-        Variant variant{entry.key, "", "", {}};
         if (entry.key == "all") {
             out_.push_back(error_at(entry.at, "reserved-name", subject,
                                     "'all' stands for every variant", "another name"));
         }
-        if (const Member* summary = find(*table, "summary")) {
+        board_.variants.push_back({entry.key, "", "", {}});
+        const Node::Table* table = read_table(entry.value, subject, out_);
+        if (table) fill_variant(board_.variants.back(), *table, subject);
+    }
+
+    void fill_variant(Variant& variant, const Node::Table& table, const std::string& subject) {
+        if (const Member* summary = find(table, "summary")) {
             variant.summary =
                 read_text(summary->value, subject + ".summary", out_).value_or("");
         }
-        if (const Member* capsule = find(*table, "capsule")) {
+        if (const Member* capsule = find(table, "capsule")) {
             variant.capsule = read_capsule_name(*capsule, subject + ".capsule");
         }
-        const Member* set = find(*table, "set");
+        const Member* set = find(table, "set");
         const Node::Table* changes =
             set ? read_table(set->value, subject + ".set", out_) : nullptr;
         if (changes) {
             for (const Member& change : *changes) read_change(change, subject, variant);
         }
-        reject_unknown_keys(*table, {"summary", "capsule", "set"}, subject, out_);
-        board_.variants.push_back(std::move(variant));
+        reject_unknown_keys(table, {"summary", "capsule", "set"}, subject, out_);
     }
 
     void read_change(const Member& change, const std::string& subject, Variant& variant) {
@@ -257,14 +293,16 @@ class BoardReader {
         if (part) {
             variant.changed.push_back(changed_part(*part, change, context()));
         } else {
-            out_.push_back(unknown_name(change.at, "unknown-part", subject + ".set", "part",
-                                        change.key, names_of(board_.parts)));
+            report_unknown_part(change.at, subject + ".set", "part", change.key,
+                                names_of(board_.parts));
         }
     }
 
     void read_limits() {
         const Member* limits = find(tables_, "limit");
-        const Node::Array* list = limits ? read_list(limits->value, "limit", out_) : nullptr;
+        const Node::Array* list =
+            limits ? read_list(limits->value, "limit", out_, "[[limit]], in two brackets")
+                   : nullptr;
         if (!list) return;
         for (const Node& node : *list) read_limit(node);
     }
@@ -279,7 +317,8 @@ class BoardReader {
             if (!member) {
                 out_.push_back(error_at(node.at, "missing-key", "limit",
                                         fmt::format("'{}' is missing", key),
-                                        fmt::format("{} = \"...\"", key)));
+                                        key == "name" ? "name = \"full gain\", to call it by"
+                                                      : "measure = \"gain\", what is limited"));
             } else if (auto text = read_text(member->value, "limit." + key, out_);
                        text && key == "name") {
                 limit.name = *text;
@@ -292,12 +331,11 @@ class BoardReader {
                                             "variant", *name, names_of(board_.variants)));
             }
         }
-        const auto same = [&](const Limit& other) { return other.name == limit.name; };
-        if (std::any_of(board_.limits.begin(), board_.limits.end(), same)) {
-            out_.push_back(error_at(node.at, "duplicate-limit", "limit",
-                                    fmt::format("the limit '{}' is there twice", limit.name), "",
-                                    "give one of them another name"));
+        if (!find(*table, "min") && !find(*table, "max")) {
+            out_.push_back(error_at(node.at, "missing-key", "limit",
+                                    "neither 'min' nor 'max' is given", "min or max, or both"));
         }
+        reject_duplicate(limit);
         reject_unknown_keys(*table,
                             {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
                              "part", "min", "max"},
@@ -305,19 +343,37 @@ class BoardReader {
         board_.limits.push_back(std::move(limit));
     }
 
+    void reject_duplicate(const Limit& limit) {
+        const auto same = std::find_if(
+            board_.limits.begin(), board_.limits.end(),
+            [&](const Limit& other) { return !limit.name.empty() && other.name == limit.name; });
+        if (same == board_.limits.end()) return;
+        out_.push_back(error_at(
+            limit.at, "duplicate-limit", "limit",
+            fmt::format("there is a limit {} at {}:{} already", quote(limit.name),
+                        same->at.source->path, same->at.line),
+            "", "give one of them another name"));
+    }
+
     const Node::Table& tables_;
     Board& board_;
     Diagnostics& out_;
     Position whole_file_;
     Position at_;  ///< the heading of the table being read
+    const Node::Table* part_entries_ = nullptr;
 };
 
-/// As they stand in the files, files in the order they were opened.
-void sort_by_place(Diagnostics& diagnostics,
-                   const std::vector<std::shared_ptr<const Source>>& files) {
+/// As they stand in the files, what concerns a whole file at its end: boards and libraries in the
+/// order they were opened, then the impedance files in the order they were found wrong.
+void sort_by_place(Diagnostics& diagnostics, std::vector<std::shared_ptr<const Source>> files) {
+    const auto rank = [&](const Diagnostic& d) {
+        return std::find(files.begin(), files.end(), d.at.source) - files.begin();
+    };
+    for (const Diagnostic& d : diagnostics) {
+        if (rank(d) == std::ssize(files)) files.push_back(d.at.source);
+    }
     const auto key = [&](const Diagnostic& d) {
-        const auto file = std::find(files.begin(), files.end(), d.at.source);
-        return std::tuple(file - files.begin(), d.at.line, d.at.column);
+        return std::tuple(rank(d), d.at.line == 0, d.at.line, d.at.column);
     };
     std::stable_sort(diagnostics.begin(), diagnostics.end(),
                      [&](const Diagnostic& a, const Diagnostic& b) { return key(a) < key(b); });
@@ -351,12 +407,7 @@ Board with_variant(const Board& board, const Variant* variant) {
 BoardReading read_board(const std::string& path, const FileReader& reader) {
     BoardReading reading;
     const LoadedBoard loaded = load_board(path, reader, reading.diagnostics);
-    const bool syntax_broken = std::any_of(
-        reading.diagnostics.begin(), reading.diagnostics.end(), [](const Diagnostic& d) {
-            return d.code == "syntax" || d.code == "duplicate-key" || d.code == "unreadable-file" ||
-                   d.code == "file-cycle";
-        });
-    if (!syntax_broken) {
+    if (loaded.complete) {
         Board board;
         board.path = path;
         board.models = read_models(loaded.models, reader, reading.diagnostics);

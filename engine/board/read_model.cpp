@@ -10,13 +10,15 @@
 namespace lowhiss {
 namespace {
 
+constexpr const char* resonance_list =
+    "a list: [{ frequency = \"150 Hz\", q = 2, resistance = \"110R\" }]";
+constexpr const char* bandwidth_list = "[[1, \"4 MHz\"], [1000, \"200 kHz\"]]";
+
 class ModelReader {
   public:
-    ModelReader(const Member& definition, std::string subject, Diagnostics& out)
-        : table_(*definition.value.table()),
-          at_(definition.at),
-          subject_(std::move(subject)),
-          out_(out) {}
+    ModelReader(const Node::Table& table, const Position& at, std::string subject,
+                Diagnostics& out)
+        : table_(table), at_(at), subject_(std::move(subject)), out_(out) {}
 
     OpAmpModel opamp() {
         OpAmpModel model;
@@ -37,9 +39,9 @@ class ModelReader {
         return model;
     }
 
-    std::optional<Capsule> capsule(const FileReader& reader) {
+    Capsule capsule(const FileReader& reader) {
         const CapsuleSchema* schema = capsule_schema();
-        if (!schema) return std::nullopt;
+        if (!schema) return {};
         Capsule capsule = schema->blank;
         capsule.at = at_;
         fields(schema->fields, capsule);
@@ -92,7 +94,7 @@ class ModelReader {
         accepted_.emplace_back("resonances");
         const Member* member = find(table_, "resonances");
         const std::string subject = subject_ + ".resonances";
-        const Node::Array* rows = member ? read_list(member->value, subject, out_) : nullptr;
+        const Node::Array* rows = member ? read_list(member->value, subject, out_, resonance_list) : nullptr;
         if (!rows) return;
         for (const Node& row : *rows) {
             const Node::Table* keys = read_table(row, subject, out_);
@@ -132,7 +134,7 @@ class ModelReader {
         if (!member) return;
         const std::string subject = subject_ + ".bandwidth";
         const std::size_t errors_before = out_.size();
-        if (const Node::Array* rows = read_list(member->value, subject, out_)) {
+        if (const Node::Array* rows = read_list(member->value, subject, out_, bandwidth_list)) {
             for (const Node& row : *rows) read_bandwidth_row(row, subject, model);
         }
         if (out_.size() > errors_before) return;
@@ -144,7 +146,7 @@ class ModelReader {
             member->value.at, "bad-bandwidth", subject,
             two ? "no amplifier of this kind has these two bandwidths"
                 : "these are not two rows of ascending gain",
-            "[[1, \"4 MHz\"], [1000, \"200 kHz\"]]: the bandwidth may not rise with gain, nor "
+            std::string(bandwidth_list) + ": the bandwidth may not rise with gain, nor "
             "fall faster than gain rises"));
     }
 
@@ -172,11 +174,14 @@ void read_model(const ModelDefinition& model, const FileReader& reader, Models& 
                 Diagnostics& out) {
     const std::string& name = model.definition.key;
     const std::string subject = model.table + "." + name;
-    ModelReader read(model.definition, subject, out);
-    if (model.table == "opamp") models.opamps.emplace(name, read.opamp());
-    if (model.table == "preamp_ic") models.preamp_ics.emplace(name, read.preamp_ic());
-    if (model.table == "capsule") {
-        Capsule capsule = read.capsule(reader).value_or(Capsule{});
+    const Node::Table* table = read_table(model.definition.value, subject, out);
+    const auto read = [&] { return ModelReader(*table, model.definition.at, subject, out); };
+    if (model.table == "opamp") {
+        models.opamps.emplace(name, table ? read().opamp() : OpAmpModel{});
+    } else if (model.table == "preamp_ic") {
+        models.preamp_ics.emplace(name, table ? read().preamp_ic() : PreampIcModel{});
+    } else {
+        Capsule capsule = table ? read().capsule(reader) : Capsule{};
         capsule.name = name;
         models.capsules.emplace(name, std::move(capsule));
     }

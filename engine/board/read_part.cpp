@@ -24,6 +24,9 @@ std::vector<std::string> names_of(const ModelMap& models) {
     return names;
 }
 
+/// The one kind whose keyword takes a table.
+constexpr const char* transformer_table = "a table: { ratio = 10, primary_inductance = \"8 H\" }";
+
 class PartReader {
   public:
     PartReader(Part& part, const PartContext& context)
@@ -55,7 +58,9 @@ class PartReader {
             case MainValue::state: return read_state(value, subject);
             case MainValue::model: return read_model_name(value, subject);
             case MainValue::figures:
-                if (const Node::Table* table = read_table(value, subject, out_)) figures = table;
+                if (const Node::Table* table = read_table(value, subject, out_, transformer_table)) {
+                    figures = table;
+                }
                 return;
         }
     }
@@ -182,7 +187,7 @@ class PartReader {
             read_pin(member.value, subject, part_.pins[first]);
             return;
         }
-        const Node::Array* nodes = read_list(member.value, subject, out_);
+        const Node::Array* nodes = read_list(member.value, subject, out_, pins_text(group));
         if (!nodes) return;
         if (nodes->size() != static_cast<std::size_t>(group.count)) {
             out_.push_back(error_at(
@@ -262,7 +267,9 @@ std::optional<Part> read_part(const Member& entry, const PartContext& context) {
     if (!schema) return std::nullopt;
     Part part{entry.key, schema->blank, {}, true, "", entry.at};
     if (schema->main == MainValue::figures && !find(*table, schema->keyword)->value.table()) {
-        read_table(find(*table, schema->keyword)->value, entry.key, context.out);
+        read_table(find(*table, schema->keyword)->value,
+                   fmt::format("{}.{}", entry.key, schema->keyword), context.out,
+                   transformer_table);
         return std::nullopt;
     }
     PartReader(part, context).read(*table, entry.at, false);

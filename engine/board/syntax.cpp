@@ -40,13 +40,13 @@ constexpr Wording wordings[] = {
     {"table header: expected ']'", "the heading is not closed", "[name] or [[name]]", ""},
     {"table header: expected a comment", "the line goes on after the heading",
      "a heading alone on its line", ""},
-    {"expected a comment", "the line goes on after the value", "one key = value a line", ""},
+    {"expected a comment", "the line goes on after the value", "one key = value on each line", ""},
     {"root table", "no line can begin like this", a_line, ""},
     {"parsing key:", "a part of the key is missing", "letters, digits, _ and -; others in quotes",
      ""},
     {"escape sequence", "there is no such escape", R"(\\ for a backslash, \" for a quote, \n, \t)",
      "in single quotes, '...', a backslash is only a backslash"},
-    {"unicode scalar", "this is no code of a letter", R"(\u and 4 hexadecimal digits)", ""},
+    {"unicode scalar", "this is no code of a character", R"(\u and 4 hexadecimal digits)", ""},
     {"inline table", "a table that was written as { } cannot be added to", "",
      "write the key inside the { }"},
     {"representable", "the number is too large", "whole numbers up to 9.2e18",
@@ -54,6 +54,7 @@ constexpr Wording wordings[] = {
     {"interpreted", "the number is too large or too small", "numbers up to 1.8e308", ""},
     {"leading zeroes", "a number cannot begin with a zero", "such as 7, 0.7 or 1e3", ""},
     {"floating-point", "a digit is missing", "such as 0.5, -3.0 or 1e6", ""},
+    {"end-of-file", "the file ends in the middle of a line", "", "is all of it there?"},
     {"determine value type", "this is no value", any_value, ""},
 };
 

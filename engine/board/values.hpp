@@ -33,7 +33,7 @@ std::optional<bool> read_flag(const Node& node, const std::string& subject, Diag
 const Node::Table* read_table(const Node& node, const std::string& subject, Diagnostics& out,
                               std::string accepted = "a table: { key = value, ... }");
 const Node::Array* read_list(const Node& node, const std::string& subject, Diagnostics& out,
-                             std::string accepted = "a list: [ ..., ... ]");
+                             std::string accepted);
 
 /// Reports every key of the table that is not among the accepted ones.
 void reject_unknown_keys(const Node::Table& table, const std::vector<std::string>& accepted,
@@ -55,7 +55,8 @@ void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields,
             if (value) field.slot(owner) = *value;
         } else if (field.required && !partial) {
             out.push_back(error_at(at, "missing-key", subject, "'" + key + "' is missing",
-                                   key + " = " + example_of(field.unit)));
+                                   key + " = " + example_of(field.unit) + ", " +
+                                       std::string(field.about)));
         }
     }
 }

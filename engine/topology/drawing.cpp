@@ -86,7 +86,7 @@ struct Sides {
 };
 Sides sides_of(const Part& part) {
     if (std::holds_alternative<OpAmp>(part.data)) return {{0, 1}, {2}};
-    if (std::holds_alternative<PreampIc>(part.data)) return {{0, 2, 3, 1}, {4, 5}};
+    if (std::holds_alternative<PreampIc>(part.data)) return {{0, 1, 2, 3}, {4, 5}};
     if (part.pins.size() == 4) return {{0, 1}, {2, 3}};
     if (part.pins.size() == 3) return {{0}, {1, 2}};
     return {{0}, {1}};
@@ -114,17 +114,20 @@ class Drawing {
     void line(std::string_view content) { text_ += fmt::format("  {}\n", content); }
 
     void draw_nodes() {
+        line(
+            "node [shape=ellipse, style=filled, fillcolor=\"#ffffff\", margin=\"0.03,0\", "
+            "height=0.17, width=0.2, fontsize=9, fontcolor=\"#1f4e79\", color=\"#1f4e79\"];");
         for (std::size_t k = 1; k < nodes_.size(); ++k) {
-            line(
-                fmt::format("n{} [shape=point, width=0.07, xlabel=<<FONT POINT-SIZE=\"9\" "
-                            "COLOR=\"#1f4e79\">{}</FONT>>];",
-                            k, escaped(nodes_[k].node)));
+            line(fmt::format("n{} [label=\"{}\"];", k, escaped(nodes_[k].node)));
         }
+        line(
+            "node [shape=box, margin=\"0.06,0.03\", height=0.3, width=0.4, fontsize=10, "
+            "fontcolor=\"#1a1a1a\", color=\"#444444\"];");
     }
 
     void draw_terminal_box(std::string_view id, const std::string& label) {
         line(
-            fmt::format("{} [shape=box, style=\"rounded,filled\", fillcolor=\"#e4f4e2\", "
+            fmt::format("{} [style=\"rounded,filled\", fillcolor=\"#e4f4e2\", "
                         "penwidth=1.4, label=\"{}\"];",
                         id, label));
     }
@@ -245,7 +248,7 @@ class Drawing {
         std::string attributes = live ? "" : "style=dashed, color=\"#999999\"";
         if (!mark.empty()) attributes = fmt::format("label=\"{}\", fontsize=9", mark);
         if (node == 0) return connect(id, ground_mark(), true, attributes);
-        if (!live) attributes += ", constraint=false";
+        if (!live) attributes += ", weight=0";
         connect(id, fmt::format("n{}", node), column < columns_.node[node], attributes);
     }
 

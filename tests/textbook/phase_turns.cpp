@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "lowhiss/analysis/phase.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
@@ -37,15 +40,22 @@ double expected_deg(double f_hz) {
     return turning(f_hz) - 360 * std::round(turning(1000) / 360);
 }
 
+/// Phases of a network on a grid, in degrees.
+std::vector<double> phases_deg(Network& network, const std::vector<double>& frequency_hz) {
+    std::vector<Response> responses;
+    for (const double f_hz : frequency_hz) responses.push_back(network.respond(f_hz));
+    std::vector<double> phase = unwrapped_phase(network, responses, 1000);
+    for (double& angle : phase) angle *= 180 / test::pi;
+    return phase;
+}
+
 void check_grid(const std::vector<double>& frequency_hz) {
-    SweepRequest request;
-    request.frequency_hz = frequency_hz;
-    request.rolloff = false;
-    const KnobResult result = test::solve(test::board_of(all_passes()), 0, request);
+    Network network = test::network_of(all_passes());
+    const std::vector<double> phase = phases_deg(network, frequency_hz);
     for (std::size_t k = 0; k < frequency_hz.size(); ++k) {
         CAPTURE(frequency_hz[k]);
         // 24 turns of rounding; a lost turn would be 360.
-        CHECK(std::abs(result.phase_deg[k] - expected_deg(frequency_hz[k])) < 1e-8);
+        CHECK(std::abs(phase[k] - expected_deg(frequency_hz[k])) < 1e-8);
     }
 }
 
@@ -65,31 +75,43 @@ TEST_CASE("a point's phase is the same on a dense and on a sparse grid") {
     check_grid(dense);
 }
 
-TEST_CASE("a ladder of 60 sections delays, and turns, as its image parameters say") {
-    // A constant-k ladder between its image impedances would turn by 2 asin(w / wc) a section; far
-    // below wc = 2 / sqrt(LC) its terminations of sqrt(L/C) are near enough to that to count turns.
+TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to its cutoff") {
     std::string parts;
     for (int k = 0; k < 60; ++k) {
         const std::string in = k == 0 ? "in" : fmt::format("n{}", k);
         const std::string out = k == 59 ? "out" : fmt::format("n{}", k + 1);
         parts += fmt::format("L{0} = {{ inductor = \"1m\", pins = [\"{1}\", \"{2}\"] }}\n"
-                             "C{0} = {{ capacitor = {3}, pins = [\"{2}\", \"gnd\"] }}\n",
-                             k, in, out, k == 59 ? "\"5n\"" : "\"10n\"");
+                             "C{0} = {{ capacitor = \"10n\", pins = [\"{2}\", \"gnd\"] }}\n",
+                             k, in, out);
     }
-    // Half an inductor first: T-ended at the source, which keeps the ladder's mid-shunt end.
     const test::Stage ladder{.parts = parts,
-                             .capsule = "kind = \"resistive\"\nresistance = 316.22776601683796\n",
-                             .output = "load = 316.22776601683796"};
-    SweepRequest request;
-    request.frequency_hz = {1000, 25e3};
-    request.rolloff = false;
-    const KnobResult result = test::solve(test::board_of(ladder), 0, request);
-    const auto turn_deg = [](double f_hz) {
-        return 60 * 2 * std::asin(2 * test::pi * f_hz * std::sqrt(1e-11) / 2) * 180 / test::pi;
+                             .capsule = "kind = \"resistive\"\nresistance = \"330R\"\n",
+                             .output = R"(load = "330R")"};
+    // From the load back to the source; 2e4 steps of a twentieth of a degree or so.
+    const auto gain = [](double f_hz) {
+        const test::Z s = test::s_at(f_hz);
+        test::Z volt = 1;
+        test::Z ampere = 1.0 / 330;
+        for (int k = 0; k < 60; ++k) {
+            ampere += s * 10e-9 * volt;
+            volt += s * 1e-3 * ampere;
+        }
+        return 1.0 / (volt + 330.0 * ampere);
     };
-    const double turned = result.phase_deg[1] - result.phase_deg[0];
-    // 4.8 turns; the terminations' mismatch of a few percent ripples by some degrees.
-    CHECK(std::abs(turned + turn_deg(25e3) - turn_deg(1000)) < 20);
+    double expected_deg = std::arg(gain(1000)) * 180 / test::pi;
+    constexpr int steps = 20000;
+    for (int k = 0; k < steps; ++k) {
+        const test::Z step = gain(1000 + 97e3 * (k + 1) / steps) / gain(1000 + 97e3 * k / steps);
+        expected_deg += std::arg(step) * 180 / test::pi;
+    }
+    REQUIRE(expected_deg < -8000);
+    Network network = test::network_of(ladder);
+    for (const std::vector<double>& grid : {std::vector<double>{98e3}, {20, 98e3}, {1e3, 98e3},
+                                            {98e3, 120e3}, {1, 1e3, 50e3, 60e3, 98e3}}) {
+        const auto at = static_cast<std::size_t>(
+            std::find(grid.begin(), grid.end(), 98e3) - grid.begin());
+        CHECK(std::abs(phases_deg(network, grid)[at] - expected_deg) < 1e-6);
+    }
 }
 
 }  // namespace lowhiss

@@ -9,8 +9,9 @@
 namespace lowhiss {
 
 /// The candidate that a slip of the keyboard turns into `name`: at most a third of its letters
-/// inserted, left out, changed or swapped, case and look-alikes of other alphabets aside. The first
-/// of equally near ones.
+/// inserted, left out, changed or swapped, case and look-alikes of other alphabets aside. Of
+/// equally near ones the first, those of the same length before others; where none is near, one
+/// that `name` is the beginning of or that begins it.
 std::optional<std::string> nearest(std::string_view name, std::span<const std::string> candidates);
 
 /// "did you mean 'tolerance'?", or nothing.

@@ -1,0 +1,12 @@
+#include <cstdio>
+
+#include "lowhiss/measure/sweep.hpp"
+#include "spdlog/spdlog.h"
+
+int main(int argc, char** argv) {
+    if (argc != 2) return 2;
+    const auto reading = lowhiss::read_board(argv[1], lowhiss::disk_reader());
+    if (!reading.board) return 1;
+    const auto result = lowhiss::sweep(*reading.board, {}, *spdlog::default_logger());
+    std::printf("%.3f dB\n", result.runs.front().knob.back().measures.gain_1khz_db);
+}

@@ -1,0 +1,83 @@
+// The reference tables of the README are the reader's own records.
+
+#include <fmt/format.h>
+
+#include "approve.hpp"
+#include "lowhiss/board/schema.hpp"
+#include "support/catch.hpp"
+
+namespace lowhiss {
+namespace {
+
+template <class Owner>
+std::string field_rows(std::span<const Field<Owner>> fields) {
+    std::string text;
+    for (const Field<Owner>& field : fields) {
+        text += fmt::format("| `{}`{} | {}, {} | {} |\n", field.key,
+                            field.required ? " (required)" : "", info(field.unit).name,
+                            range_text(field.range), field.about);
+    }
+    return text;
+}
+
+std::string pins_of(const PartSchema& schema) {
+    std::string text;
+    for (const PinGroup& group : schema.pins) {
+        text += fmt::format("{}`{}`", text.empty() ? "" : ", ", group.key);
+        if (group.count > 1) text += fmt::format(" ({})", group.count);
+    }
+    return text;
+}
+
+const std::string field_heading = "\n| key | takes | meaning |\n| --- | --- | --- |\n";
+
+std::string parts_text() {
+    std::string text = "\n| part | pins | meaning |\n| --- | --- | --- |\n";
+    for (const PartSchema& schema : part_schemas()) {
+        text += fmt::format("| `{}` | {} | {} |\n", schema.keyword, pins_of(schema), schema.about);
+    }
+    for (const PartSchema& schema : part_schemas()) {
+        if (schema.fields.empty()) continue;
+        text += fmt::format("\nKeys of `{}`:\n", schema.keyword) + field_heading +
+                field_rows(schema.fields);
+    }
+    return text + "\n";
+}
+
+std::string models_text() {
+    std::string text = "\nKeys of `[opamp.NAME]`:\n" + field_heading + field_rows(opamp_fields());
+    text += "\nKeys of `[preamp_ic.NAME]`:\n" + field_heading + field_rows(preamp_ic_fields());
+    text += "\nKeys of both:\n" + field_heading + field_rows(amplifier_fields());
+    for (const CapsuleSchema& schema : capsule_schemas()) {
+        text += fmt::format("\nKeys of a capsule of `kind = \"{}\"` ({}):\n", schema.kind,
+                            schema.about);
+        text += field_heading + field_rows(schema.fields);
+    }
+    return text + "\nKeys of a row of `resonances`:\n" + field_heading +
+           field_rows(resonance_fields()) + "\n";
+}
+
+void check_between(const std::string& path, const std::string& mark, const std::string& wanted) {
+    std::string text = test::file_text(path);
+    const std::string open = "<!-- " + mark + " -->\n";
+    const std::string close = "<!-- end of " + mark + " -->";
+    const auto begin = text.find(open) + open.size();
+    const auto end = text.find(close);
+    REQUIRE(begin <= end);
+    REQUIRE(end != std::string::npos);
+    if (test::approving()) {
+        text.replace(begin, end - begin, wanted);
+        std::ofstream(path, std::ios::binary) << text;
+    } else {
+        CHECK(text.substr(begin, end - begin) == wanted);
+    }
+}
+
+}  // namespace
+
+TEST_CASE("the README's tables of parts and models are those of the reader", "[docs][reference]") {
+    check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
+    check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
+}
+
+}  // namespace lowhiss

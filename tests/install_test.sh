@@ -1,0 +1,18 @@
+#!/usr/bin/env bash
+# Installs the build given into a folder of its own; a project outside the tree finds it, builds
+# against it and gets the same gain as the installed command.
+set -euo pipefail
+build=$1 source=$2
+room=$(mktemp -d)
+trap 'rm -rf "$room"' EXIT
+
+cmake --install "$build" --prefix "$room/prefix" >/dev/null
+cmake -S "$source/tests/consumer" -B "$room/consumer" -G Ninja \
+    -DCMAKE_PREFIX_PATH="$room/prefix" >/dev/null
+cmake --build "$room/consumer" >/dev/null
+board="$room/prefix/share/lowhiss/netlists/boards/wren.toml"
+from_library=$("$room/consumer/consumer" "$board")
+from_command=$("$room/prefix/bin/lowhiss" sweep "$board" --at 1kHz --knob 1 --csv - |
+    tail -n 1 | cut -d, -f7)
+printf '%s\n%.3f dB\n' "$from_library" "$from_command"
+[ "$from_library" = "$(printf '%.3f dB' "$from_command")" ]

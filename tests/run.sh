@@ -1,0 +1,12 @@
+#!/usr/bin/env bash
+# Installs what is missing, builds everything, runs every test.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+source cli/packages.sh
+build=${LOWHISS_BUILD_DIR:-build}
+
+install_packages "${build_packages[@]}" catch2 graphviz
+cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=ON >/dev/null
+echo "lowhiss: building"
+cmake --build "$build" -- --quiet
+ctest --test-dir "$build" --output-on-failure --parallel "$(nproc)" "$@"
