@@ -65,10 +65,9 @@ Member* find(Node::Table& table, std::string_view key) {
 }
 
 std::string_view kind_of(const Node& node) {
-    static constexpr std::string_view names[] = {"a date or time", "a true/false value",
-                                                 "a number",       "a number",
-                                                 "a text",         "a list",
-                                                 "a table"};
+    static constexpr std::string_view names[] = {
+        "a date or time", "a true/false value", "a number", "a number", "a text", "a list",
+        "a table"};
     return names[node.value.index()];
 }
 
@@ -100,8 +99,8 @@ Node parse_document(std::shared_ptr<const Source> source) {
     }
     const Converter converter(source);
     try {
-        const toml::table root = toml::parse(std::string_view(source->text),
-                                             std::string_view(source->path));
+        const toml::table root =
+            toml::parse(std::string_view(source->text), std::string_view(source->path));
         Node node = converter.convert(static_cast<const toml::node&>(root));
         node.at = {std::move(source), 0, 0};
         return node;

@@ -70,11 +70,12 @@ Node::Array merged_limits(Node::Array base, Node::Array later) {
         const std::string* name = name_of(limit);
         const auto same = std::find_if(base.begin(), base.end(), [&](const Node& other) {
             const std::string* other_name = name_of(other);
-            return name && other_name && *name == *other_name &&
-                   other.at.source != limit.at.source;
+            return name && other_name && *name == *other_name && other.at.source != limit.at.source;
         });
-        if (same != base.end()) *same = std::move(limit);
-        else base.push_back(std::move(limit));
+        if (same != base.end())
+            *same = std::move(limit);
+        else
+            base.push_back(std::move(limit));
     }
     return base;
 }
@@ -114,9 +115,9 @@ class Loader {
             return false;
         }
         if (stack_.size() >= deepest_nesting) {
-            out_.push_back(error_at(named_at, "nesting-too-deep", "",
-                                    fmt::format("files name each other more than {} deep",
-                                                deepest_nesting)));
+            out_.push_back(
+                error_at(named_at, "nesting-too-deep", "",
+                         fmt::format("files name each other more than {} deep", deepest_nesting)));
             return false;
         }
         stack_.push_back(key);
@@ -273,10 +274,10 @@ std::shared_ptr<const Source> open_source(const std::string& path, const FileRea
                                           Diagnostics& out) {
     auto content = reader(path);
     if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
-        out.push_back(error_at(named_at, "unreadable-file", subject,
-                               fmt::format("cannot read '{}': {}", path, unreadable->reason), "",
-                               named_at.source ? "a path is relative to the file that names it"
-                                               : ""));
+        out.push_back(
+            error_at(named_at, "unreadable-file", subject,
+                     fmt::format("cannot read '{}': {}", path, unreadable->reason), "",
+                     named_at.source ? "a path is relative to the file that names it" : ""));
         return nullptr;
     }
     return std::make_shared<const Source>(Source{path, std::get<std::string>(std::move(content))});

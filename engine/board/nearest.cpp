@@ -47,10 +47,10 @@ std::size_t distance(std::u32string_view a, std::u32string_view b) {
     for (std::size_t j = 0; j <= b.size(); ++j) d[0][j] = j;
     for (std::size_t i = 1; i <= a.size(); ++i) {
         for (std::size_t j = 1; j <= b.size(); ++j) {
-            d[i][j] = std::min({d[i - 1][j] + 1, d[i][j - 1] + 1,
-                                d[i - 1][j - 1] + change(a[i - 1], b[j - 1])});
-            const bool swapped = i > 1 && j > 1 && alike(a[i - 1], b[j - 2]) &&
-                                 alike(a[i - 2], b[j - 1]);
+            d[i][j] = std::min(
+                {d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + change(a[i - 1], b[j - 1])});
+            const bool swapped =
+                i > 1 && j > 1 && alike(a[i - 1], b[j - 2]) && alike(a[i - 2], b[j - 1]);
             if (swapped) d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
         }
     }
@@ -103,8 +103,7 @@ std::string did_you_mean(std::string_view name, std::span<const std::string> can
 std::string listed(std::span<const std::string> names) {
     const std::size_t shown = names.size() > longest_list ? longest_list - 1 : names.size();
     const std::string list = fmt::format("{}", fmt::join(names.first(shown), ", "));
-    return shown == names.size() ? list
-                                 : fmt::format("{} and {} more", list, names.size() - shown);
+    return shown == names.size() ? list : fmt::format("{} and {} more", list, names.size() - shown);
 }
 
 }  // namespace lowhiss

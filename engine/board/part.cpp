@@ -10,7 +10,9 @@ double log_fraction(double midpoint, double rotation) {
     const double root = 1 / midpoint - 1;
     if (root == 1) return rotation;  // midpoint one half: the law's limit is linear
     const double ln_b = 2 * std::log(root);
-    return std::expm1(rotation * ln_b) / std::expm1(ln_b);
+    if (ln_b < 0) return std::expm1(rotation * ln_b) / std::expm1(ln_b);
+    // The same over b, which overflows for a midpoint below 1e-154.
+    return std::exp((rotation - 1) * ln_b) * std::expm1(-rotation * ln_b) / std::expm1(-ln_b);
 }
 
 double table_fraction(const std::vector<std::pair<double, double>>& points, double rotation) {
@@ -25,11 +27,14 @@ double table_fraction(const std::vector<std::pair<double, double>>& points, doub
 
 double taper_fraction(const Potentiometer& potentiometer, double rotation) {
     switch (potentiometer.taper.kind) {
-        case Taper::Kind::linear: return rotation;
-        case Taper::Kind::log: return log_fraction(potentiometer.midpoint, rotation);
+        case Taper::Kind::linear:
+            return rotation;
+        case Taper::Kind::log:
+            return log_fraction(potentiometer.midpoint, rotation);
         case Taper::Kind::reverse_log:
             return 1 - log_fraction(potentiometer.midpoint, 1 - rotation);
-        case Taper::Kind::table: return table_fraction(potentiometer.taper.points, rotation);
+        case Taper::Kind::table:
+            return table_fraction(potentiometer.taper.points, rotation);
     }
     return unset;
 }

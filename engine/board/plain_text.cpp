@@ -15,8 +15,8 @@ namespace {
 constexpr int deepest = 32;
 
 Diagnostic fault(const Position& at, std::string found, std::string accepted, std::string advice) {
-    return {Severity::error, "syntax", at, "", std::move(found), std::move(accepted),
-            std::move(advice)};
+    return {Severity::error,     "syntax",         at, "", std::move(found),
+            std::move(accepted), std::move(advice)};
 }
 
 std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source>& source) {
@@ -44,8 +44,8 @@ std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source
 
 /// The blanks beyond ASCII.
 bool is_blank(char32_t c) {
-    return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F ||
-           c == 0x205F || c == 0x3000;
+    return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F ||
+           c == 0x3000;
 }
 
 /// Goes over quotes, comments and brackets as the parser will.
@@ -57,10 +57,14 @@ class Scanner {
     std::optional<Diagnostic> run() {
         while (!rest_.empty() && !fault_) {
             const char c = rest_.front();
-            if (c == '#') skip(std::min(rest_.find('\n'), rest_.size()));
-            else if (c == '"' || c == '\'') skip_quoted(c);
-            else if (static_cast<unsigned char>(c) >= 0x80) reject_letter();
-            else count(c);
+            if (c == '#')
+                skip(std::min(rest_.find('\n'), rest_.size()));
+            else if (c == '"' || c == '\'')
+                skip_quoted(c);
+            else if (static_cast<unsigned char>(c) >= 0x80)
+                reject_letter();
+            else
+                count(c);
         }
         return fault_;
     }
@@ -120,10 +124,10 @@ class Scanner {
             open_.pop_back();
         }
         if (depth_ > deepest) {
-            fault_ = fault(position_of(source_, rest_),
-                           fmt::format("tables and lists stand in each other more than {} deep",
-                                       deepest),
-                           "", "no key of a board needs more than six");
+            fault_ = fault(
+                position_of(source_, rest_),
+                fmt::format("tables and lists stand in each other more than {} deep", deepest), "",
+                "no key of a board needs more than six");
         }
         skip(1);
     }

@@ -73,9 +73,9 @@ class BoardReader {
     }
 
     void read_parts() {
-        part_entries_ =
-            table_named("parts", true, "[parts] with a line for each part: R1 = { resistor = \"2k2\", "
-                                       "pins = [\"a\", \"b\"] }");
+        part_entries_ = table_named("parts", true,
+                                    "[parts] with a line for each part: R1 = { resistor = \"2k2\", "
+                                    "pins = [\"a\", \"b\"] }");
         if (!part_entries_) return;
         for (const Member& entry : *part_entries_) {
             if (auto part = read_part(entry, context())) board_.parts.push_back(*std::move(part));
@@ -93,9 +93,8 @@ class BoardReader {
     }
 
     /// Nothing where the entry of that name, or all of [parts], has been reported already.
-    void report_unknown_part(const Position& at, const std::string& subject,
-                             std::string_view what, const std::string& name,
-                             const std::vector<std::string>& known) {
+    void report_unknown_part(const Position& at, const std::string& subject, std::string_view what,
+                             const std::string& name, const std::vector<std::string>& known) {
         if (!part_entries_ || find(*part_entries_, name)) return;
         out_.push_back(unknown_name(at, "unknown-part", subject, what, name, known));
     }
@@ -228,9 +227,10 @@ class BoardReader {
         if (!part) {
             report_unknown_part(node.at, "knob.part", "potentiometer", *name, potentiometers());
         } else if (!std::holds_alternative<Potentiometer>(part->data)) {
-            out_.push_back(error_at(
-                node.at, "knob-not-potentiometer", "knob.part",
-                fmt::format("{} is a {}", quote(*name), schema_of(*part).keyword), "a potentiometer"));
+            out_.push_back(
+                error_at(node.at, "knob-not-potentiometer", "knob.part",
+                         fmt::format("{} is a {}", quote(*name), schema_of(*part).keyword),
+                         "a potentiometer"));
         } else {
             knob.parts.push_back(*name);
         }
@@ -242,7 +242,8 @@ class BoardReader {
             knob.positions = {0, 0.25, 0.5, 0.75, 1};
             return;
         }
-        const Node::Array* list = read_list(member->value, "knob.positions", out_, "a list: [0, 0.5, 1]");
+        const Node::Array* list =
+            read_list(member->value, "knob.positions", out_, "a list: [0, 0.5, 1]");
         if (!list) return;
         if (list->empty()) {
             reject_empty_list(member->value, "knob.positions", "rotations from 0 to 1");
@@ -273,15 +274,13 @@ class BoardReader {
 
     void fill_variant(Variant& variant, const Node::Table& table, const std::string& subject) {
         if (const Member* summary = find(table, "summary")) {
-            variant.summary =
-                read_text(summary->value, subject + ".summary", out_).value_or("");
+            variant.summary = read_text(summary->value, subject + ".summary", out_).value_or("");
         }
         if (const Member* capsule = find(table, "capsule")) {
             variant.capsule = read_capsule_name(*capsule, subject + ".capsule");
         }
         const Member* set = find(table, "set");
-        const Node::Table* changes =
-            set ? read_table(set->value, subject + ".set", out_) : nullptr;
+        const Node::Table* changes = set ? read_table(set->value, subject + ".set", out_) : nullptr;
         if (changes) {
             for (const Member& change : *changes) read_change(change, subject, variant);
         }
@@ -348,11 +347,11 @@ class BoardReader {
             board_.limits.begin(), board_.limits.end(),
             [&](const Limit& other) { return !limit.name.empty() && other.name == limit.name; });
         if (same == board_.limits.end()) return;
-        out_.push_back(error_at(
-            limit.at, "duplicate-limit", "limit",
-            fmt::format("there is a limit {} at {}:{} already", quote(limit.name),
-                        same->at.source->path, same->at.line),
-            "", "give one of them another name"));
+        out_.push_back(
+            error_at(limit.at, "duplicate-limit", "limit",
+                     fmt::format("there is a limit {} at {}:{} already", quote(limit.name),
+                                 same->at.source->path, same->at.line),
+                     "", "give one of them another name"));
     }
 
     const Node::Table& tables_;

@@ -16,8 +16,7 @@ constexpr const char* bandwidth_list = "[[1, \"4 MHz\"], [1000, \"200 kHz\"]]";
 
 class ModelReader {
   public:
-    ModelReader(const Node::Table& table, const Position& at, std::string subject,
-                Diagnostics& out)
+    ModelReader(const Node::Table& table, const Position& at, std::string subject, Diagnostics& out)
         : table_(table), at_(at), subject_(std::move(subject)), out_(out) {}
 
     OpAmpModel opamp() {
@@ -94,7 +93,8 @@ class ModelReader {
         accepted_.emplace_back("resonances");
         const Member* member = find(table_, "resonances");
         const std::string subject = subject_ + ".resonances";
-        const Node::Array* rows = member ? read_list(member->value, subject, out_, resonance_list) : nullptr;
+        const Node::Array* rows =
+            member ? read_list(member->value, subject, out_, resonance_list) : nullptr;
         if (!rows) return;
         for (const Node& row : *rows) {
             const Node::Table* keys = read_table(row, subject, out_);
@@ -138,16 +138,16 @@ class ModelReader {
             for (const Node& row : *rows) read_bandwidth_row(row, subject, model);
         }
         if (out_.size() > errors_before) return;
-        const bool two = model.bandwidth.size() == 2 &&
-                         model.bandwidth[0].gain < model.bandwidth[1].gain;
+        const bool two =
+            model.bandwidth.size() == 2 && model.bandwidth[0].gain < model.bandwidth[1].gain;
         const PreampIcTimes times = times_of(model);
         if (two && times.a_s > 0 && times.b_s >= 0) return;
-        out_.push_back(error_at(
-            member->value.at, "bad-bandwidth", subject,
-            two ? "no amplifier of this kind has these two bandwidths"
-                : "these are not two rows of ascending gain",
-            std::string(bandwidth_list) + ": the bandwidth may not rise with gain, nor "
-            "fall faster than gain rises"));
+        out_.push_back(error_at(member->value.at, "bad-bandwidth", subject,
+                                two ? "no amplifier of this kind has these two bandwidths"
+                                    : "these are not two rows of ascending gain",
+                                std::string(bandwidth_list) +
+                                    ": the bandwidth may not rise with gain, nor "
+                                    "fall faster than gain rises"));
     }
 
     void read_bandwidth_row(const Node& row, const std::string& subject, PreampIcModel& model) {
@@ -200,11 +200,11 @@ Models read_models(const std::vector<ModelDefinition>& definitions, const FileRe
             read_model(model, reader, models, out);
         } else if (!same_content(earlier->second->value, model.definition.value)) {
             const Position& there = earlier->second->at;
-            out.push_back(error_at(
-                model.definition.at, "duplicate-model",
-                fmt::format("{}.{}", model.table, model.definition.key),
-                fmt::format("defined otherwise at {}:{}", there.source->path, there.line), "",
-                "give one of them another name, or make them equal"));
+            out.push_back(
+                error_at(model.definition.at, "duplicate-model",
+                         fmt::format("{}.{}", model.table, model.definition.key),
+                         fmt::format("defined otherwise at {}:{}", there.source->path, there.line),
+                         "", "give one of them another name, or make them equal"));
         }
     }
     return models;

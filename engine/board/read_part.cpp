@@ -42,8 +42,10 @@ class PartReader {
         read_fields(*figures, schema_.fields, part_.data, part_.name, at, partial, figure_keys,
                     out_);
         const bool nested = figures != &table;
-        if (nested) reject_unknown_keys(*figures, figure_keys, part_.name, out_);
-        else accepted_.insert(accepted_.end(), figure_keys.begin(), figure_keys.end());
+        if (nested)
+            reject_unknown_keys(*figures, figure_keys, part_.name, out_);
+        else
+            accepted_.insert(accepted_.end(), figure_keys.begin(), figure_keys.end());
         read_taper(table);
         read_pins(table, at, partial);
         read_common(table);
@@ -54,11 +56,15 @@ class PartReader {
     void read_main(const Node& value, const Node::Table*& figures) {
         const std::string subject = fmt::format("{}.{}", part_.name, schema_.keyword);
         switch (schema_.main) {
-            case MainValue::figure: return;
-            case MainValue::state: return read_state(value, subject);
-            case MainValue::model: return read_model_name(value, subject);
+            case MainValue::figure:
+                return;
+            case MainValue::state:
+                return read_state(value, subject);
+            case MainValue::model:
+                return read_model_name(value, subject);
             case MainValue::figures:
-                if (const Node::Table* table = read_table(value, subject, out_, transformer_table)) {
+                if (const Node::Table* table =
+                        read_table(value, subject, out_, transformer_table)) {
                     figures = table;
                 }
                 return;
@@ -95,12 +101,13 @@ class PartReader {
         const bool opamp = std::holds_alternative<OpAmp>(part_.data);
         const Models& models = context_.models;
         const auto known = opamp ? names_of(models.opamps) : names_of(models.preamp_ics);
-        if (opamp) std::get<OpAmp>(part_.data).model = *name;
-        else std::get<PreampIc>(part_.data).model = *name;
+        if (opamp)
+            std::get<OpAmp>(part_.data).model = *name;
+        else
+            std::get<PreampIc>(part_.data).model = *name;
         if (std::find(known.begin(), known.end(), *name) != known.end()) return;
-        Diagnostic unknown =
-            unknown_name(value.at, "unknown-model", subject,
-                         fmt::format("{} model", schema_.keyword), *name, known);
+        Diagnostic unknown = unknown_name(value.at, "unknown-model", subject,
+                                          fmt::format("{} model", schema_.keyword), *name, known);
         if (known.empty()) unknown.advice = how_to_define(schema_.keyword);
         out_.push_back(std::move(unknown));
     }
@@ -165,8 +172,10 @@ class PartReader {
             const auto count = static_cast<std::size_t>(group.count);
             const Member* member = find(table, key);
             if (part_.pins.size() < first + count) part_.pins.resize(first + count);
-            if (member) read_pin_group(*member, group, first);
-            else if (!partial && group.ground_by_default) part_.pins[first] = {context_.ground, at};
+            if (member)
+                read_pin_group(*member, group, first);
+            else if (!partial && group.ground_by_default)
+                part_.pins[first] = {context_.ground, at};
             else if (!partial) {
                 out_.push_back(error_at(at, "missing-key", part_.name,
                                         fmt::format("'{}' is missing", key), pins_text(group)));
@@ -190,11 +199,11 @@ class PartReader {
         const Node::Array* nodes = read_list(member.value, subject, out_, pins_text(group));
         if (!nodes) return;
         if (nodes->size() != static_cast<std::size_t>(group.count)) {
-            out_.push_back(error_at(
-                member.value.at, "wrong-pin-count", subject,
-                fmt::format("{} node{} where {} has {}", nodes->size(),
-                            nodes->size() == 1 ? "" : "s", schema_.keyword, group.count),
-                pins_text(group)));
+            out_.push_back(
+                error_at(member.value.at, "wrong-pin-count", subject,
+                         fmt::format("{} node{} where {} has {}", nodes->size(),
+                                     nodes->size() == 1 ? "" : "s", schema_.keyword, group.count),
+                         pins_text(group)));
             return;
         }
         for (std::size_t i = 0; i < nodes->size(); ++i) {
@@ -234,10 +243,10 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
         const Member* member = find(table, schema.keyword);
         if (!member) continue;
         if (chosen) {
-            out.push_back(error_at(member->at, "two-kinds", entry.key,
-                                   fmt::format("a part cannot be both {} and {}", chosen->keyword,
-                                               schema.keyword),
-                                   "", "keep one of the two keys"));
+            out.push_back(error_at(
+                member->at, "two-kinds", entry.key,
+                fmt::format("a part cannot be both {} and {}", chosen->keyword, schema.keyword), "",
+                "keep one of the two keys"));
             return nullptr;
         }
         chosen = &schema;

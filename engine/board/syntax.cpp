@@ -82,8 +82,8 @@ std::string_view bare_text(std::string_view line, std::size_t offset) {
 
 bool is_about_a_value(std::string_view complaint) {
     static constexpr std::string_view others[] = {
-        "table header", "root table", "parsing key:", "expected '='", "expected value,", "string",
-        "closing ']'"};
+        "table header",    "root table", "parsing key:", "expected '='",
+        "expected value,", "string",     "closing ']'"};
     return std::none_of(std::begin(others), std::end(others), [&](std::string_view other) {
         return complaint.find(other) != std::string_view::npos;
     });
@@ -99,7 +99,10 @@ Diagnostic missing_quotes(std::string_view text) {
     std::transform(word.begin(), word.end(), word.begin(),
                    [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
     const bool flag = word == "true" || word == "false";
-    return {Severity::error, "syntax", {}, "",
+    return {Severity::error,
+            "syntax",
+            {},
+            "",
             flag ? fmt::format("{} is written in small letters", word)
                  : fmt::format("{} is not in quotes", quote(text)),
             flag ? "true or false" : std::string(any_value),
@@ -114,15 +117,23 @@ Diagnostic duplicate_key(std::string_view complaint, Position at, std::string_vi
     if (open >= close || close == std::string_view::npos) {
         const std::string_view dotted = line.substr(offset_of(line, at.column));
         const auto name = quote(dotted.substr(0, dotted.find_first_of(" \t.=")));
-        return {Severity::error, "duplicate-key", std::move(at), "",
-                fmt::format("{} has its value already, so nothing can be added to it", name), "",
+        return {Severity::error,
+                "duplicate-key",
+                std::move(at),
+                "",
+                fmt::format("{} has its value already, so nothing can be added to it", name),
+                "",
                 "write all its keys in one place"};
     }
     const auto name = complaint.substr(open + 1, close - open - 1);
     const auto there = line.substr(0, offset_of(line, at.column)).rfind(name);
     if (there != std::string_view::npos) move_to(at, line, there);
-    return {Severity::error, "duplicate-key", std::move(at), "",
-            fmt::format("{} is defined twice", quote(name)), "",
+    return {Severity::error,
+            "duplicate-key",
+            std::move(at),
+            "",
+            fmt::format("{} is defined twice", quote(name)),
+            "",
             name == "limit" ? "head each limit with [[limit]]"
                             : "keep one of the two, or give this one a name of its own"};
 }

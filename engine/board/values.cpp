@@ -44,9 +44,8 @@ Diagnostic out_of_range(const Node& node, double value, Unit unit, Range range,
 
 Diagnostic error_at(const Position& at, std::string code, std::string subject, std::string found,
                     std::string accepted, std::string advice) {
-    return {Severity::error,  std::move(code),     at,
-            std::move(subject), std::move(found), std::move(accepted),
-            std::move(advice)};
+    return {Severity::error,     std::move(code),  at, std::move(subject), std::move(found),
+            std::move(accepted), std::move(advice)};
 }
 
 Diagnostic unknown_name(const Position& at, std::string code, std::string subject,
@@ -75,8 +74,8 @@ std::optional<double> read_figure(const Node& node, Unit unit, Range range,
     if (const std::string* text = node.text()) {
         const auto parsed = parse_quantity(*text, unit);
         if (const auto* problem = std::get_if<QuantityProblem>(&parsed)) {
-            out.push_back(error_at(node.at, "bad-value", subject, problem->found,
-                                   problem->accepted, problem->advice));
+            out.push_back(error_at(node.at, "bad-value", subject, problem->found, problem->accepted,
+                                   problem->advice));
             return std::nullopt;
         }
         value = std::get<double>(parsed);
@@ -101,9 +100,9 @@ std::optional<std::string> read_text(const Node& node, const std::string& subjec
                                      Diagnostics& out) {
     const std::string* text = node.text();
     if (text && !text->empty()) return *text;
-    out.push_back(text ? error_at(node.at, "empty-text", subject, "the text is empty",
-                                  "a text in quotes")
-                       : wrong_kind(node, subject, "a text in quotes"));
+    out.push_back(
+        text ? error_at(node.at, "empty-text", subject, "the text is empty", "a text in quotes")
+             : wrong_kind(node, subject, "a text in quotes"));
     return std::nullopt;
 }
 

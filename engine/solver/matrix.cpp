@@ -35,19 +35,35 @@ Residual residual(const Pencil& pencil, std::span<const Complex> values, const S
     return result;
 }
 
-double backward_error(const Residual& residual) {
-    const auto n = static_cast<double>(residual.r.size());
-    const double noise = 1000 * n * std::numeric_limits<double>::epsilon();
+namespace {
+
+/// The largest |r| over what each equation is measured against; a NaN stays one.
+template <class Size>
+double largest_error(const Residual& residual, Size size_of) {
     double worst = 0;
     for (std::size_t k = 0; k < residual.r.size(); ++k) {
-        const double bound = residual.bound[k];
-        const double size = residual.size[k] + (residual.size[k] > noise * bound ? 0 : bound);
+        const double size = size_of(k);
         const double r = magnitude(residual.r[k]);
         const double error = size > 0 ? r / size : r;
         if (!(error <= worst)) worst = error;
         if (std::isnan(worst)) return worst;
     }
     return worst;
+}
+
+}  // namespace
+
+double strict_error(const Residual& residual) {
+    return largest_error(residual, [&](std::size_t k) { return residual.size[k]; });
+}
+
+double backward_error(const Residual& residual) {
+    const auto n = static_cast<double>(residual.r.size());
+    const double noise = 1000 * n * std::numeric_limits<double>::epsilon();
+    return largest_error(residual, [&](std::size_t k) {
+        const double bound = residual.bound[k];
+        return residual.size[k] + (residual.size[k] > noise * bound ? 0 : bound);
+    });
 }
 
 Scaling equilibrate(const Pencil& pencil, std::span<const Complex> values) {

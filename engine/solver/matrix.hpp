@@ -36,10 +36,14 @@ struct Residual {
 Residual residual(const Pencil& pencil, std::span<const Complex> values, const Scaling& scaling,
                   Side side, std::span<const Complex> b, std::span<const Complex> x);
 
-/// The largest |r| / size over the equations; not finite when the solution is not. An equation
-/// whose unknowns are all rounding noise about an exact zero (a part that the signal does not
-/// reach) is measured against size + bound instead: Arioli, Demmel and Duff, "Solving sparse linear
-/// systems with sparse backward error", SIAM J. Matrix Anal. Appl. 10 (1989), section 2.
+/// The largest |r| / size over the equations; not finite when the solution is not.
+double strict_error(const Residual& residual);
+
+/// The same, but an equation whose unknowns are all rounding noise about an exact zero (a part that
+/// the signal does not reach) is measured against size + bound instead: Arioli, Demmel and Duff,
+/// "Solving sparse linear systems with sparse backward error", SIAM J. Matrix Anal. Appl. 10 (1989),
+/// section 2. Unknowns that are small in equilibrated units without being noise profit too, so this
+/// is for what refinement cannot bring below the bound.
 double backward_error(const Residual& residual);
 
 struct Refined {
@@ -47,8 +51,8 @@ struct Refined {
     double backward_error;
 };
 
-/// Solves with `solve` and refines as long as that at least halves the backward error and it is
-/// above rounding. Nothing when it stays above the bound.
+/// Solves with `solve` and refines as long as that at least halves the strict error and it is above
+/// rounding. Nothing when the backward error stays above the bound.
 template <class Solve>
 std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Complex> values,
                                      const Scaling& scaling, Side side,
@@ -58,12 +62,14 @@ std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Compl
     double previous = std::numeric_limits<double>::infinity();
     for (;;) {
         const Residual left = residual(pencil, values, scaling, side, b, x);
-        const double error = backward_error(left);
-        if (error <= rounding || !(error < previous / 2)) {
+        const double strict = strict_error(left);
+        if (strict <= rounding || !(strict < previous / 2)) {
+            const double error =
+                strict <= largest_backward_error ? strict : backward_error(left);
             if (!(error <= largest_backward_error)) return std::nullopt;
             return Refined{std::move(x), error};
         }
-        previous = error;
+        previous = strict;
         const std::vector<Complex> correction = solve(left.r);
         for (std::size_t k = 0; k < x.size(); ++k) x[k] += correction[k];
     }

@@ -19,8 +19,8 @@ constexpr std::string_view head =
   edge [color="#444444", penwidth=0.9];
 )";
 
-/// For DOT strings and for its HTML-like labels alike; both know entities.
-std::string escaped(std::string_view text) {
+/// Both DOT strings and its HTML-like labels know entities; only the former know the backslash.
+std::string escaped(std::string_view text, std::string_view backslash) {
     std::string safe;
     for (const char c : text) {
         const auto byte = static_cast<unsigned char>(c);
@@ -38,13 +38,20 @@ std::string escaped(std::string_view text) {
                 safe += "&quot;";
                 break;
             case '\\':
-                safe += "&#92;";
+                safe += backslash;
                 break;
             default:
                 safe += byte < 0x20 || byte == 0x7F ? '?' : c;
         }
     }
     return safe;
+}
+
+std::string in_string(std::string_view text) {
+    return escaped(text, R"(\\)");
+}
+std::string in_html(std::string_view text) {
+    return escaped(text, R"(\)");
 }
 
 std::string_view fill_of(const Part& part) {
@@ -97,7 +104,7 @@ class Drawing {
     Drawing(const Board& board, std::string_view title)
         : board_(board), nodes_(nodes_of(board)), columns_(columns_of(board)) {
         for (std::size_t k = 0; k < nodes_.size(); ++k) index_.emplace(nodes_[k].node, k);
-        text_ = fmt::format("graph \"{0}\" {{\n  label=\"{0}\";\n{1}", escaped(title), head);
+        text_ = fmt::format("graph \"{0}\" {{\n  label=\"{0}\";\n{1}", in_string(title), head);
     }
 
     std::string text() {
@@ -118,7 +125,7 @@ class Drawing {
             "node [shape=ellipse, style=filled, fillcolor=\"#ffffff\", margin=\"0.03,0\", "
             "height=0.17, width=0.2, fontsize=9, fontcolor=\"#1f4e79\", color=\"#1f4e79\"];");
         for (std::size_t k = 1; k < nodes_.size(); ++k) {
-            line(fmt::format("n{} [label=\"{}\"];", k, escaped(nodes_[k].node)));
+            line(fmt::format("n{} [label=\"{}\"];", k, in_string(nodes_[k].node)));
         }
         line(
             "node [shape=box, margin=\"0.06,0.03\", height=0.3, width=0.4, fontsize=10, "
@@ -134,7 +141,7 @@ class Drawing {
 
     void draw_input() {
         const std::string& capsule = board_.input.capsule;
-        draw_terminal_box("input", "input\\n" + escaped(capsule.empty() ? "ideal" : capsule));
+        draw_terminal_box("input", "input\\n" + in_string(capsule.empty() ? "ideal" : capsule));
         for (const Pin* pin : {&board_.input.plus, &board_.input.minus}) {
             draw_edge("input", -1, pin->node, pin == &board_.input.plus ? "+" : "−", true);
         }
@@ -182,8 +189,10 @@ class Drawing {
         return {0, part.pins.size() - 1};
     }
 
-    std::string caption(const Part& part, std::string_view line_break) const {
-        return fmt::format("{}{}{}{}", escaped(part.name), line_break, escaped(value_text(part)),
+    /// Name, value and whether it is the knob, made safe by `safe`.
+    template <class Safe>
+    std::string caption(const Part& part, std::string_view line_break, Safe safe) const {
+        return fmt::format("{}{}{}{}", safe(part.name), line_break, safe(value_text(part)),
                            is_knob(board_, part) ? fmt::format("{}knob", line_break) : "");
     }
 
@@ -194,14 +203,14 @@ class Drawing {
             "style=\"{}\", fillcolor=\"{}\"{}, label=\"{}\"];",
             id, live ? "filled" : "filled,dashed", fill_of(part),
             live ? (is_knob(board_, part) ? ", penwidth=1.6" : "") : ", fontcolor=\"#777777\"",
-            caption(part, "\\n")));
+            caption(part, "\\n", in_string)));
     }
 
     static std::string pin_column(const Part& part, const std::vector<std::size_t>& pins) {
         std::string rows;
         for (const std::size_t pin : pins) {
             rows += fmt::format("<TR><TD PORT=\"{}\"><FONT POINT-SIZE=\"9\">{}</FONT></TD></TR>",
-                                pin, escaped(pin_mark(part, pin)));
+                                pin, in_html(pin_mark(part, pin)));
         }
         return "<TD><TABLE BORDER=\"0\" CELLBORDER=\"0\" CELLSPACING=\"1\" CELLPADDING=\"1\">" +
                rows + "</TABLE></TD>";
@@ -214,7 +223,7 @@ class Drawing {
             "CELLSPACING=\"0\" CELLPADDING=\"1\" BGCOLOR=\"{}\"><TR>{}<TD>{}</TD>{}"
             "</TR></TABLE>>];",
             id, is_knob(board_, part) ? 2 : 1, fill_of(part), pin_column(part, sides.left),
-            caption(part, "<BR/>"), pin_column(part, sides.right)));
+            caption(part, "<BR/>", in_html), pin_column(part, sides.right)));
     }
 
     /// An edge from the left to the right, as the drawing ranks things.
@@ -229,7 +238,7 @@ class Drawing {
         line(
             fmt::format("{} [shape=invtriangle, label=\"\", width=0.14, height=0.1, style=filled, "
                         "fillcolor=\"#444444\", tooltip=\"{}\"];",
-                        id, escaped(board_.ground)));
+                        id, in_string(board_.ground)));
         return id;
     }
 

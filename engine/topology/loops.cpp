@@ -98,16 +98,19 @@ void turn(const Netlist& netlist, Loop& loop) {
 
 /// The parts around the loop; two sections of one potentiometer count once.
 std::vector<int> parts_around(const Netlist& netlist, const Loop& loop) {
+    std::vector<bool> seen(netlist.part.size());
     std::vector<int> parts;
     for (const Join& join : loop.joins) {
         const int part = element_of(netlist, join).part;
-        if (std::find(parts.begin(), parts.end(), part) == parts.end()) parts.push_back(part);
+        if (!seen[static_cast<std::size_t>(part)]) parts.push_back(part);
+        seen[static_cast<std::size_t>(part)] = true;
     }
     return parts;
 }
 
-/// What can be done about it depends on what kind of part is easiest to change.
-std::string advice_for(const Netlist& netlist, const Loop& loop) {
+/// What can be done about it depends on what kind of part is easiest to change; `figure` is what an
+/// amplifier's model lacks.
+std::string advice_for(const Netlist& netlist, const Loop& loop, std::string_view figure) {
     std::string link, potentiometer, amplifier;
     const std::vector<int> parts = parts_around(netlist, loop);
     for (const int number : parts) {
@@ -120,13 +123,12 @@ std::string advice_for(const Netlist& netlist, const Loop& loop) {
     }
     if (!link.empty()) return fmt::format("open the link {}", link);
     if (!potentiometer.empty()) return fmt::format("give {} its end_resistance", potentiometer);
-    if (!amplifier.empty())
-        return fmt::format("give the model of {} its output_resistance", amplifier);
+    if (!amplifier.empty()) return fmt::format("give the model of {} its {}", amplifier, figure);
     if (parts.size() == 1) return "give its ends two different nodes";
     return "leave one of them out, or put a resistance into the loop";
 }
 
-Finding closed_loop(const Netlist& netlist, Loop loop) {
+Finding closed_loop(const Netlist& netlist, Loop loop, std::string_view figure) {
     turn(netlist, loop);
     const std::vector<int> parts = parts_around(netlist, loop);
     Finding result = finding(netlist, Severity::error, "loop-of-shorts", parts.front());
@@ -136,18 +138,18 @@ Finding closed_loop(const Netlist& netlist, Loop loop) {
         "undetermined",
         other_parts(netlist, parts, ", with "), node_names(netlist, loop.nodes));
     d.accepted = "an impedance in every loop";
-    d.advice = advice_for(netlist, loop);
+    d.advice = advice_for(netlist, loop, figure);
     return result;
 }
 
 /// The first `known` joins' loops have been reported before.
 void report_loops(const Netlist& netlist, std::vector<Join> joins, std::size_t known,
-                  Findings& out) {
+                  std::string_view figure, Findings& out) {
     const LoopFinder finder(netlist.circuit.nodes.size(), std::move(joins));
     std::vector<std::size_t> closing = finder.closing();
     std::erase_if(closing, [&](std::size_t k) { return k < known; });
     report(
-        closing, [&](std::size_t k) { return closed_loop(netlist, finder.loop(k)); }, out);
+        closing, [&](std::size_t k) { return closed_loop(netlist, finder.loop(k), figure); }, out);
 }
 
 bool is_lossless(const Part* part) {
@@ -193,7 +195,7 @@ void report_shorted_transformers(const Netlist& netlist, const std::vector<Join>
 }  // namespace
 
 void find_loops(const Netlist& netlist, const Joins& joins, Findings& out) {
-    report_loops(netlist, joins.unopposed, 0, out);
+    report_loops(netlist, joins.unopposed, 0, "output_resistance", out);
     report_shorted_transformers(netlist, joins.unopposed, out);
     std::set<int> unopposed;
     for (const Join& join : joins.unopposed) unopposed.insert(join.element);
@@ -203,7 +205,7 @@ void find_loops(const Netlist& netlist, const Joins& joins, Findings& out) {
                std::holds_alternative<Branch>(element_of(netlist, join).law);
     });
     const auto known = static_cast<std::size_t>(rest - fixed.begin());
-    report_loops(netlist, std::move(fixed), known, out);
+    report_loops(netlist, std::move(fixed), known, "bandwidth", out);
 }
 
 }  // namespace lowhiss

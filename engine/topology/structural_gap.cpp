@@ -177,8 +177,7 @@ class Reporter {
         return phrase(words);
     }
 
-    /// Parts that bring the unknowns, or equations of the same numbers, those of the first one
-    /// leading.
+    /// Parts that bring the unknowns, or equations of the same numbers.
     std::vector<int> parts_of(const std::vector<int>& numbers) const {
         const int nodes = static_cast<int>(netlist_.circuit.nodes.size()) - 1;
         std::vector<int> parts;
@@ -189,13 +188,9 @@ class Reporter {
                 for (const int part : parts_on(netlist_, {k + 1})) parts.push_back(part);
         }
         if (parts.empty()) return {load_index(netlist_.circuit)};
-        std::vector<int> unique;
-        for (const int part : parts) {
-            if (std::find(unique.begin(), unique.end(), part) == unique.end())
-                unique.push_back(part);
-            if (unique.size() > 50) break;
-        }
-        return unique;
+        std::sort(parts.begin(), parts.end());
+        parts.erase(std::unique(parts.begin(), parts.end()), parts.end());
+        return parts;
     }
 
     const Netlist& netlist_;

@@ -34,30 +34,39 @@ Diagnostics findings(const Board& board, double rotation = 0) {
 std::string summary(const Diagnostics& diagnostics) {
     std::string text;
     for (const Diagnostic& d : diagnostics) {
-        text += (d.severity == Severity::error ? "error " : "warning ") + std::to_string(d.at.line) +
-                " " + d.subject + ": " + d.found + " [" + d.code + "]\n";
+        text += (d.severity == Severity::error ? "error " : "warning ") +
+                std::to_string(d.at.line) + " " + d.subject + ": " + d.found + " [" + d.code +
+                "]\n";
     }
     return text;
 }
 
-std::string summary_of(const std::string& parts) { return summary(findings(divider_with(parts))); }
+std::string summary_of(const std::string& parts) {
+    return summary(findings(divider_with(parts)));
+}
 
 std::string advice_of(const std::string& parts) {
     const Diagnostics found = findings(divider_with(parts));
     return found.empty() ? "(none)" : found.front().advice;
 }
 
+bool starts_with(const std::string& text, const std::string& start) {
+    return text.compare(0, start.size(), start) == 0;
+}
+
 }  // namespace
 
-TEST_CASE("a board with nothing wrong has no findings") { CHECK(summary_of("") == ""); }
+TEST_CASE("a board with nothing wrong has no findings") {
+    CHECK(summary_of("") == "");
+}
 
 TEST_CASE("a finding is printed with its line, what is accepted and what to do") {
-    const Diagnostics found =
-        findings(divider_with(R"(C1 = { capacitor = "1n", pins = ["a", "b"] }
+    const Diagnostics found = findings(divider_with(R"(C1 = { capacitor = "1n", pins = ["a", "b"] }
 R3 = { resistor = "1k", pins = ["b", "a"] })"));
     REQUIRE(found.size() == 1);
-    CHECK(to_text(found[0]) ==
-          R"(board.toml:8:1: error: C1: no path leads to ground from 'a' and 'b'; also there: R3 (board.toml:9) [no-path-to-ground]
+    CHECK(
+        to_text(found[0]) ==
+        R"(board.toml:8:1: error: C1: no path leads to ground from 'a' and 'b'; also there: R3 (board.toml:9) [no-path-to-ground]
     8 | C1 = { capacitor = "1n", pins = ["a", "b"] }
       | ^
       = accepted: from every node a path through parts to 'gnd'; inputs and control pins are no path
@@ -67,13 +76,16 @@ R3 = { resistor = "1k", pins = ["b", "a"] })"));
 
 TEST_CASE("groups of nodes without a path to ground") {
     SECTION("a floating winding") {
-        CHECK(summary_of(R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
+        CHECK(
+            summary_of(
+                R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
 R3 = { resistor = "1k", pins = ["c", "d"] })") ==
-              "error 8 T1: no path leads to ground from 'c' and 'd'; also there: R3 (board.toml:9) "
-              "[no-path-to-ground]\n");
+            "error 8 T1: no path leads to ground from 'c' and 'd'; also there: R3 (board.toml:9) "
+            "[no-path-to-ground]\n");
     }
     SECTION("an input is no path, its output is") {
-        const std::string parts = R"(U1 = { opamp = "ideal", plus = "inn", minus = "o", out = "o" })";
+        const std::string parts =
+            R"(U1 = { opamp = "ideal", plus = "inn", minus = "o", out = "o" })";
         CHECK(summary_of(parts) ==
               "error 8 U1: no path leads to ground from 'inn' [no-path-to-ground]\n");
         CHECK(advice_of(parts) == "did you mean 'in'?");
@@ -96,17 +108,19 @@ R3 = { resistor = "1k", pins = ["a", "b"] })") ==
         for (int k = 0; k < 12; ++k) {
             const std::string a = std::to_string(k);
             const std::string b = std::to_string((k + 1) % 12);
-            parts += "C" + a + " = { capacitor = \"1n\", pins = [\"n" + a + "\", \"n" + b + "\"] }\n";
+            parts +=
+                "C" + a + " = { capacitor = \"1n\", pins = [\"n" + a + "\", \"n" + b + "\"] }\n";
         }
-        CHECK_THAT(summary_of(parts),
-                   Catch::Contains("from 'n0', 'n1', 'n2', 'n3', 'n4', 'n5', 'n6', 'n7' and 4 more; "
-                                   "also there: C1 (board.toml:9), "));
+        CHECK(starts_with(summary_of(parts),
+                          "error 8 C0: no path leads to ground from 'n0', 'n1', 'n2', 'n3', 'n4', "
+                          "'n5', 'n6', 'n7' and 4 more; also there: C1 (board.toml:9), "));
     }
     SECTION("the same fault many times is told twenty times") {
         std::string parts;
         for (int k = 0; k < 25; ++k) {
             const std::string n = std::to_string(k);
-            parts += "R1" + n + " = { resistor = \"1k\", pins = [\"a" + n + "\", \"b" + n + "\"] }\n";
+            parts +=
+                "R1" + n + " = { resistor = \"1k\", pins = [\"a" + n + "\", \"b" + n + "\"] }\n";
         }
         const Diagnostics found = findings(divider_with(parts));
         REQUIRE(found.size() == 20);
@@ -116,20 +130,25 @@ R3 = { resistor = "1k", pins = ["a", "b"] })") ==
 }
 
 TEST_CASE("nodes that only current sources feed") {
-    CHECK(summary_of(R"(I1 = { current_source = "1m", pins = ["x", "gnd"] }
+    CHECK(
+        summary_of(R"(I1 = { current_source = "1m", pins = ["x", "gnd"] }
 I2 = { current_source = "1m", pins = ["out", "x"] })") ==
-          "error 8 I1: only current sources, this one and I2 (board.toml:9), take current from 'x': "
-          "the voltage there is undetermined [only-current-sources]\n");
-    CHECK(summary_of(R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] })") ==
-          "error 8 G1: only this current source takes current from 'x': the voltage there is "
-          "undetermined [only-current-sources]\n");
+        "error 8 I1: only current sources, this one and I2 (board.toml:9), take current from 'x': "
+        "the voltage there is undetermined [only-current-sources]\n");
+    CHECK(
+        summary_of(
+            R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] })") ==
+        "error 8 G1: only this current source takes current from 'x': the voltage there is "
+        "undetermined [only-current-sources]\n");
     CHECK(summary_of(R"(F1 = { current_gain = 3, control = ["in", "a"], pins = ["gnd", "x"] }
 R3 = { resistor = "1k", pins = ["a", "gnd"] })") ==
           "error 8 F1: only this current source takes current from 'x': the voltage there is "
           "undetermined [only-current-sources]\n");
     SECTION("but a transconductance that its own node commands is a resistor") {
-        CHECK(summary_of(R"(G1 = { transconductance = "1m", control = ["x", "gnd"], pins = ["x", "gnd"] })") ==
-              "");
+        CHECK(
+            summary_of(
+                R"(G1 = { transconductance = "1m", control = ["x", "gnd"], pins = ["x", "gnd"] })") ==
+            "");
     }
 }
 
@@ -154,16 +173,38 @@ SB1 = { link = "closed", pins = ["o1", "o2"] })") ==
               "[loop-of-shorts]\n");
     }
     SECTION("an output on ground, a source on itself") {
-        const std::string output = R"(U1 = { opamp = "ideal", plus = "in", minus = "in", out = "gnd" })";
-        CHECK_THAT(summary_of(output),
-                   Catch::StartsWith("error 8 U1: it closes a loop without any impedance, through "
-                                     "'gnd': the current in it is undetermined [loop-of-shorts]\n"));
+        const std::string output =
+            R"(U1 = { opamp = "ideal", plus = "in", minus = "in", out = "gnd" })";
+        CHECK(starts_with(summary_of(output),
+                          "error 8 U1: it closes a loop without any impedance, through 'gnd': the "
+                          "current in it is undetermined [loop-of-shorts]\n"));
         CHECK(advice_of(output) == "give the model of U1 its output_resistance");
         const std::string source = R"(V1 = { voltage_source = "9", pins = ["out", "out"] })";
-        CHECK(summary_of(source) ==
-              "error 8 V1: it closes a loop without any impedance, through 'out': the current in it "
-              "is undetermined [loop-of-shorts]\n");
+        CHECK(
+            summary_of(source) ==
+            "error 8 V1: it closes a loop without any impedance, through 'out': the current in it "
+            "is undetermined [loop-of-shorts]\n");
         CHECK(advice_of(source) == "give its ends two different nodes");
+    }
+    SECTION("a gain pin on its own input, of a preamp IC without a bandwidth") {
+        const std::string parts = R"([preamp_ic.ideal]
+gain_resistance = "10k"
+gain_offset = 1
+source = "test"
+[parts.U1]
+preamp_ic = "ideal"
+plus = "in"
+minus = "gnd"
+out = "o"
+gain_pins = ["in", "g"]
+[parts.R3]
+resistor = "1k"
+pins = ["g", "o"])";
+        CHECK(
+            summary_of(parts) ==
+            "error 12 U1: it closes a loop without any impedance, through 'in': the current in it "
+            "is undetermined [loop-of-shorts]\n");
+        CHECK(advice_of(parts) == "give the model of U1 its bandwidth");
     }
     SECTION("an ideal source at the input") {
         CHECK(summary_of(R"(SB1 = { link = "closed", pins = ["in", "gnd"] })") ==
@@ -171,32 +212,39 @@ SB1 = { link = "closed", pins = ["o1", "o2"] })") ==
               "through 'in' and 'gnd': the current in it is undetermined [loop-of-shorts]\n");
     }
     SECTION("a potentiometer at its end, there only") {
-        const Board board = divider_with(R"(RV1 = { potentiometer = "10k", pins = ["a", "w", "gnd"] }
+        const Board board =
+            divider_with(R"(RV1 = { potentiometer = "10k", pins = ["a", "w", "gnd"] }
 SB1 = { link = "closed", pins = ["a", "w"] }
 R3 = { resistor = "1k", pins = ["a", "out"] }
 [knob]
 part = "RV1")");
-        CHECK(summary(findings(board, 0)) ==
-              "error 8 RV1: it closes a loop without any impedance, with SB1 (board.toml:9), through "
-              "'a' and 'w': the current in it is undetermined [loop-of-shorts]\n");
+        CHECK(
+            summary(findings(board, 0)) ==
+            "error 8 RV1: it closes a loop without any impedance, with SB1 (board.toml:9), through "
+            "'a' and 'w': the current in it is undetermined [loop-of-shorts]\n");
         CHECK(summary(findings(board, 0.1)) == "");
     }
     SECTION("a sensed short in a loop with a short fixes one voltage twice") {
-        CHECK(summary_of(R"(F1 = { current_gain = 3, control = ["out", "a"], pins = ["in", "gnd"] }
+        CHECK(
+            summary_of(R"(F1 = { current_gain = 3, control = ["out", "a"], pins = ["in", "gnd"] }
 SB1 = { link = "closed", pins = ["out", "a"] })") ==
-              "error 8 F1: it closes a loop without any impedance, with SB1 (board.toml:9), through "
-              "'out' and 'a': the current in it is undetermined [loop-of-shorts]\n");
+            "error 8 F1: it closes a loop without any impedance, with SB1 (board.toml:9), through "
+            "'out' and 'a': the current in it is undetermined [loop-of-shorts]\n");
     }
     SECTION("but a transresistance sensing its own loop is a resistance") {
-        CHECK(summary_of(R"(H1 = { transresistance = "1k", control = ["out", "a"], pins = ["a", "gnd"] })") ==
-              "");
+        CHECK(
+            summary_of(
+                R"(H1 = { transresistance = "1k", control = ["out", "a"], pins = ["a", "gnd"] })") ==
+            "");
     }
     SECTION("both windings of a lossless transformer") {
-        CHECK(summary_of(R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["out", "gnd"], secondary = ["c", "gnd"] }
+        CHECK(
+            summary_of(
+                R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["out", "gnd"], secondary = ["c", "gnd"] }
 SB1 = { link = "closed", pins = ["out", "gnd"] }
 SB2 = { link = "closed", pins = ["c", "gnd"] })") ==
-              "error 8 T1: both windings are shorted, and nothing in the transformer limits their "
-              "currents [loop-of-shorts]\n");
+            "error 8 T1: both windings are shorted, and nothing in the transformer limits their "
+            "currents [loop-of-shorts]\n");
     }
 }
 
@@ -205,21 +253,23 @@ TEST_CASE("equations that no values make independent") {
 R3 = { resistor = "1k", pins = ["x", "out"] })") ==
           "error 8 E1: its equation holds no unknown [no-unique-solution]\n");
     SECTION("a node that a control reads but nothing answers") {
-        CHECK(summary_of(R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] }
+        CHECK(
+            summary_of(
+                R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] }
 E1 = { voltage_gain = 2, control = ["x", "gnd"], pins = ["y", "gnd"] }
 R3 = { resistor = "1k", pins = ["y", "gnd"] })") ==
-              "error 8 G1: no more than 2 equations hold the voltage of node 'x', the voltage of "
-              "node 'y' and the output current of E1: not all are determined; also of E1 "
-              "(board.toml:9) and R3 (board.toml:10) [no-unique-solution]\n");
+            "error 8 G1: 2 equations hold no unknown but the voltage of node 'in': not all can be "
+            "met; also of E1 (board.toml:9) and capsule (board.toml:12) [no-unique-solution]\n");
     }
 }
 
 TEST_CASE("nodes without a way for direct current") {
     SECTION("an input behind a capacitor, whatever leaks") {
-        CHECK(summary_of(R"(C1 = { capacitor = "1u", pins = ["in", "p"], leakage_resistance = "1M" }
+        CHECK(
+            summary_of(R"(C1 = { capacitor = "1u", pins = ["in", "p"], leakage_resistance = "1M" }
 U1 = { opamp = "ideal", plus = "p", minus = "o", out = "o" })") ==
-              "warning 9 U1: the bias current of U1.plus has no way from 'p' to ground; also there: "
-              "C1 (board.toml:8) [no-direct-path]\n");
+            "warning 9 U1: the bias current of U1.plus has no way from 'p' to ground; also there: "
+            "C1 (board.toml:8) [no-direct-path]\n");
     }
     SECTION("a node between capacitors") {
         CHECK(summary_of(R"(C1 = { capacitor = "1u", pins = ["in", "p"] }
@@ -232,8 +282,7 @@ C2 = { capacitor = "1u", pins = ["p", "gnd"] })") ==
 TEST_CASE("a node that one pin alone is on") {
     SECTION("is likely a slip") {
         const std::string parts = R"(R3 = { resistor = "1k", pins = ["out", "inn"] })";
-        CHECK(summary_of(parts) ==
-              "warning 8 R3: nothing else is on the node 'inn' [lone-pin]\n");
+        CHECK(summary_of(parts) == "warning 8 R3: nothing else is on the node 'inn' [lone-pin]\n");
         CHECK(advice_of(parts) == "did you mean 'in'?");
     }
     SECTION("unless an open link or an unfitted part is there too, or alone") {
@@ -246,6 +295,7 @@ R5 = { resistor = "1k", pins = ["spare", "elsewhere"], fitted = false })") == ""
         const std::string ic = R"([preamp_ic.ideal]
 gain_resistance = "10k"
 gain_offset = 1
+bandwidth = [[1, "4 MHz"], [100, "1 MHz"]]
 source = "test"
 [parts.U1]
 preamp_ic = "ideal"
@@ -256,7 +306,7 @@ out = "o"
         const std::string load = "[parts.R3]\nresistor = \"1k\"\npins = [\"o\", \"gnd\"]\n";
         CHECK(summary_of(ic + "gain_pins = [\"g1\", \"g2\"]\n" + load) == "");
         CHECK(summary_of(ic + "gain_pins = [\"g1\", \"gnd\"]\n" + load) ==
-              "warning 12 U1.gain_pins.1: nothing else is on the node 'g1' [lone-pin]\n");
+              "warning 13 U1.gain_pins.1: nothing else is on the node 'g1' [lone-pin]\n");
     }
 }
 
@@ -265,8 +315,10 @@ TEST_CASE("parts with their ends on one node") {
           "warning 8 R3: both ends are on the node 'out' [shorted-part]\n");
     CHECK(summary_of(R"(RV1 = { potentiometer = "1k", pins = ["out", "gnd", "out"] })") ==
           "warning 8 RV1: both ends of the track are on the node 'out' [shorted-part]\n");
-    CHECK(summary_of(R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["gnd", "gnd"] })") ==
-          "warning 8 T1: both ends of the secondary are on the node 'gnd' [shorted-part]\n");
+    CHECK(
+        summary_of(
+            R"(T1 = { transformer = { ratio = 10, primary_inductance = "8", primary_resistance = "40R" }, primary = ["in", "gnd"], secondary = ["gnd", "gnd"] })") ==
+        "warning 8 T1: both ends of the secondary are on the node 'gnd' [shorted-part]\n");
     SECTION("rheostats and open links are well") {
         CHECK(summary_of(R"(RV1 = { potentiometer = "1k", pins = ["out", "out", "gnd"] }
 SB1 = { link = "open", pins = ["out", "out"] })") == "");

@@ -6,10 +6,10 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/analysis/rolloff.hpp"
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/circuit.hpp"
 #include "lowhiss/measure/noise.hpp"
+#include "lowhiss/measure/setting.hpp"
 
 namespace spdlog {
 class logger;
@@ -55,11 +55,6 @@ struct NoiseShare {
     std::vector<double> output_v_rthz;  ///< on the grid
 };
 
-struct PartRolloff {
-    std::string part;
-    Rolloff rolloff;
-};
-
 /// One knob position; the lists are on the request's grid.
 struct KnobResult {
     double position = unset;
@@ -95,7 +90,7 @@ struct Sweep {
 /// that topology or solution refuse; warnings go to the logger.
 Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log);
 
-/// What is compared at one knob position: nothing but the figures, no grid and no rolloff.
+/// One knob position of a sweep.
 KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,
                           const SweepRequest& request);
 

@@ -18,10 +18,10 @@ namespace lowhiss {
 ///   warning  shorted-part          a part with its ends on one node
 ///   warning  no-feedback           an op-amp whose output does not come back to its minus input
 ///
-/// The errors are exact: the equations of such a circuit are singular at every frequency. Without
-/// one they are regular for almost all values, unless nodes hang on voltage-controlled current
-/// sources alone or current-controlled sources close a ring of shorts; then the solver has the
-/// last word.
+/// An error is never false: the equations of such a circuit are singular at every frequency. Nor is
+/// a singular structure missed, but where nodes hang on transconductances or current gains alone,
+/// where current-controlled sources close a ring of shorts, and where a preamp IC's reference is not
+/// ground; there, and where values cancel by chance, the solver has the last word.
 ///
 /// Errors first, then warnings, each in the board's order. Names the first part by the diagnostic's
 /// position, all others with their lines. Cost n log n.

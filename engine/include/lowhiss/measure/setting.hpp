@@ -1,0 +1,61 @@
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/analysis/rolloff.hpp"
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/measure/noise.hpp"
+
+namespace lowhiss {
+
+struct PartRolloff {
+    std::string part;
+    Rolloff rolloff;
+};
+
+/// One assembly of a board with a capsule in front and the knob at one rotation, solved as far as
+/// is asked and no further. One object a thread. Errors as of Network::respond.
+class Setting {
+  public:
+    /// A null capsule is an ideal source. `assembled` must outlive the setting.
+    Setting(const Board& assembled, const Capsule* capsule, double rotation);
+
+    double rotation() const { return rotation_; }  ///< unset without a knob
+    bool has_capsule() const { return capsule_ != nullptr; }
+    const Board& board() const { return *board_; }
+    const Capsule* capsule() const { return capsule_; }
+
+    Network& network() { return network_; }
+    Network& ideal();  ///< the same with the capsule's impedance set to zero
+
+    const Response& at(double frequency_hz);
+    const Response& ideal_at(double frequency_hz);
+
+    const OutputNoise& noise(const Band& band);
+    double ideal_noise_v2(const Band& band);
+    const std::vector<PartRolloff>& rolloff();
+    double low_corner_hz();
+    double high_corner_hz();
+
+    SolverAccount account() const;
+
+  private:
+    const Board* board_;
+    const Capsule* capsule_;
+    double rotation_;
+    Network network_;
+    std::optional<Network> ideal_;
+    std::map<double, Response> responses_;
+    std::map<double, Response> ideal_responses_;
+    std::map<std::pair<double, double>, OutputNoise> noise_;
+    std::map<std::pair<double, double>, double> ideal_noise_v2_;
+    std::optional<std::vector<PartRolloff>> rolloff_;
+    std::optional<double> low_corner_hz_;
+    std::optional<double> high_corner_hz_;
+};
+
+}  // namespace lowhiss

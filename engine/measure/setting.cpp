@@ -1,0 +1,92 @@
+#include "lowhiss/measure/setting.hpp"
+
+#include <algorithm>
+
+#include "lowhiss/measure/corner.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// The capsule with its impedance set to zero; what it hisses of itself stays.
+Circuit build_ideal(const Board& board, const Capsule* capsule, double rotation) {
+    if (!capsule || !std::holds_alternative<ElectretCapsule>(capsule->impedance)) {
+        return build_circuit(board, rotation, nullptr);
+    }
+    Capsule ideal = *capsule;
+    std::get<ElectretCapsule>(ideal.impedance).output_resistance_ohm = 0;
+    return build_circuit(board, rotation, &ideal);
+}
+
+const Response& remembered(std::map<double, Response>& responses, Network& network,
+                           double frequency_hz) {
+    const auto known = responses.find(frequency_hz);
+    if (known != responses.end()) return known->second;
+    return responses.emplace(frequency_hz, network.respond(frequency_hz)).first->second;
+}
+
+}  // namespace
+
+Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation)
+    : board_(&assembled),
+      capsule_(capsule),
+      rotation_(assembled.knob ? rotation : unset),
+      network_(build_circuit(assembled, rotation, capsule)) {}
+
+Network& Setting::ideal() {
+    if (!ideal_) ideal_.emplace(build_ideal(*board_, capsule_, rotation_));
+    return *ideal_;
+}
+
+const Response& Setting::at(double frequency_hz) {
+    return remembered(responses_, network_, frequency_hz);
+}
+
+const Response& Setting::ideal_at(double frequency_hz) {
+    return remembered(ideal_responses_, ideal(), frequency_hz);
+}
+
+const OutputNoise& Setting::noise(const Band& band) {
+    const std::pair key{band.from_hz, band.to_hz};
+    const auto known = noise_.find(key);
+    if (known != noise_.end()) return known->second;
+    return noise_.emplace(key, integrate_noise(network_, band)).first->second;
+}
+
+double Setting::ideal_noise_v2(const Band& band) {
+    if (!has_capsule()) return noise(band).power_v2;
+    const std::pair key{band.from_hz, band.to_hz};
+    const auto known = ideal_noise_v2_.find(key);
+    if (known != ideal_noise_v2_.end()) return known->second;
+    return ideal_noise_v2_.emplace(key, integrate_noise(ideal(), band).power_v2).first->second;
+}
+
+const std::vector<PartRolloff>& Setting::rolloff() {
+    if (rolloff_) return *rolloff_;
+    rolloff_.emplace();
+    for (const Rolloff& rolloff : bass_rolloff(network_)) {
+        const auto part = static_cast<std::size_t>(rolloff.part);
+        rolloff_->push_back({network_.circuit().parts[part].name, rolloff});
+    }
+    return *rolloff_;
+}
+
+double Setting::low_corner_hz() {
+    if (!low_corner_hz_) low_corner_hz_ = corner_hz(network_, at(reference_hz), Corner::low);
+    return *low_corner_hz_;
+}
+
+double Setting::high_corner_hz() {
+    if (!high_corner_hz_) high_corner_hz_ = corner_hz(network_, at(reference_hz), Corner::high);
+    return *high_corner_hz_;
+}
+
+SolverAccount Setting::account() const {
+    SolverAccount sum = network_.account();
+    if (!ideal_) return sum;
+    const SolverAccount& more = ideal_->account();
+    return {sum.factorisations + more.factorisations, sum.solutions + more.solutions,
+            sum.fallbacks + more.fallbacks,
+            std::max(sum.worst_backward_error, more.worst_backward_error)};
+}
+
+}  // namespace lowhiss

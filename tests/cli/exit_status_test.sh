@@ -1,0 +1,82 @@
+#!/usr/bin/env bash
+# The exit statuses are an interface: 0 done, 2 wrong usage or unusable file, 3 no unique solution.
+# Files are whole or absent, and nothing but results goes to standard output.
+set -uo pipefail
+lowhiss=$1 boards=$2/netlists/boards
+room=$(mktemp -d)
+trap 'rm -rf "$room"' EXIT
+failures=0
+
+# expect STATUS TEXT-ON-STANDARD-ERROR COMMAND...
+expect() {
+    local status=$1 text=$2 got
+    shift 2
+    "$@" >"$room/out" 2>"$room/err"
+    got=$?
+    if [ $got -ne "$status" ] || { [ -n "$text" ] && ! grep -qF -- "$text" "$room/err"; }; then
+        echo "FAILED: $* gave status $got, expected $status and '$text':"
+        cat "$room/err"
+        failures=$((failures + 1))
+    fi
+}
+
+require() {
+    "$@" && return
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml"
+require [ ! -s "$room/err" ]
+expect 0 "" "$lowhiss" --help
+expect 0 "" "$lowhiss" --version
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --quiet
+require [ ! -s "$room/out" ]
+expect 0 "factorisations" "$lowhiss" sweep "$boards/wren.toml" --verbose
+
+expect 2 "required" "$lowhiss"
+expect 2 "did you mean 'sweep'?" "$lowhiss" swep
+expect 2 "BOARD is required" "$lowhiss" sweep
+expect 2 "there is no such file" "$lowhiss" sweep "$room/none.toml"
+expect 2 "it is a folder" "$lowhiss" sweep "$room"
+expect 2 "not a plain file" "$lowhiss" sweep /dev/zero
+expect 2 "did you mean 'condenser'?" "$lowhiss" sweep "$boards/heron-a.toml" --variant condensor
+expect 2 "did you mean 'ribbon'?" "$lowhiss" sweep "$boards/wren.toml" --capsule ribon
+expect 2 "--at: " "$lowhiss" sweep "$boards/wren.toml" --at 1kHz,10mhz
+expect 2 "--from must be lower than --to" "$lowhiss" sweep "$boards/wren.toml" --from 1kHz --to 10Hz
+expect 2 "is no rotation" "$lowhiss" sweep "$boards/wren.toml" --knob 0,1.5
+expect 2 "cannot both" "$lowhiss" sweep "$boards/wren.toml" --json - --csv -
+expect 2 "No space left" "$lowhiss" sweep "$boards/wren.toml" --json /dev/full
+expect 2 "standard output" bash -c '"$0" sweep "$1" >/dev/full' "$lowhiss" "$boards/wren.toml"
+expect 2 "Is a directory" "$lowhiss" sweep "$boards/wren.toml" --csv "$room"
+expect 2 "No such file" "$lowhiss" sweep "$boards/wren.toml" --csv "$room/none/x.csv"
+
+cat >"$room/floating.toml" <<'BOARD'
+[parts]
+R1 = { resistor = "1k", pins = ["in", "gnd"] }
+R2 = { resistor = "1k", pins = ["in", "out"] }
+R3 = { resistor = "1k", pins = ["lost_a", "lost_b"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+expect 3 "lost_a" "$lowhiss" sweep "$room/floating.toml" --json "$room/floating.json"
+require [ ! -e "$room/floating.json" ]
+expect 3 "" "$lowhiss" inspect "$room/floating.toml"
+
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --json "$room/a.json" --csv "$room/a.csv"
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --json "$room/b.json" --csv -
+require cmp "$room/a.json" "$room/b.json"
+require cmp "$room/a.csv" "$room/out"
+require [ "$(find "$room" -name '*.json.*' | wc -l)" -eq 0 ]
+ln -s a.json "$room/link.json"
+expect 0 "" "$lowhiss" sweep "$boards/tern.toml" --json "$room/link.json"
+require [ -L "$room/link.json" ]
+require grep -q '"board": "Tern"' "$room/a.json"
+
+widest=$("$lowhiss" sweep "$boards/heron-c.toml" --variant all --capsule ribbon |
+    LC_ALL=C.UTF-8 awk '{ if (length($0) > widest) widest = length($0) } END { print widest }')
+require [ "$widest" -le 80 ]
+
+exit $((failures > 0))

@@ -1,0 +1,89 @@
+// A resonance far narrower than any plotted grid is integrated rightly.
+
+#include <fmt/format.h>
+
+#include "lowhiss/measure/noise.hpp"
+#include "lowhiss/quantity/decibel.hpp"
+#include "support/catch.hpp"
+#include "support/closed_form.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+using test::Z;
+
+constexpr double farad = 100e-9;
+
+/// A parallel RLC hisses 4kT Re Z. Z = s / C / (s^2 + s w0/Q + w0^2) has the poles p and p*:
+/// its integral over s is (p ln(s - p) - p* ln(s - p*)) / (p - p*) / C.
+double closed_form_v2(double f0, double q, const Band& band) {
+    const double w0 = 2 * test::pi * f0;
+    const Z p = w0 * Z(-1 / (2 * q), std::sqrt(1 - 1 / (4 * q * q)));
+    const auto antiderivative = [&](double f_hz) {
+        const Z s = test::s_at(f_hz);
+        return (p * std::log(s - p) - std::conj(p) * std::log(s - std::conj(p))) /
+               (p - std::conj(p)) / farad;
+    };
+    // ds = j domega.
+    const Z integral = (antiderivative(band.to_hz) - antiderivative(band.from_hz)) / Z(0, 1);
+    return test::thermal_v2_hz(1) * integral.real() / (2 * test::pi);
+}
+
+std::string resonator(double f0, double q) {
+    const double w0 = 2 * test::pi * f0;
+    return fmt::format(R"(
+R1 = {{ resistor = {}, pins = ["out", "gnd"] }}
+L1 = {{ inductor = {}, pins = ["out", "gnd"] }}
+C1 = {{ capacitor = {}, pins = ["out", "gnd"] }}
+)",
+                       q / (w0 * farad), 1 / (w0 * w0 * farad), farad);
+}
+
+/// The source is elsewhere: nothing but the resonator hisses at the output.
+double integrated_v2(const std::string& parts, const Band& band = {}) {
+    Network network = test::network_of(
+        {.parts = parts + "\nR9 = { resistor = \"1k\", pins = [\"in\", \"gnd\"] }\n"});
+    return integrate_noise(network, band).power_v2;
+}
+
+double off_db(double f0, double q) {
+    return db_from_power_ratio(integrated_v2(resonator(f0, q)) / closed_form_v2(f0, q, {}));
+}
+
+}  // namespace
+
+TEST_CASE("a resonance of Q 1000 in the band integrates to 0.001 dB") {
+    for (const double f0 : {21.0, 150.0, 1234.5, 5e3, 19.99e3}) {
+        CAPTURE(f0);
+        CHECK(std::abs(off_db(f0, 1000)) < 0.001);
+    }
+}
+
+TEST_CASE("so do sharper ones, flat ones, and ones at the very edges of the band") {
+    for (const double q : {0.6, 2.1, 30.0, 1e5}) {
+        for (const double f0 : {3.0, 20.0, 777.0, 20e3, 90e3}) {
+            CAPTURE(q, f0);
+            CHECK(std::abs(off_db(f0, q)) < 0.001);
+        }
+    }
+}
+
+TEST_CASE("in all it is kT/C, once more") {
+    const double total = integrated_v2(resonator(5e3, 1000), {1e-5, 1e12});
+    CHECK(std::abs(total / (test::boltzmann_j_k * 293.15 / farad) - 1) < 1e-6);
+}
+
+TEST_CASE("a resonance on a board of many parts is found too") {
+    // A line of 240 resistors, to ground at each joint, brings more than 240 unknowns along.
+    std::string parts = resonator(5e3, 1000);
+    for (int k = 0; k < 240; ++k) {
+        parts += fmt::format("RS{0} = {{ resistor = 10, pins = [\"{1}\", \"m{0}\"] }}\n"
+                             "RP{0} = {{ resistor = 1e6, pins = [\"m{0}\", \"gnd\"] }}\n",
+                             k, k == 0 ? "in" : fmt::format("m{}", k - 1));
+    }
+    CHECK(std::abs(db_from_power_ratio(integrated_v2(parts) / closed_form_v2(5e3, 1000, {}))) <
+          0.001);
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,244 @@
+// The museum of bad input. bad/NAME.toml has one mistake (a few have several), bad/NAME.expected is
+// exactly what a builder is told about it. odd/ has files that look wrong and are not. The folders
+// named files/ have what these include, measure or are based on.
+//
+// After a message was changed on purpose: LOWHISS_APPROVE=1 lowhiss_tests "[museum]" writes what is
+// said now into the .expected files. Read the difference before it is committed.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <random>
+#include <set>
+
+#include "docs/approve.hpp"
+#include "support/board_text.hpp"
+#include "support/catch.hpp"
+
+using namespace lowhiss;
+using namespace lowhiss::test;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+using Files = std::map<std::string, std::string>;  // path, content
+
+const fs::path museum = fs::path(LOWHISS_TESTS_DIR) / "museum";
+const fs::path netlists = fs::path(LOWHISS_SOURCE_DIR) / "netlists";
+
+/// The names of a folder's files with an ending, without it, in order.
+std::vector<std::string> names_in(const fs::path& folder, const std::string& ending) {
+    std::vector<std::string> names;
+    for (const auto& entry : fs::directory_iterator(folder)) {
+        if (entry.path().extension() == ending) names.push_back(entry.path().stem().string());
+    }
+    std::sort(names.begin(), names.end());
+    return names;
+}
+
+/// Reads below the museum, so that messages have the same paths wherever it stands.
+BoardReading read_exhibit(const std::string& path) {
+    const FileReader disk = disk_reader();
+    return read_board(path,
+                      [&](const std::string& name) { return disk((museum / name).string()); });
+}
+
+/// Bytes that a terminal would obey: controls of ASCII and, in UTF-8, of U+0080 to U+009F.
+bool has_raw_control(std::string_view text) {
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const auto byte = static_cast<unsigned char>(text[i]);
+        const bool c1 =
+            byte == 0xC2 && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xA0;
+        if (c1 || byte == 0x7F || (byte < 0x20 && byte != '\n' && byte != '\t')) return true;
+    }
+    return false;
+}
+
+void approve(const fs::path& expected, const std::string& text) {
+    if (fs::exists(expected) && file_text(expected.string()) == text) return;
+    std::ofstream(expected, std::ios::binary) << text;
+    WARN("approved " << expected.filename().string());
+}
+
+/// Every code that read_board can give; one more needs an exhibit.
+const std::set<std::string> codes{
+    "bad-bandwidth",
+    "bad-state",
+    "bad-taper",
+    "bad-value",
+    "duplicate-key",
+    "duplicate-limit",
+    "duplicate-model",
+    "empty-list",
+    "empty-text",
+    "file-cycle",
+    "impedance-file",
+    "invisible-character",
+    "missing-key",
+    "missing-table",
+    "not-in-a-library",
+    "knob-not-potentiometer",
+    "nothing-to-remove",
+    "out-of-range",
+    "reserved-name",
+    "shorted-terminals",
+    "syntax",
+    "two-kinds",
+    "unknown-capsule",
+    "unknown-key",
+    "unknown-kind",
+    "unknown-model",
+    "unknown-node",
+    "unknown-part",
+    "unknown-variant",
+    "unreadable-file",
+    "wrong-kind",
+    "wrong-pin-count",
+};
+
+}  // namespace
+
+TEST_CASE("each mistake is explained in the words beside it", "[museum]") {
+    for (const std::string& name : names_in(museum / "bad", ".toml")) {
+        DYNAMIC_SECTION(name) {
+            const BoardReading reading = read_exhibit("bad/" + name + ".toml");
+            const std::string text = all_text(reading.diagnostics);
+            const fs::path expected = museum / "bad" / (name + ".expected");
+            if (approving()) approve(expected, text);
+            CHECK_FALSE(reading.board);
+            CHECK(has_errors(reading.diagnostics));
+            CHECK_FALSE(has_raw_control(text));
+            REQUIRE(fs::exists(expected));
+            CHECK(text == file_text(expected.string()));
+        }
+    }
+}
+
+TEST_CASE("odd files are read without a word", "[museum]") {
+    for (const std::string& name : names_in(museum / "odd", ".toml")) {
+        DYNAMIC_SECTION(name) {
+            const BoardReading reading = read_exhibit("odd/" + name + ".toml");
+            CHECK(all_text(reading.diagnostics) == "");
+            CHECK(reading.board);
+        }
+    }
+}
+
+TEST_CASE("the museum is complete", "[museum]") {
+    const auto exhibits = names_in(museum / "bad", ".toml");
+    CHECK(exhibits.size() >= 75);
+    CHECK(names_in(museum / "bad", ".expected") == exhibits);
+    std::set<std::string> shown;
+    for (const std::string& name : exhibits) {
+        const BoardReading reading = read_exhibit("bad/" + name + ".toml");
+        for (const Diagnostic& d : reading.diagnostics) shown.insert(d.code);
+    }
+    CHECK(shown == codes);
+}
+
+TEST_CASE("files may not name each other without end", "[museum]") {
+    Files files;
+    for (int i = 0; i < 200; ++i) {
+        files[fmt::format("{}.toml", i)] = fmt::format("board.based_on = \"{}.toml\"", i + 1);
+    }
+    const BoardReading reading = read_board("0.toml", memory_reader(files));
+    CHECK(all_text(reading.diagnostics) ==
+          "99.toml:1:18: error: files name each other more than 100 deep [nesting-too-deep]\n"
+          "    1 | board.based_on = \"100.toml\"\n"
+          "      |                  ^\n");
+}
+
+namespace {
+
+/// All files below a folder, under the paths that a reader asks for.
+void load(const fs::path& folder, const std::string& prefix, Files& files) {
+    for (const auto& entry : fs::recursive_directory_iterator(folder)) {
+        if (!entry.is_regular_file()) continue;
+        const std::string path = prefix + entry.path().lexically_relative(folder).generic_string();
+        files[path] = file_text(entry.path().string());
+    }
+}
+
+/// One to four slips of a hand or a disk.
+std::string mutated(std::string text, std::mt19937& random) {
+    static constexpr std::string_view letters = "[]{}=,.\"'#\\\n\r\t 0e-\x00\x1b\x80\xc2\xff";
+    const auto below = [&](std::size_t bound) { return bound == 0 ? 0 : random() % bound; };
+    for (std::size_t slips = 1 + below(4); slips > 0; --slips) {
+        const std::size_t at = below(text.size());
+        const std::string span = text.substr(at, below(40));
+        switch (below(6)) {
+            case 0:
+                if (!text.empty()) text[at] = static_cast<char>(random());
+                break;
+            case 1:
+                if (!text.empty()) text[at] = letters[below(letters.size())];
+                break;
+            case 2:
+                text.erase(at, span.size());
+                break;
+            case 3:
+                text.insert(at, span);
+                break;
+            case 4:
+                text.insert(below(text.size()), span);
+                break;
+            default:
+                if (below(4) == 0) text.resize(at);
+        }
+    }
+    return text;
+}
+
+/// Reads a board, one of its files being mutated, and holds the outcome against what is promised
+/// of any bytes: a board or an error, and nothing that a terminal would obey.
+void read_mutated(const std::string& board, const std::string& file, const Files& files,
+                  std::mt19937& random) {
+    const std::string text = mutated(files.at(file), random);
+    const BoardReading reading =
+        read_board(board, [&](const std::string& path) -> std::variant<std::string, Unreadable> {
+            if (path == file) return text;
+            const auto found = files.find(path);
+            if (found == files.end()) return Unreadable{"there is no such file"};
+            return found->second;
+        });
+    const bool as_promised = reading.board.has_value() != has_errors(reading.diagnostics) &&
+                             !has_raw_control(all_text(reading.diagnostics));
+    if (as_promised) return;
+    CAPTURE(board, file, text);
+    CHECK(as_promised);
+}
+
+constexpr int rounds = 200;
+
+}  // namespace
+
+TEST_CASE("whatever happens to a museum file, reading it ends in a board or an error",
+          "[museum][mutation]") {
+    Files files;
+    load(museum, "", files);
+    std::mt19937 random(20240607);
+    for (const auto& [path, text] : files) {
+        const bool exhibit = path.ends_with(".toml") && path.find("/files/") == std::string::npos;
+        for (int i = 0; exhibit && i < rounds; ++i) read_mutated(path, path, files, random);
+    }
+    SUCCEED();
+}
+
+TEST_CASE("whatever happens to a demo board or its files, reading it ends in a board or an error",
+          "[museum][mutation]") {
+    Files files;
+    load(netlists, "", files);
+    std::mt19937 random(20240608);
+    for (const auto& [path, text] : files) {
+        if (path.starts_with("pictures/")) continue;
+        const bool board = path.starts_with("boards/");
+        for (int i = 0; i < rounds; ++i) {
+            read_mutated(board ? path : "boards/heron-c.toml", path, files, random);
+        }
+    }
+    SUCCEED();
+}
