@@ -15,7 +15,8 @@ namespace lowhiss::cli {
 namespace {
 
 constexpr std::size_t line_width = 80;
-constexpr std::size_t widest_cell = 24;
+constexpr std::size_t widest_cell = 20;
+constexpr std::size_t widest_start = 56;
 constexpr std::size_t most_knob_rows = 20;
 
 /// Without what could drive a terminal.
@@ -41,34 +42,55 @@ std::string cell(std::string text) {
     return width_of(text) <= widest_cell ? text : head_of(text, widest_cell - 1) + "…";
 }
 
-/// `first`, then the words, broken between words into lines of at most 80 columns; the lines after
-/// the first start below the words. A word that has no room is broken too.
-std::string wrapped(const std::string& first, const std::string& words) {
-    const std::string indent(width_of(first), ' ');
-    std::string text, line = first;
-    bool empty = true;
-    const auto end_line = [&] {
-        text += line.substr(0, line.find_last_not_of(' ') + 1) + "\n";
-        line = indent;
-        empty = true;
-    };
-    std::size_t at = 0;
-    while (at < words.size()) {
-        const std::size_t end = std::min(words.find(' ', at), words.size());
-        std::string word = words.substr(at, end - at);
-        at = end + 1;
-        if (!empty && width_of(line) + 1 + width_of(word) > line_width) end_line();
-        while (width_of(line) + width_of(word) + (empty ? 0 : 1) > line_width) {
-            const std::string piece = head_of(word, line_width - width_of(line));
-            line += piece;
+/// Fills lines of at most 80 columns with words; lines after the first are indented. A word that
+/// has no room on a line of its own is broken.
+class Wrapper {
+  public:
+    Wrapper(std::string first, std::size_t indent)
+        : line_(std::move(first)), indent_(indent, ' ') {}
+
+    void add(std::string word) {
+        if (!fresh_ && width_of(line_) + 1 + width_of(word) > line_width) end_line();
+        if (!fresh_) line_ += ' ';
+        while (width_of(line_) + width_of(word) > line_width) {
+            const std::string piece = head_of(word, line_width - width_of(line_));
+            line_ += piece;
             word.erase(0, piece.size());
             end_line();
         }
-        line += (empty ? "" : " ") + word;
-        empty = false;
+        line_ += word;
+        fresh_ = false;
     }
-    end_line();
-    return text;
+
+    std::string finish() {
+        end_line();
+        return std::move(text_);
+    }
+
+  private:
+    void end_line() {
+        text_ += line_.substr(0, line_.find_last_not_of(' ') + 1) + "\n";
+        line_ = indent_;
+        fresh_ = true;
+    }
+
+    std::string text_;
+    std::string line_;
+    std::string indent_;
+    bool fresh_ = true;
+};
+
+/// `first`, and beside it, or below where it leaves no room, the words.
+std::string wrapped(const std::string& first, const std::string& words) {
+    const std::string start = first.substr(0, first.find_last_not_of(' ') + 1);
+    const bool beside = width_of(first) <= widest_start;
+    Wrapper lines(beside ? first : std::string(8, ' '), beside ? width_of(first) : 8);
+    for (std::size_t at = 0; at < words.size();) {
+        const std::size_t end = std::min(words.find(' ', at), words.size());
+        lines.add(words.substr(at, end - at));
+        at = end + 1;
+    }
+    return (beside ? "" : head_of(start, line_width) + "\n") + lines.finish();
 }
 
 /// Columns of short cells, and behind them text that is wrapped.

@@ -7,8 +7,8 @@
 namespace lowhiss::cli {
 
 std::shared_ptr<spdlog::logger> make_logger(const CommonOptions& options) {
-    const auto color = wants_color(options.color, stderr) ? spdlog::color_mode::always
-                                                          : spdlog::color_mode::never;
+    const auto color =
+        wants_color(options.color, stderr) ? spdlog::color_mode::always : spdlog::color_mode::never;
     auto sink = std::make_shared<spdlog::sinks::ansicolor_stderr_sink_mt>(color);
     auto logger = std::make_shared<spdlog::logger>("lowhiss", std::move(sink));
     logger->set_pattern("%^%l%$: %v");

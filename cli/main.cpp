@@ -56,8 +56,9 @@ int run(int argc, char** argv) {
                  "lowhiss");
     app.set_version_flag("--version", "lowhiss " LOWHISS_VERSION);
     app.require_subcommand(1);
-    app.footer("Exit status: 0 done; 1 a limit is not met; 2 wrong usage or a file that cannot be\n"
-               "used; 3 the circuit has no unique solution.");
+    app.footer(
+        "Exit status: 0 done; 1 a limit is not met; 2 wrong usage or a file that cannot be\n"
+        "used; 3 the circuit has no unique solution.");
     SweepOptions sweep_options;
     InspectOptions inspect_options;
     add_sweep(app, sweep_options);
@@ -77,4 +78,6 @@ int run(int argc, char** argv) {
 }  // namespace
 }  // namespace lowhiss::cli
 
-int main(int argc, char** argv) { return lowhiss::cli::run(argc, argv); }
+int main(int argc, char** argv) {
+    return lowhiss::cli::run(argc, argv);
+}

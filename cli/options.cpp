@@ -17,8 +17,7 @@ double parse_option(const std::string& text, Unit unit, const char* option) {
     const auto parsed = parse_quantity(text, unit);
     if (const double* value = std::get_if<double>(&parsed)) return *value;
     const auto& problem = std::get<QuantityProblem>(parsed);
-    throw UsageError(fmt::format("{}: {}; accepted: {}{}", option, problem.found,
-                                 problem.accepted,
+    throw UsageError(fmt::format("{}: {}; accepted: {}{}", option, problem.found, problem.accepted,
                                  problem.advice.empty() ? "" : "; " + problem.advice));
 }
 
@@ -36,8 +35,10 @@ std::vector<double> log_grid(double from_hz, double to_hz, int per_decade) {
     std::vector<double> grid;
     for (double k = 0; k <= steps; ++k) grid.push_back(from_hz * std::pow(10, k / per_decade));
     const bool ends_there = std::abs(grid.back() / to_hz - 1) < 1e-9;
-    if (ends_there) grid.back() = to_hz;
-    else grid.push_back(to_hz);
+    if (ends_there)
+        grid.back() = to_hz;
+    else
+        grid.push_back(to_hz);
     return grid;
 }
 
@@ -51,12 +52,12 @@ void add_common(CLI::App& command, CommonOptions& options) {
 }
 
 void add_assembly(CLI::App& command, AssemblyOptions& options) {
-    command.add_option("--variant", options.variants,
-                       "an assembly of the board, again for more, or 'all'")
+    command
+        .add_option("--variant", options.variants,
+                    "an assembly of the board, again for more, or 'all'")
         ->type_name("NAME")
         ->allow_extra_args(false);
-    command.add_option("--capsule", options.capsules,
-                       "another capsule in front, again for more")
+    command.add_option("--capsule", options.capsules, "another capsule in front, again for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
     command.add_option("--knob", options.knob, "rotations instead of the board's, as 0,0.5,1")

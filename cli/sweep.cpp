@@ -15,10 +15,11 @@ namespace {
 void log_account(const Sweep& sweep, spdlog::logger& log) {
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
-            log.debug("knob {}: {} factorisations ({} by the reference path), {} solutions, "
-                      "largest backward error {:.1e}",
-                      knob.position, knob.account.factorisations, knob.account.fallbacks, knob.account.solutions,
-                      knob.account.worst_backward_error);
+            log.debug(
+                "knob {}: {} factorisations ({} by the reference path), {} solutions, "
+                "largest backward error {:.1e}",
+                knob.position, knob.account.factorisations, knob.account.fallbacks,
+                knob.account.solutions, knob.account.worst_backward_error);
         }
     }
 }
@@ -26,12 +27,14 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
 }  // namespace
 
 void add_sweep(CLI::App& app, SweepOptions& options) {
-    CLI::App* command = app.add_subcommand(
-        "sweep", "response, noise and capsule effect at each knob position");
+    CLI::App* command =
+        app.add_subcommand("sweep", "response, noise and capsule effect at each knob position");
     command->add_option("BOARD", options.board, "the board file")->required();
     add_assembly(*command, options.assembly);
     add_grid(*command, options.grid);
-    command->add_option("--json", options.json, "write all figures and curves as JSON; - is standard output")
+    command
+        ->add_option("--json", options.json,
+                     "write all figures and curves as JSON; - is standard output")
         ->type_name("FILE");
     command->add_option("--csv", options.csv, "write the curves as CSV; - is standard output")
         ->type_name("FILE");

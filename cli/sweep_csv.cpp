@@ -10,7 +10,7 @@ namespace {
 
 struct Column {
     const char* heading;
-    std::vector<double> KnobResult::* values;
+    std::vector<double> KnobResult::*values;
 };
 
 constexpr std::array columns{
@@ -36,7 +36,9 @@ std::string quoted(const std::string& text) {
     return result + "\"";
 }
 
-std::string number(double value) { return std::isfinite(value) ? fmt::format("{}", value) : ""; }
+std::string number(double value) {
+    return std::isfinite(value) ? fmt::format("{}", value) : "";
+}
 
 }  // namespace
 

@@ -7,7 +7,9 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json text_or_null(const std::string& text) { return text.empty() ? Json() : Json(text); }
+Json text_or_null(const std::string& text) {
+    return text.empty() ? Json() : Json(text);
+}
 
 Json measures_json(const Measures& m) {
     return {{"gain_1khz_db", m.gain_1khz_db},

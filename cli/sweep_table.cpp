@@ -20,7 +20,9 @@ std::string quantity(double value, Unit unit) {
     return std::isfinite(value) ? print_quantity(value, unit, 3) : "-";
 }
 
-std::string percent(double fraction) { return fixed(100 * fraction, 0); }
+std::string percent(double fraction) {
+    return fixed(100 * fraction, 0);
+}
 
 std::string rotation(const KnobResult& knob) {
     return std::isfinite(knob.position) ? percent(knob.position) + " %" : "-";
@@ -79,16 +81,15 @@ class SweepWriter {
         Table table(0);
         table.heading({"knob", "gain", "20 Hz", "20 kHz", "low", "high", "input", "output", "EIN",
                        "EIN", "NF"});
-        table.heading({"", "1 kHz", "re 1k", "re 1k", "-3 dB", "-3 dB", "1 kHz", "noise", "",
-                       "A-wtd", ""});
+        table.heading(
+            {"", "1 kHz", "re 1k", "re 1k", "-3 dB", "-3 dB", "1 kHz", "noise", "", "A-wtd", ""});
         table.heading({"%", "dB", "dB", "dB", "Hz", "Hz", "Ω", "dBu", "dBu", "dBu", "dB"});
         for (const KnobResult& knob : run.knob) {
             const Measures& m = knob.measures;
             table.row({percent(knob.position), fixed(m.gain_1khz_db, 1),
                        fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
-                       fixed(m.gain_20khz_db - m.gain_1khz_db, 2),
-                       compact(m.low_corner_hz), compact(m.high_corner_hz),
-                       compact(m.input_impedance_1khz_ohm),
+                       fixed(m.gain_20khz_db - m.gain_1khz_db, 2), compact(m.low_corner_hz),
+                       compact(m.high_corner_hz), compact(m.input_impedance_1khz_ohm),
                        fixed(dbu_from_v(m.output_noise_v), 1), fixed(m.ein_dbu, 1),
                        fixed(m.ein_a_dbu, 1), fixed(m.noise_figure_db, 1)});
         }
@@ -167,12 +168,14 @@ class SweepWriter {
         for (const std::size_t k : shown_positions(run)) {
             const Rolloff& r = run.knob[k].rolloff[part].rolloff;
             matters = matters || (r.in_the_way && std::abs(r.loss_db) >= 0.005);
-            cells.push_back(r.in_the_way
-                                ? fmt::format("{} {:>5}", fixed(r.loss_db, 2), short_hz(r.corner_hz))
-                                : "-");
+            cells.push_back(
+                r.in_the_way ? fmt::format("{} {:>5}", fixed(r.loss_db, 2), short_hz(r.corner_hz))
+                             : "-");
         }
-        if (matters) table.row(std::move(cells));
-        else aside.push_back(cells.front());
+        if (matters)
+            table.row(std::move(cells));
+        else
+            aside.push_back(cells.front());
     }
 
     static std::string short_hz(double hz) {
@@ -216,8 +219,10 @@ class SweepWriter {
             const auto known = std::find_if(parts.begin(), parts.end(), [&](const auto& part) {
                 return part.first == share.part;
             });
-            if (known == parts.end()) parts.emplace_back(share.part, share.share);
-            else known->second += share.share;
+            if (known == parts.end())
+                parts.emplace_back(share.part, share.share);
+            else
+                known->second += share.share;
         }
         std::stable_sort(parts.begin(), parts.end(),
                          [](const auto& a, const auto& b) { return a.second > b.second; });
@@ -270,11 +275,11 @@ class SweepWriter {
             for (const std::size_t k : ends_of(*run)) {
                 const Measures& m = run->knob[k].measures;
                 table.row({run->capsule.empty() ? "(ideal)" : cut(run->capsule, 20),
-                           percent(run->knob[k].position),
-                           fixed(m.gain_1khz_db, 2), fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
-                           fixed(m.gain_20khz_db - m.gain_1khz_db, 2),
-                           compact(m.low_corner_hz), fixed(m.ein_dbu, 1),
-                           fixed(m.noise_figure_db, 1), fixed(m.capsule_noise_rise_db, 2)});
+                           percent(run->knob[k].position), fixed(m.gain_1khz_db, 2),
+                           fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
+                           fixed(m.gain_20khz_db - m.gain_1khz_db, 2), compact(m.low_corner_hz),
+                           fixed(m.ein_dbu, 1), fixed(m.noise_figure_db, 1),
+                           fixed(m.capsule_noise_rise_db, 2)});
             }
         }
         text_ += table.text();
@@ -293,6 +298,8 @@ class SweepWriter {
 
 }  // namespace
 
-std::string sweep_table(const Sweep& sweep, bool bold) { return SweepWriter(sweep, bold).text(); }
+std::string sweep_table(const Sweep& sweep, bool bold) {
+    return SweepWriter(sweep, bold).text();
+}
 
 }  // namespace lowhiss::cli

@@ -14,8 +14,8 @@ void put_at_node(std::vector<Complex>& vector, int node, double value) {
 }
 
 /// sum over slots of y[row] value x[column]: y^T A x.
-Complex bilinear(const Pencil& pencil, std::span<const Complex> values,
-                 std::span<const Complex> y, std::span<const Complex> x) {
+Complex bilinear(const Pencil& pencil, std::span<const Complex> values, std::span<const Complex> y,
+                 std::span<const Complex> x) {
     Complex sum = 0;
     for (std::size_t column = 0; column < x.size(); ++column) {
         for (int slot = pencil.column_start[column]; slot < pencil.column_start[column + 1];
@@ -131,8 +131,9 @@ void Network::report_singular(double frequency_hz, int unknown) const {
                   ? fmt::format("the equations cannot be solved to a trustworthy result at {}", at)
                   : fmt::format("the equations leave {} free at {}",
                                 circuit_->unknowns[static_cast<std::size_t>(unknown)], at);
-    d.advice = "look there for a node that nothing drives, or a gain that feeds back on itself "
-               "without loss; 'lowhiss inspect' lists what is suspicious";
+    d.advice =
+        "look there for a node that nothing drives, or a gain that feeds back on itself "
+        "without loss; 'lowhiss inspect' lists what is suspicious";
     throw Error(Error::Kind::no_unique_solution, {d});
 }
 

@@ -68,7 +68,9 @@ Complex gain_opened(const Ports& ports, Eigen::Index k) {
     return ports.gain - ports.adjoint(k) * ports.charge(k) / ports.inverse(k, k);
 }
 
-double db_of(Complex ratio) { return db_from_ratio(std::abs(ratio)); }
+double db_of(Complex ratio) {
+    return db_from_ratio(std::abs(ratio));
+}
 
 class RolloffFinder {
   public:
@@ -150,6 +152,8 @@ class RolloffFinder {
 
 }  // namespace
 
-std::vector<Rolloff> bass_rolloff(Network& network) { return RolloffFinder(network).find(); }
+std::vector<Rolloff> bass_rolloff(Network& network) {
+    return RolloffFinder(network).find();
+}
 
 }  // namespace lowhiss

@@ -3,11 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <vector>
 
 #include "lowhiss/quantity/quote.hpp"
 #include "source_line.hpp"
 #include "utf8.hpp"
+#include "values.hpp"
 
 namespace lowhiss {
 namespace {
@@ -15,8 +17,7 @@ namespace {
 constexpr int deepest = 32;
 
 Diagnostic fault(const Position& at, std::string found, std::string accepted, std::string advice) {
-    return {Severity::error,     "syntax",         at, "", std::move(found),
-            std::move(accepted), std::move(advice)};
+    return error_at(at, "syntax", "", std::move(found), std::move(accepted), std::move(advice));
 }
 
 std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source>& source) {
@@ -30,13 +31,15 @@ std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source
                          "save the file as UTF-8");
         }
         if (c == '\r' && !rest.starts_with('\n')) {
-            return fault(position_of(source, here), "a carriage return in the middle of a line",
+            return fault(position_of(source, here),
+                         "a carriage return stands in the middle of a line",
                          "lines that end in LF or CR LF", "save the file with other line ends");
         }
         if (is_control(c) && c != '\t' && c != '\n' && c != '\r') {
-            return fault(position_of(source, here),
-                         fmt::format("the control character U+{:04X}", static_cast<unsigned>(c)),
-                         "no control characters but tabs and line ends", "delete it");
+            return fault(
+                position_of(source, here),
+                fmt::format("a control character (U+{:04X}) stands here", static_cast<unsigned>(c)),
+                "no control characters but tabs and line ends", "delete it");
         }
     }
     return std::nullopt;
@@ -46,6 +49,10 @@ std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source
 bool is_blank(char32_t c) {
     return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F ||
            c == 0x3000;
+}
+
+bool begins_word(std::string_view text) {
+    return !text.empty() && std::isalnum(static_cast<unsigned char>(text[0])) != 0;
 }
 
 /// Goes over quotes, comments and brackets as the parser will.
@@ -82,14 +89,18 @@ class Scanner {
             const bool escape = mark == '"' && rest_[0] == '\\';
             skip(std::min<std::size_t>(escape ? 2 : 1, rest_.size()));
         }
-        if (!rest_.starts_with(closing)) return reject_quote(here, closing);
+        if (!rest_.starts_with(closing)) {
+            return reject_quote(many_lines || doubtful_.empty() ? here : doubtful_, closing.size());
+        }
         skip(closing.size());
+        if (doubtful_.empty() && begins_word(rest_)) doubtful_ = here;
         // A text of many lines may end in one or two such marks of its own.
         for (int own = 0; many_lines && own < 2 && rest_.starts_with(mark); ++own) skip(1);
     }
 
-    void reject_quote(std::string_view here, std::string_view mark) {
-        const bool many_lines = mark.size() > 1;
+    void reject_quote(std::string_view here, std::size_t bytes) {
+        const bool many_lines = bytes > 1;
+        const std::string_view mark = here.substr(0, bytes);
         fault_ = fault(position_of(source_, here),
                        many_lines ? fmt::format("the {} here is not closed", mark)
                                   : fmt::format("a {} is not closed on this line", mark),
@@ -119,6 +130,7 @@ class Scanner {
         if (c == '[' || c == '{') open_.push_back(depth_);
         if (c == '[' || c == '{' || c == '.') ++depth_;
         if (c == ',' || c == '\n') depth_ = base;
+        if (c == '\n') doubtful_ = {};
         if ((c == ']' || c == '}') && !open_.empty()) {
             depth_ = open_.back();
             open_.pop_back();
@@ -134,7 +146,8 @@ class Scanner {
 
     std::shared_ptr<const Source> source_;
     std::string_view rest_;
-    std::vector<int> open_;  ///< the depth that each open bracket stands at
+    std::string_view doubtful_;  ///< the first text of this line that a word follows at once
+    std::vector<int> open_;      ///< the depth that each open bracket stands at
     int depth_ = 0;
     std::optional<Diagnostic> fault_;
 };

@@ -10,6 +10,7 @@
 #include "lowhiss/quantity/quote.hpp"
 #include "source_line.hpp"
 #include "utf8.hpp"
+#include "values.hpp"
 
 namespace lowhiss {
 namespace {
@@ -94,19 +95,15 @@ void move_to(Position& at, std::string_view line, std::size_t offset) {
     for (at.column = 1; !before.empty(); ++at.column) take_code_point(before);
 }
 
-Diagnostic missing_quotes(std::string_view text) {
+Diagnostic missing_quotes(std::string_view text, const Position& at) {
     std::string word(text);
     std::transform(word.begin(), word.end(), word.begin(),
                    [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
-    const bool flag = word == "true" || word == "false";
-    return {Severity::error,
-            "syntax",
-            {},
-            "",
-            flag ? fmt::format("{} is written in small letters", word)
-                 : fmt::format("{} is not in quotes", quote(text)),
-            flag ? "true or false" : std::string(any_value),
-            flag ? "" : fmt::format("write \"{}\"", text)};
+    if (word == "true" || word == "false") {
+        return error_at(at, "syntax", "", word + " is written in small letters", "true or false");
+    }
+    return error_at(at, "syntax", "", quote(text) + " is not in quotes", std::string(any_value),
+                    fmt::format("write \"{}\"", text));
 }
 
 /// The parser's place for a key that is there already is its second value; the reader of the
@@ -117,25 +114,16 @@ Diagnostic duplicate_key(std::string_view complaint, Position at, std::string_vi
     if (open >= close || close == std::string_view::npos) {
         const std::string_view dotted = line.substr(offset_of(line, at.column));
         const auto name = quote(dotted.substr(0, dotted.find_first_of(" \t.=")));
-        return {Severity::error,
-                "duplicate-key",
-                std::move(at),
-                "",
-                fmt::format("{} has its value already, so nothing can be added to it", name),
-                "",
-                "write all its keys in one place"};
+        return error_at(at, "duplicate-key", "",
+                        name + " has its value already, so nothing can be added to it", "",
+                        "write all its keys in one place");
     }
     const auto name = complaint.substr(open + 1, close - open - 1);
     const auto there = line.substr(0, offset_of(line, at.column)).rfind(name);
     if (there != std::string_view::npos) move_to(at, line, there);
-    return {Severity::error,
-            "duplicate-key",
-            std::move(at),
-            "",
-            fmt::format("{} is defined twice", quote(name)),
-            "",
-            name == "limit" ? "head each limit with [[limit]]"
-                            : "keep one of the two, or give this one a name of its own"};
+    return error_at(at, "duplicate-key", "", quote(name) + " is defined twice", "",
+                    name == "limit" ? "head each limit with [[limit]]"
+                                    : "keep one of the two, or give this one a name of its own");
 }
 
 }  // namespace
@@ -143,26 +131,20 @@ Diagnostic duplicate_key(std::string_view complaint, Position at, std::string_vi
 Diagnostic explain_syntax(std::string_view complaint, Position at) {
     const std::string_view line = line_of(*at.source, at.line);
     if (complaint.find("redefine") != std::string_view::npos) {
-        return duplicate_key(complaint, std::move(at), line);
+        return duplicate_key(complaint, at, line);
     }
     const auto bare = bare_text(line, offset_of(line, at.column));
     if (!bare.empty() && is_about_a_value(complaint)) {
-        Diagnostic d = missing_quotes(bare);
         move_to(at, line, static_cast<std::size_t>(bare.data() - line.data()));
-        d.at = std::move(at);
-        return d;
+        return missing_quotes(bare, at);
     }
     const auto fits = [&](const Wording& wording) {
         return complaint.find(wording.complaint) != std::string_view::npos;
     };
     const auto* wording = std::find_if(std::begin(wordings), std::end(wordings), fits);
-    Diagnostic d{Severity::error, "syntax", std::move(at), "", std::string(complaint), "", ""};
-    if (wording != std::end(wordings)) {
-        d.found = wording->found;
-        d.accepted = wording->accepted;
-        d.advice = wording->advice;
-    }
-    return d;
+    if (wording == std::end(wordings)) return error_at(at, "syntax", "", std::string(complaint));
+    return error_at(at, "syntax", "", std::string(wording->found), std::string(wording->accepted),
+                    std::string(wording->advice));
 }
 
 }  // namespace lowhiss

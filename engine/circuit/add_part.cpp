@@ -10,7 +10,9 @@ double time_of(double corner_hz) {
     return corner_hz == infinite ? 0 : 1 / (2 * std::numbers::pi * corner_hz);
 }
 
-double square(double x) { return x * x; }
+double square(double x) {
+    return x * x;
+}
 
 /// Adds one part's elements; one overload a kind, macromodels as design section 7 has them.
 class PartAdder {
@@ -18,12 +20,14 @@ class PartAdder {
     PartAdder(const Part& part, const Models& models, double rotation, CircuitBuilder& builder)
         : part_(part), models_(models), rotation_(rotation), builder_(builder) {}
 
-    void operator()(const Resistor& r) { builder_.resistor(pin(0), pin(1), r.resistance_ohm, true); }
+    void operator()(const Resistor& r) {
+        builder_.resistor(pin(0), pin(1), r.resistance_ohm, true);
+    }
 
     void operator()(const Capacitor& c) {
         if (pin(0) == pin(1)) return;
-        const int charge = builder_.series_capacitor(pin(0), pin(1), c.capacitance_f,
-                                                     c.series_resistance_ohm);
+        const int charge =
+            builder_.series_capacitor(pin(0), pin(1), c.capacitance_f, c.series_resistance_ohm);
         builder_.noise_voltage(Mechanism::thermal, charge,
                                builder_.thermal_v2_hz(c.series_resistance_ohm), 0);
         builder_.resistor(pin(0), pin(1), c.leakage_resistance_ohm, true);
@@ -42,8 +46,7 @@ class PartAdder {
         const double secondary_h = square(t.ratio) * t.primary_inductance_h;
         const int primary =
             noisy_branch(pin(0), pin(1), t.primary_resistance_ohm, t.primary_inductance_h);
-        const int secondary =
-            noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, secondary_h);
+        const int secondary = noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, secondary_h);
         const double mutual_h = t.coupling * t.ratio * t.primary_inductance_h;
         builder_.add(Coupling{primary, secondary, mutual_h});
     }
@@ -133,8 +136,10 @@ class PartAdder {
     }
 
     void operator()(const IndependentSource& source) {
-        if (source.kind == IndependentSource::Kind::voltage) builder_.branch(pin(0), pin(1), 0);
-        else builder_.add(CurrentSource{pin(0), pin(1), source.dc});
+        if (source.kind == IndependentSource::Kind::voltage)
+            builder_.branch(pin(0), pin(1), 0);
+        else
+            builder_.add(CurrentSource{pin(0), pin(1), source.dc});
     }
 
   private:

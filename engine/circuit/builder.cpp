@@ -6,7 +6,9 @@ namespace lowhiss {
 namespace {
 
 /// An own unknown is known by its negative while the number of nodes is not.
-constexpr int provisional(int index) { return -2 - index; }
+constexpr int provisional(int index) {
+    return -2 - index;
+}
 
 struct Renumber {
     int first_own;
@@ -48,12 +50,18 @@ struct Renumber {
 
 std::string_view text_of(Mechanism mechanism) {
     switch (mechanism) {
-        case Mechanism::thermal: return "thermal";
-        case Mechanism::voltage_noise: return "voltage noise";
-        case Mechanism::current_noise_plus: return "current noise, plus input";
-        case Mechanism::current_noise_minus: return "current noise, minus input";
-        case Mechanism::output_voltage_noise: return "output voltage noise";
-        case Mechanism::self_noise: return "self noise";
+        case Mechanism::thermal:
+            return "thermal";
+        case Mechanism::voltage_noise:
+            return "voltage noise";
+        case Mechanism::current_noise_plus:
+            return "current noise, plus input";
+        case Mechanism::current_noise_minus:
+            return "current noise, minus input";
+        case Mechanism::output_voltage_noise:
+            return "output voltage noise";
+        case Mechanism::self_noise:
+            return "self noise";
     }
     return "";
 }
@@ -69,8 +77,7 @@ void CircuitBuilder::begin_part(const std::string& name, const Position& at) {
 }
 
 int CircuitBuilder::node(const std::string& name) {
-    const auto [entry, is_new] =
-        node_index_.emplace(name, static_cast<int>(circuit_.nodes.size()));
+    const auto [entry, is_new] = node_index_.emplace(name, static_cast<int>(circuit_.nodes.size()));
     if (is_new) circuit_.nodes.push_back(name);
     return entry->second;
 }

@@ -68,9 +68,9 @@ MeasuredImpedance interpolate(const std::vector<ImpedancePoint>& points, double 
     };
     if (frequency_hz <= points.front().frequency_hz) return held(points.front());
     if (frequency_hz >= points.back().frequency_hz) return held(points.back());
-    const auto above =
-        std::find_if(points.begin() + 1, points.end(),
-                     [&](const ImpedancePoint& p) { return p.frequency_hz > frequency_hz; });
+    const auto above = std::find_if(points.begin() + 1, points.end(), [&](const ImpedancePoint& p) {
+        return p.frequency_hz > frequency_hz;
+    });
     const ImpedancePoint& low = *(above - 1);
     const ImpedancePoint& high = *above;
     const double width = std::log(high.frequency_hz / low.frequency_hz);

@@ -4,7 +4,9 @@ namespace lowhiss {
 namespace {
 
 /// A node's number as an equation or an unknown; ground's is -1.
-constexpr int of(int node) { return node - 1; }
+constexpr int of(int node) {
+    return node - 1;
+}
 
 /// One overload a kind of element; the laws stand in circuit.hpp.
 class Stamper {

@@ -16,11 +16,13 @@ constexpr double scan_per_decade = 8;
 
 double corner_hz(Network& network, const Response& reference, Corner which) {
     const double half_power = std::norm(reference.gain) / 2;
+    const Circuit& circuit = network.circuit();
+    // exp(log(f)) may lie a rounding beyond the end of a measured capsule.
     const auto excess = [&](double ln_hz) {
-        return std::log(std::norm(network.respond(std::exp(ln_hz)).gain) / half_power);
+        const double f_hz = std::clamp(std::exp(ln_hz), circuit.lowest_hz, circuit.highest_hz);
+        return std::log(std::norm(network.respond(f_hz).gain) / half_power);
     };
     const double step = std::numbers::ln10 / scan_per_decade * (which == Corner::low ? -1 : 1);
-    const Circuit& circuit = network.circuit();
     const double limit = which == Corner::low ? std::log(std::max(lowest_hz, circuit.lowest_hz))
                                               : std::log(std::min(highest_hz, circuit.highest_hz));
     double inner = std::log(reference_hz);
@@ -34,8 +36,8 @@ double corner_hz(Network& network, const Response& reference, Corner which) {
             std::uintmax_t most_steps = 60;
             const bool low = which == Corner::low;
             const auto [a, b] = boost::math::tools::toms748_solve(
-                excess, low ? outer : inner, low ? inner : outer,
-                low ? outer_excess : inner_excess, low ? inner_excess : outer_excess,
+                excess, low ? outer : inner, low ? inner : outer, low ? outer_excess : inner_excess,
+                low ? inner_excess : outer_excess,
                 [](double x, double y) { return std::abs(x - y) < 1e-10; }, most_steps);
             return std::exp((a + b) / 2);
         }

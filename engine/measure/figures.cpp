@@ -12,9 +12,13 @@ namespace {
 
 constexpr double degrees = 180 / std::numbers::pi;
 
-double or_unset(double figure) { return std::isfinite(figure) ? figure : unset; }
+double or_unset(double figure) {
+    return std::isfinite(figure) ? figure : unset;
+}
 
-double ratio_db(Complex ratio) { return or_unset(db_from_ratio(std::abs(ratio))); }
+double ratio_db(Complex ratio) {
+    return or_unset(db_from_ratio(std::abs(ratio)));
+}
 
 double referred_dbu(Setting& setting, double power_v2) {
     return or_unset(dbu_from_v(std::sqrt(power_v2) / std::abs(setting.at(reference_hz).gain)));
@@ -96,8 +100,8 @@ double noise_figure_db(Setting& setting, const Band& band) {
 }
 
 double capsule_noise_rise_db(Setting& setting, const Band& band) {
-    return or_unset(db_from_power_ratio(setting.noise(band).power_v2 /
-                                        setting.ideal_noise_v2(band)));
+    return or_unset(
+        db_from_power_ratio(setting.noise(band).power_v2 / setting.ideal_noise_v2(band)));
 }
 
 double noise_share(Setting& setting, const Band& band, const std::string& part) {

@@ -114,8 +114,8 @@ std::vector<double> integrate_over_band(const Densities& densities, std::size_t 
     }
     while (panels.size() < most_panels) {
         const std::vector<double> total = sum(panels, count);
-        const auto worst = std::max_element(
-            panels.begin(), panels.end(), [&](const Panel& a, const Panel& b) {
+        const auto worst =
+            std::max_element(panels.begin(), panels.end(), [&](const Panel& a, const Panel& b) {
                 return share_of_error(a, total) < share_of_error(b, total);
             });
         if (share_of_error(*worst, total) <= relative_tolerance) break;

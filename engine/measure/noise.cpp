@@ -1,5 +1,6 @@
 #include "lowhiss/measure/noise.hpp"
 
+#include <algorithm>
 #include <numbers>
 #include <numeric>
 
@@ -10,8 +11,13 @@
 namespace lowhiss {
 namespace {
 
-/// Where a density may be sharp: at resonances, and where a measured curve has its corners.
-std::vector<double> sharp_frequencies(const Network& network) {
+/// An output density below 1e-18 V/rtHz is what rounding leaves of an output that nothing hisses
+/// at, such as that of a noiseless inverting stage whose input an ideal source holds.
+constexpr double silence_v2_hz = 1e-36;
+
+}  // namespace
+
+std::vector<double> sharp_frequencies_hz(const Network& network) {
     constexpr double smooth_q = 2;
     std::vector<double> frequencies;
     for (const Complex& s : natural_frequencies(network.pencil())) {
@@ -26,14 +32,13 @@ std::vector<double> sharp_frequencies(const Network& network) {
     return frequencies;
 }
 
-}  // namespace
-
 OutputNoise integrate_noise(Network& network, const Band& band) {
     constexpr std::size_t totals = 3;
     const std::size_t groups = network.circuit().noise_groups.size();
     const auto densities = [&](double frequency_hz, std::span<double> values) {
         const std::vector<double> by_group = network.noise_by_group(network.respond(frequency_hz));
         const double total = std::accumulate(by_group.begin(), by_group.end(), 0.0);
+        if (total < silence_v2_hz) return std::fill(values.begin(), values.end(), 0.0);
         const double a = a_weighting(frequency_hz);
         const double w = itu_r_468_weighting(frequency_hz);
         values[0] = total;
@@ -43,11 +48,8 @@ OutputNoise integrate_noise(Network& network, const Band& band) {
     };
     const std::vector<double> integral =
         integrate_over_band(densities, totals + groups, totals, band.from_hz, band.to_hz,
-                            sharp_frequencies(network));
-    return {integral[0],
-            integral[1],
-            integral[2],
-            {integral.begin() + totals, integral.end()}};
+                            sharp_frequencies_hz(network));
+    return {integral[0], integral[1], integral[2], {integral.begin() + totals, integral.end()}};
 }
 
 }  // namespace lowhiss

@@ -70,6 +70,11 @@ const std::vector<PartRolloff>& Setting::rolloff() {
     return *rolloff_;
 }
 
+const std::vector<double>& Setting::resonances_hz() {
+    if (!resonances_hz_) resonances_hz_ = sharp_frequencies_hz(network_);
+    return *resonances_hz_;
+}
+
 double Setting::low_corner_hz() {
     if (!low_corner_hz_) low_corner_hz_ = corner_hz(network_, at(reference_hz), Corner::low);
     return *low_corner_hz_;

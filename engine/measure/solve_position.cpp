@@ -49,8 +49,8 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
         result.input_impedance_ohm.push_back(input_impedance_ohm(p, f_hz));
         result.input_impedance_deg.push_back(input_impedance_deg(p, f_hz));
         densities.push_back(p.network().noise_by_group(responses.back()));
-        const double output = std::sqrt(
-            std::accumulate(densities.back().begin(), densities.back().end(), 0.0));
+        const double output =
+            std::sqrt(std::accumulate(densities.back().begin(), densities.back().end(), 0.0));
         const double input = output / std::abs(responses.back().gain);
         result.output_noise_v_rthz.push_back(output);
         result.input_noise_v_rthz.push_back(std::isfinite(input) ? input : unset);
@@ -66,15 +66,17 @@ std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensi
     const OutputNoise& noise = p.noise(band);
     std::vector<NoiseShare> shares;
     for (std::size_t k = 0; k < groups.size(); ++k) {
-        shares.push_back({groups[k].part, groups[k].mechanism, std::sqrt(noise.by_group_v2[k]),
-                          noise.by_group_v2[k] / noise.power_v2, {}});
+        shares.push_back({groups[k].part,
+                          groups[k].mechanism,
+                          std::sqrt(noise.by_group_v2[k]),
+                          noise.by_group_v2[k] / noise.power_v2,
+                          {}});
         for (const auto& at_frequency : densities) {
             shares.back().output_v_rthz.push_back(std::sqrt(at_frequency[k]));
         }
     }
-    std::stable_sort(shares.begin(), shares.end(), [](const NoiseShare& a, const NoiseShare& b) {
-        return a.share > b.share;
-    });
+    std::stable_sort(shares.begin(), shares.end(),
+                     [](const NoiseShare& a, const NoiseShare& b) { return a.share > b.share; });
     return shares;
 }
 

@@ -50,12 +50,13 @@ const Capsule* capsule_named(const Board& board, const std::string& name) {
 }
 
 /// Refuses a circuit that its graph says has no unique solution; passes warnings on.
-void check(const Board& assembled, const Capsule* capsule, double rotation,
-           spdlog::logger& log) {
+void check(const Board& assembled, const Capsule* capsule, double rotation, spdlog::logger& log) {
     Diagnostics errors;
     for (Diagnostic& d : check_topology(assembled, build_circuit(assembled, rotation, capsule))) {
-        if (d.severity == Severity::error) errors.push_back(std::move(d));
-        else log.warn("{}", to_text(d));
+        if (d.severity == Severity::error)
+            errors.push_back(std::move(d));
+        else
+            log.warn("{}", to_text(d));
     }
     if (!errors.empty()) throw Error(Error::Kind::no_unique_solution, std::move(errors));
 }
@@ -88,8 +89,8 @@ void do_jobs(const std::vector<Job>& jobs, const SweepRequest& request, Sweep& r
 }  // namespace
 
 Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log) {
-    Sweep result{board.name,          board.revision, board.temperature_k, request.band,
-                 request.frequency_hz, {}};
+    Sweep result{board.name,   board.revision,       board.temperature_k,
+                 request.band, request.frequency_hz, {}};
     const std::vector<std::string> plain{""};
     const auto& variants = request.variants.empty() ? plain : request.variants;
     std::vector<std::unique_ptr<const Board>> assembled;

@@ -94,8 +94,8 @@ std::vector<Complex> Elimination::solve_transposed(std::span<const Complex> c) c
     for (std::size_t k = n; k-- > 0;) {
         Complex& value = y[static_cast<std::size_t>(program_.row_of[k])];
         for (const auto& [slot, row] : step(program_.lower, program_.lower_start, k)) {
-            value -= product(slots_[static_cast<std::size_t>(slot)],
-                             y[static_cast<std::size_t>(row)]);
+            value -=
+                product(slots_[static_cast<std::size_t>(slot)], y[static_cast<std::size_t>(row)]);
         }
     }
     return y;

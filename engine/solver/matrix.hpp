@@ -14,7 +14,9 @@ inline constexpr double suspicious_pivot = 1e-12;
 enum class Side { plain, transposed };
 
 /// Within a factor sqrt 2 of the modulus, and much cheaper.
-inline double magnitude(Complex z) { return std::abs(z.real()) + std::abs(z.imag()); }
+inline double magnitude(Complex z) {
+    return std::abs(z.real()) + std::abs(z.imag());
+}
 
 /// Calls visit(row, column, slot) for every slot of the pattern, column by column.
 template <class Visit>
@@ -41,9 +43,9 @@ double strict_error(const Residual& residual);
 
 /// The same, but an equation whose unknowns are all rounding noise about an exact zero (a part that
 /// the signal does not reach) is measured against size + bound instead: Arioli, Demmel and Duff,
-/// "Solving sparse linear systems with sparse backward error", SIAM J. Matrix Anal. Appl. 10 (1989),
-/// section 2. Unknowns that are small in equilibrated units without being noise profit too, so this
-/// is for what refinement cannot bring below the bound.
+/// "Solving sparse linear systems with sparse backward error", SIAM J. Matrix Anal. Appl. 10
+/// (1989), section 2. Unknowns that are small in equilibrated units without being noise profit too,
+/// so this is for what refinement cannot bring below the bound.
 double backward_error(const Residual& residual);
 
 struct Refined {
@@ -55,8 +57,8 @@ struct Refined {
 /// rounding. Nothing when the backward error stays above the bound.
 template <class Solve>
 std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Complex> values,
-                                     const Scaling& scaling, Side side,
-                                     std::span<const Complex> b, Solve solve) {
+                                     const Scaling& scaling, Side side, std::span<const Complex> b,
+                                     Solve solve) {
     constexpr double rounding = 4 * std::numeric_limits<double>::epsilon();
     std::vector<Complex> x = solve(b);
     double previous = std::numeric_limits<double>::infinity();
@@ -64,8 +66,7 @@ std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Compl
         const Residual left = residual(pencil, values, scaling, side, b, x);
         const double strict = strict_error(left);
         if (strict <= rounding || !(strict < previous / 2)) {
-            const double error =
-                strict <= largest_backward_error ? strict : backward_error(left);
+            const double error = strict <= largest_backward_error ? strict : backward_error(left);
             if (!(error <= largest_backward_error)) return std::nullopt;
             return Refined{std::move(x), error};
         }

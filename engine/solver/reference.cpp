@@ -65,9 +65,8 @@ struct ReferenceSolver::State {
 
     void factorise_sparse() {
         std::vector<Eigen::Triplet<Complex>> triplets;
-        for_each_scaled([&](int row, int column, Complex value) {
-            triplets.emplace_back(row, column, value);
-        });
+        for_each_scaled(
+            [&](int row, int column, Complex value) { triplets.emplace_back(row, column, value); });
         SparseMatrix matrix(pencil->size, pencil->size);
         matrix.setFromTriplets(triplets.begin(), triplets.end());
         sparse.compute(matrix);
@@ -103,9 +102,8 @@ struct ReferenceSolver::State {
     }
 
     std::vector<Complex> solve(Side side, std::span<const Complex> b) {
-        auto refined = solve_refined(*pencil, values, scaling, side, b, [&](const auto& rhs) {
-            return solve_once(side, rhs);
-        });
+        auto refined = solve_refined(*pencil, values, scaling, side, b,
+                                     [&](const auto& rhs) { return solve_once(side, rhs); });
         if (!refined) throw Singular{};
         ++account.solutions;
         account.worst_backward_error =
@@ -127,8 +125,10 @@ void ReferenceSolver::factorise(double frequency_hz) {
     ++state_->account.factorisations;
     evaluate(*state_->pencil, frequency_hz, state_->values);
     state_->scaling = equilibrate(*state_->pencil, state_->values);
-    if (state_->is_sparse()) state_->factorise_sparse();
-    else state_->factorise_dense();
+    if (state_->is_sparse())
+        state_->factorise_sparse();
+    else
+        state_->factorise_dense();
 }
 
 std::vector<Complex> ReferenceSolver::solve(std::span<const Complex> b) {
@@ -139,6 +139,8 @@ std::vector<Complex> ReferenceSolver::solve_transposed(std::span<const Complex> 
     return state_->solve(Side::transposed, c);
 }
 
-const SolverAccount& ReferenceSolver::account() const { return state_->account; }
+const SolverAccount& ReferenceSolver::account() const {
+    return state_->account;
+}
 
 }  // namespace lowhiss

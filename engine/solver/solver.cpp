@@ -77,6 +77,8 @@ std::vector<Complex> Solver::solve_transposed(std::span<const Complex> c) {
     return state_->solve(Side::transposed, c);
 }
 
-const SolverAccount& Solver::account() const { return state_->account; }
+const SolverAccount& Solver::account() const {
+    return state_->account;
+}
 
 }  // namespace lowhiss

@@ -15,18 +15,6 @@ JoinGraph graph_of(std::size_t nodes, const std::vector<Join>& joins) {
     return {edges.begin(), edges.end(), nodes + joins.size()};
 }
 
-namespace {
-
-/// Where the board first mentions a node; nodes inside macromodels come last.
-std::pair<int, std::size_t> first_use(const Netlist& netlist, int node) {
-    const auto& uses = netlist.on_node[static_cast<std::size_t>(node)];
-    if (uses.empty())
-        return {static_cast<int>(netlist.part.size()), static_cast<std::size_t>(node)};
-    return {uses.front().part, uses.front().pin};
-}
-
-}  // namespace
-
 std::vector<std::vector<int>> groups_without_ground(const Netlist& netlist,
                                                     const std::vector<Join>& joins) {
     const std::size_t nodes = netlist.on_node.size();
@@ -35,9 +23,7 @@ std::vector<std::vector<int>> groups_without_ground(const Netlist& netlist,
     const std::size_t count = boost::connected_components(graph, component.data());
     std::vector<std::vector<int>> groups(count);
     for (std::size_t k = 0; k < nodes; ++k) groups[component[k]].push_back(static_cast<int>(k));
-    const auto earlier = [&](int a, int b) {
-        return first_use(netlist, a) < first_use(netlist, b);
-    };
+    const auto earlier = [&](int a, int b) { return stands_before(netlist, a, b); };
     groups[component[0]].clear();
     for (auto& group : groups) std::sort(group.begin(), group.end(), earlier);
     std::erase_if(groups, [&](const std::vector<int>& group) {

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <limits>
+#include <tuple>
 #include <unordered_map>
 
 #include "lowhiss/topology/labels.hpp"
@@ -18,6 +20,12 @@ NodeIndex index_of(const std::vector<std::string>& nodes) {
     NodeIndex index;
     for (std::size_t k = 0; k < nodes.size(); ++k) index.emplace(nodes[k], k);
     return index;
+}
+
+std::tuple<int, std::size_t> first_use(const Netlist& netlist, int node) {
+    const auto& uses = netlist.on_node[static_cast<std::size_t>(node)];
+    if (uses.empty()) return {std::numeric_limits<int>::max(), static_cast<std::size_t>(node)};
+    return {uses.front().part, uses.front().pin};
 }
 
 void add_use(const NodeIndex& index, const Pin& pin, PinUse use, Netlist& netlist) {
@@ -59,6 +67,10 @@ int load_index(const Circuit& circuit) {
 
 bool is_inner(const Netlist& netlist, int node) {
     return node != 0 && netlist.on_node[static_cast<std::size_t>(node)].empty();
+}
+
+bool stands_before(const Netlist& netlist, int a, int b) {
+    return first_use(netlist, a) < first_use(netlist, b);
 }
 
 bool is_amplifier_input(const Netlist& netlist, const PinUse& use) {

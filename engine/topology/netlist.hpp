@@ -30,6 +30,9 @@ int load_index(const Circuit& circuit);
 /// The node exists only inside a part's macromodel.
 bool is_inner(const Netlist& netlist, int node);
 
+/// Whether the board mentions node `a` before node `b`. Nodes inside macromodels come last.
+bool stands_before(const Netlist& netlist, int a, int b);
+
 /// plus, minus or reference of an amplifier: it takes a bias current and gives none.
 bool is_amplifier_input(const Netlist& netlist, const PinUse& use);
 

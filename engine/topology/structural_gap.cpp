@@ -1,33 +1,10 @@
 #include <numeric>
 
 #include "findings.hpp"
-#include "lowhiss/equations/pencil.hpp"
-#include "matching.hpp"
+#include "places.hpp"
 
 namespace lowhiss {
 namespace {
-
-/// The places of G + sC that are not zero at every s.
-Pattern nonzero_places(const Pencil& pencil) {
-    std::vector<bool> kept(static_cast<std::size_t>(pencil.slots()));
-    for (std::size_t slot = 0; slot < kept.size(); ++slot) {
-        kept[slot] = pencil.g[slot] != 0 || pencil.c[slot] != 0;
-    }
-    for (const auto& measured : pencil.measured)
-        kept[static_cast<std::size_t>(measured.slot)] = true;
-    Pattern pattern{pencil.size, {0}, {}};
-    for (int column = 0; column < pencil.size; ++column) {
-        const auto first =
-            static_cast<std::size_t>(pencil.column_start[static_cast<std::size_t>(column)]);
-        const auto last =
-            static_cast<std::size_t>(pencil.column_start[static_cast<std::size_t>(column) + 1]);
-        for (std::size_t slot = first; slot < last; ++slot) {
-            if (kept[slot]) pattern.row.push_back(pencil.row[slot]);
-        }
-        pattern.start.push_back(static_cast<int>(pattern.row.size()));
-    }
-    return pattern;
-}
 
 /// The part that brings each unknown which is no node's voltage.
 class OwnUnknowns {
@@ -169,7 +146,12 @@ class Reporter {
                            unknowns);
     }
 
-    std::string listed_unknowns(const std::vector<int>& unknowns) const {
+    /// Nodes first, in the board's order.
+    std::string listed_unknowns(std::vector<int> unknowns) const {
+        const int nodes = static_cast<int>(netlist_.circuit.nodes.size()) - 1;
+        std::sort(unknowns.begin(), unknowns.end(), [&](int a, int b) {
+            return a < nodes && b < nodes ? stands_before(netlist_, a + 1, b + 1) : a < b;
+        });
         std::vector<std::string> words;
         for (const int k : unknowns) {
             words.push_back(netlist_.circuit.unknowns[static_cast<std::size_t>(k)]);
@@ -200,7 +182,7 @@ class Reporter {
 }  // namespace
 
 void find_structural_gap(const Netlist& netlist, Findings& out) {
-    const Gaps gaps(nonzero_places(assemble(netlist.circuit)));
+    const Gaps gaps(places_of(netlist.circuit));
     if (gaps.count() == 0) return;
     std::vector<std::size_t> numbers(gaps.count());
     std::iota(numbers.begin(), numbers.end(), 0U);

@@ -86,11 +86,13 @@ TEST_CASE("README commands print what the README says", "[docs]") {
         if (piece.command.empty()) continue;
         ++commands;
         INFO("README.md:" << piece.line << " " << piece.command);
-        const std::string output = comparable(
-            piece.command,
-            output_of(replaced(piece.command, "build/cli/", LOWHISS_BUILD_DIR "/cli/")));
-        if (test::approving()) piece.text = output;
-        else CHECK(output == piece.text);
+        const std::string output =
+            comparable(piece.command,
+                       output_of(replaced(piece.command, "build/cli/", LOWHISS_BUILD_DIR "/cli/")));
+        if (test::approving())
+            piece.text = output;
+        else
+            CHECK(output == piece.text);
     }
     CHECK(commands >= 5);
     if (test::approving()) rewrite(path, pieces);

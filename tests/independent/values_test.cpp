@@ -25,20 +25,30 @@ constexpr double corner_tolerance = 1e-6;
 // Integrals are promised to 0.001 dB; both sides integrate to about 1e-7.
 constexpr double integral_tolerance_db = 1e-5;
 
-Complex complex_from(const Json& pair) { return {pair.at(0), pair.at(1)}; }
+Complex complex_from(const Json& pair) {
+    return {pair.at(0), pair.at(1)};
+}
 
-double relative(Complex a, Complex b) { return std::abs(a - b) / std::abs(b); }
+double relative(Complex a, Complex b) {
+    return std::abs(a - b) / std::abs(b);
+}
 
-double figure(const Json& value) { return value.is_null() ? unset : value.get<double>(); }
+double figure(const Json& value) {
+    return value.is_null() ? unset : value.get<double>();
+}
 
 void check_figure(double ours, const Json& theirs, double tolerance) {
-    if (theirs.is_null()) CHECK(std::isnan(ours));
-    else CHECK(std::abs(ours - figure(theirs)) < tolerance);
+    if (theirs.is_null())
+        CHECK(std::isnan(ours));
+    else
+        CHECK(std::abs(ours - figure(theirs)) < tolerance);
 }
 
 void check_corner(double ours, const Json& theirs) {
-    if (theirs.is_null()) CHECK(std::isnan(ours));
-    else CHECK(std::abs(ours / figure(theirs) - 1) < corner_tolerance);
+    if (theirs.is_null())
+        CHECK(std::isnan(ours));
+    else
+        CHECK(std::abs(ours / figure(theirs) - 1) < corner_tolerance);
 }
 
 void check_curves(const Board& board, const Json& values, const Json& knob) {
@@ -51,11 +61,11 @@ void check_curves(const Board& board, const Json& values, const Json& knob) {
         const std::vector<double> noise = network.noise_by_group(r);
         const double density = std::sqrt(std::accumulate(noise.begin(), noise.end(), 0.0));
         worst_gain = std::max(worst_gain, relative(r.gain, complex_from(knob["gain"][k])));
-        worst_impedance = std::max(worst_impedance,
-                                   relative(r.input_impedance_ohm,
-                                            complex_from(knob["input_impedance_ohm"][k])));
-        worst_noise = std::max(worst_noise,
-                               relative(density, knob["output_noise_v_rthz"][k].get<double>()));
+        worst_impedance =
+            std::max(worst_impedance,
+                     relative(r.input_impedance_ohm, complex_from(knob["input_impedance_ohm"][k])));
+        worst_noise =
+            std::max(worst_noise, relative(density, knob["output_noise_v_rthz"][k].get<double>()));
     }
     CHECK(worst_gain < curve_tolerance);
     CHECK(worst_noise < curve_tolerance);
@@ -98,8 +108,9 @@ void check_measures(const KnobResult& ours, const Json& knob) {
         check_figure(ours.capsule_effect_db[k], knob.at("capsule_effect_db")[k], 1e-8);
         const double delay = knob.at("group_delay_s")[k];
         // Where the delay passes through zero its own size says nothing; phase over omega does.
-        const double scale = std::max(std::abs(delay), std::abs(ours.phase_deg[k]) / 360 /
-                                                           knob.at("frequency_hz_of")[k].get<double>());
+        const double scale =
+            std::max(std::abs(delay), std::abs(ours.phase_deg[k]) / 360 /
+                                          knob.at("frequency_hz_of")[k].get<double>());
         CHECK(std::abs(ours.group_delay_s[k] - delay) < 1e-7 * scale);
     }
 }
@@ -108,15 +119,13 @@ void check_file(const fs::path& file) {
     Json values = Json::parse(std::ifstream(file));
     const std::string stem = file.stem().string();
     const std::string name = stem.substr(0, stem.find('@'));
-    const fs::path path =
-        fs::path(LOWHISS_SOURCE_DIR) / "netlists" / "boards" / (name + ".toml");
+    const fs::path path = fs::path(LOWHISS_SOURCE_DIR) / "netlists" / "boards" / (name + ".toml");
     BoardReading reading = read_board(path.string(), disk_reader());
     INFO(test::all_text(reading.diagnostics));
     REQUIRE(reading.board);
     const std::string variant =
         values.at("variant").is_null() ? "" : values["variant"].get<std::string>();
-    const Board assembled =
-        with_variant(*reading.board, find_variant(*reading.board, variant));
+    const Board assembled = with_variant(*reading.board, find_variant(*reading.board, variant));
     SweepRequest request;
     request.rolloff = false;
     request.frequency_hz = values.at("frequency_hz").get<std::vector<double>>();
@@ -135,11 +144,13 @@ void check_file(const fs::path& file) {
 
 TEST_CASE("demo boards agree with an independent computation", "[independent]") {
     std::size_t files = 0;
-    for (const auto& entry : fs::directory_iterator(fs::path(LOWHISS_TESTS_DIR) / "independent" /
-                                                    "values")) {
+    for (const auto& entry :
+         fs::directory_iterator(fs::path(LOWHISS_TESTS_DIR) / "independent" / "values")) {
         if (entry.path().extension() != ".json") continue;
         ++files;
-        DYNAMIC_SECTION(entry.path().stem().string()) { check_file(entry.path()); }
+        DYNAMIC_SECTION(entry.path().stem().string()) {
+            check_file(entry.path());
+        }
     }
     CHECK(files >= 5);
 }

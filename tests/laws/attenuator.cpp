@@ -52,12 +52,13 @@ R3 = {{ resistor = {0}, pins = ["out", "gnd"] }}
 
 TEST_CASE("a lossless match has a noise figure of nothing") {
     // A perfect transformer of 1:2 into a load of 2400 ohm; only the source hisses.
-    const Measures m = test::measures_of({.parts = R"(
+    const Measures m =
+        test::measures_of({.parts = R"(
 T1 = { transformer = { ratio = 2, primary_inductance = "500", coupling = 1 }, primary = ["in", "gnd"], secondary = ["out", "gnd"] }
 )",
-                                          .capsule = "kind = \"resistive\"\nresistance = \"600R\"\n",
-                                          .output = R"(load = "2k4")",
-                                          .board = "temperature = 290"});
+                           .capsule = "kind = \"resistive\"\nresistance = \"600R\"\n",
+                           .output = R"(load = "2k4")",
+                           .board = "temperature = 290"});
     CHECK(std::abs(m.noise_figure_db) < close_db);
     CHECK(std::abs(m.gain_1khz_db) < 1e-4);  // 500 H leaves 1e-8 of the power at 1 kHz
 }

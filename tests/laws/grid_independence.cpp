@@ -35,11 +35,11 @@ std::vector<double> figures(const std::vector<double>& grid) {
     request.frequency_hz = grid;
     const KnobResult result = test::solve(test::board_of(preamp), 0, request);
     const Measures& m = result.measures;
-    std::vector<double> list{m.gain_1khz_db,  m.low_corner_hz, m.high_corner_hz,
-                             m.output_noise_v, m.ein_dbu,       m.ein_a_dbu,
+    std::vector<double> list{m.gain_1khz_db,   m.low_corner_hz,   m.high_corner_hz,
+                             m.output_noise_v, m.ein_dbu,         m.ein_a_dbu,
                              m.ein_468_dbu,    m.noise_figure_db, m.capsule_noise_rise_db};
     for (const NoiseShare& share : result.noise_by_part) list.push_back(share.share);
-    for (const PartRolloff& part : result.rolloff) list.push_back(part.rolloff.corner_hz);
+    for (const PartRolloff& part : result.rolloff) list.push_back(part.rolloff.loss_db);
     return list;
 }
 

@@ -28,10 +28,10 @@ TEST_CASE("any resistor with a capacitor hisses sqrt(kT/C) in all") {
     for (const double ohm : {50.0, 10e3, 1e9}) {
         for (const double farad : {50e-12, 1e-9, 10e-6}) {
             CAPTURE(ohm, farad);
-            const std::string parts =
-                fmt::format("R1 = {{ resistor = {}, pins = [\"in\", \"out\"] }}\n"
-                            "C1 = {{ capacitor = {}, pins = [\"out\", \"gnd\"] }}\n",
-                            ohm, farad);
+            const std::string parts = fmt::format(
+                "R1 = {{ resistor = {}, pins = [\"in\", \"out\"] }}\n"
+                "C1 = {{ capacitor = {}, pins = [\"out\", \"gnd\"] }}\n",
+                ohm, farad);
             const double total = total_v2(parts, 1 / (2 * test::pi * ohm * farad));
             CHECK(std::abs(total / (kt / farad) - 1) < tolerance);
         }
@@ -41,10 +41,10 @@ TEST_CASE("any resistor with a capacitor hisses sqrt(kT/C) in all") {
 TEST_CASE("9.1016 uV of 50 pF and 2.0352 uV of 1 nF at 300 K") {
     // Computed from sqrt(kT/C), k of SI 2019.
     for (const auto& [farad, microvolt] : {std::pair(50e-12, 9.1016), std::pair(1e-9, 2.0352)}) {
-        const std::string parts =
-            fmt::format("R1 = {{ resistor = \"10M\", pins = [\"in\", \"out\"] }}\n"
-                        "C1 = {{ capacitor = {}, pins = [\"out\", \"gnd\"] }}\n",
-                        farad);
+        const std::string parts = fmt::format(
+            "R1 = {{ resistor = \"10M\", pins = [\"in\", \"out\"] }}\n"
+            "C1 = {{ capacitor = {}, pins = [\"out\", \"gnd\"] }}\n",
+            farad);
         CHECK(std::abs(std::sqrt(total_v2(parts, 100)) * 1e6 - microvolt) < 5e-5);
     }
 }
@@ -52,11 +52,11 @@ TEST_CASE("9.1016 uV of 50 pF and 2.0352 uV of 1 nF at 300 K") {
 TEST_CASE("a coil in the loop does not change the capacitor's total, whatever the Q") {
     for (const double ohm : {3.3, 1e3, 33e3}) {
         CAPTURE(ohm);
-        const std::string parts =
-            fmt::format("R1 = {{ resistor = {}, pins = [\"in\", \"a\"] }}\n"
-                        "L1 = {{ inductor = \"100m\", pins = [\"a\", \"out\"] }}\n"
-                        "C1 = {{ capacitor = \"10n\", pins = [\"out\", \"gnd\"] }}\n",
-                        ohm);
+        const std::string parts = fmt::format(
+            "R1 = {{ resistor = {}, pins = [\"in\", \"a\"] }}\n"
+            "L1 = {{ inductor = \"100m\", pins = [\"a\", \"out\"] }}\n"
+            "C1 = {{ capacitor = \"10n\", pins = [\"out\", \"gnd\"] }}\n",
+            ohm);
         CHECK(std::abs(total_v2(parts, 5000) / (kt / 10e-9) - 1) < tolerance);
     }
 }

@@ -91,10 +91,10 @@ TEST_CASE("every part that can hiss is in the list, and no other") {
         heard.push_back(share.part + ": " + std::string(text_of(share.mechanism)));
     }
     std::sort(heard.begin(), heard.end());
-    CHECK(heard == std::vector<std::string>{
-                       "C1: thermal", "R1: thermal", "R2: thermal", "RV1: thermal",
-                       "U1: current noise, minus input", "U1: current noise, plus input",
-                       "U1: voltage noise", "capsule: thermal"});
+    CHECK(heard == std::vector<std::string>{"C1: thermal", "R1: thermal", "R2: thermal",
+                                            "RV1: thermal", "U1: current noise, minus input",
+                                            "U1: current noise, plus input", "U1: voltage noise",
+                                            "capsule: thermal"});
 }
 
 }  // namespace lowhiss

@@ -16,8 +16,8 @@ constexpr double second_ohm = 4700;
 Complex gain(const std::string& parts, const std::string& from, double from_ohm,
              const std::string& to, double to_ohm, double f_hz) {
     return test::gain_of(
-        {.parts = parts + fmt::format("SB1 = {{ link = \"closed\", pins = [\"in\", \"{}\"] }}\n",
-                                      from),
+        {.parts =
+             parts + fmt::format("SB1 = {{ link = \"closed\", pins = [\"in\", \"{}\"] }}\n", from),
          .capsule = fmt::format("kind = \"resistive\"\nresistance = {}\n", from_ohm),
          .output = fmt::format("load = {}", to_ohm),
          .tap = to},
@@ -34,8 +34,7 @@ TEST_CASE("100 random passive networks are reciprocal") {
         const std::string last = test::PassiveNetwork::name(random.nodes());
         for (const double f_hz : {20.0, 3e3, 100e3}) {
             CAPTURE(seed, f_hz);
-            const Complex there =
-                gain(parts, "n1", first_ohm, last, second_ohm, f_hz) / second_ohm;
+            const Complex there = gain(parts, "n1", first_ohm, last, second_ohm, f_hz) / second_ohm;
             const Complex back = gain(parts, last, second_ohm, "n1", first_ohm, f_hz) / first_ohm;
             // Seven digits may go where admittances of 1e6 to one meet at a node.
             CHECK(std::abs(there - back) <= 1e-9 * std::abs(there));

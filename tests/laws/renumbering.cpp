@@ -34,9 +34,9 @@ std::string board(const test::PassiveNetwork& random, unsigned shuffle) {
     std::string text = test::text_of(
         {.parts = parts,
          .capsule = "kind = \"dynamic\"\ncoil_resistance = 180\ncoil_inductance = 5e-4\n",
-         .tap = test::PassiveNetwork::name(random.nodes()),
          .tables = "[opamp.part]\nopen_loop_gain = 1e5\ngain_bandwidth = 1e7\n"
-                   "voltage_noise = 5e-9\ncurrent_noise = 5e-13\n"});
+                   "voltage_noise = 5e-9\ncurrent_noise = 5e-13\n",
+         .tap = test::PassiveNetwork::name(random.nodes())});
     for (int node = random.nodes(); shuffle > 0 && node > 0; --node) {
         replace_all(text, "\"" + test::PassiveNetwork::name(node) + "\"",
                     fmt::format("\"{}\"", (node * 7919U + shuffle) % 1009));

@@ -19,7 +19,8 @@ C2 = { capacitor = "26.82n", pins = ["a", "gnd"] }
 C3 = { capacitor = "33.06n", pins = ["a", "b"] }
 C4 = { capacitor = "9.21n", pins = ["b", "gnd"] }
 L2 = { inductor = "26.49m", pins = ["b", "out"] }
-C5 = { capacitor = ")" + last_capacitor +
+C5 = { capacitor = ")" +
+                     last_capacitor +
                      R"(", pins = ["out", "gnd"] }
 )",
             .capsule = "kind = \"resistive\"\nresistance = \"600R\"\n",
@@ -32,12 +33,12 @@ struct Row {
     double f_hz, table_db, absolute_db;
 };
 constexpr Row table[] = {
-    {31.5, -29.9, -48.1213}, {63, -23.9, -42.1011},   {100, -19.8, -38.0889},
-    {200, -13.8, -32.0730},  {400, -7.8, -26.0712},   {800, -1.9, -20.1238},
-    {1000, 0, -18.2387},     {2000, 5.6, -12.6095},   {3150, 9.0, -9.2633},
-    {4000, 10.5, -7.7021},   {5000, 11.7, -6.5316},   {6300, 12.2, -6.0219},
-    {7100, 12.0, -6.2336},   {8000, 11.4, -6.8703},   {9000, 10.1, -8.1003},
-    {10000, 8.1, -10.1036},  {12500, 0.0, -18.2539},  {14000, -5.3, -23.5547},
+    {31.5, -29.9, -48.1213},  {63, -23.9, -42.1011},    {100, -19.8, -38.0889},
+    {200, -13.8, -32.0730},   {400, -7.8, -26.0712},    {800, -1.9, -20.1238},
+    {1000, 0, -18.2387},      {2000, 5.6, -12.6095},    {3150, 9.0, -9.2633},
+    {4000, 10.5, -7.7021},    {5000, 11.7, -6.5316},    {6300, 12.2, -6.0219},
+    {7100, 12.0, -6.2336},    {8000, 11.4, -6.8703},    {9000, 10.1, -8.1003},
+    {10000, 8.1, -10.1036},   {12500, 0.0, -18.2539},   {14000, -5.3, -23.5547},
     {16000, -11.7, -29.9381}, {20000, -22.2, -40.4155}, {31500, -42.7, -60.9487},
 };
 
@@ -65,8 +66,8 @@ TEST_CASE("the board of BS.468-4 against its network in absolute decibels") {
     for (const Row& row : table) {
         CAPTURE(row.f_hz);
         // Printed to four decimals.
-        CHECK(std::abs(db_from_ratio(std::abs(network.respond(row.f_hz).gain)) -
-                       row.absolute_db) < 5e-5);
+        CHECK(std::abs(db_from_ratio(std::abs(network.respond(row.f_hz).gain)) - row.absolute_db) <
+              5e-5);
     }
 }
 
@@ -98,9 +99,9 @@ TEST_CASE("the weighting that noise is measured with is this board's") {
     const double reference = std::abs(network.respond(1000).gain);
     for (const double f_hz : {10.0, 315.0, 6300.0, 17e3, 60e3}) {
         CAPTURE(f_hz);
-        CHECK(std::abs(std::abs(network.respond(f_hz).gain) / reference /
-                           itu_r_468_weighting(f_hz) -
-                       1) < 1e-12);
+        CHECK(
+            std::abs(std::abs(network.respond(f_hz).gain) / reference / itu_r_468_weighting(f_hz) -
+                     1) < 1e-12);
     }
 }
 

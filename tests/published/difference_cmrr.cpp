@@ -18,7 +18,8 @@ struct Errors {
 };
 
 double gain(double g, const Errors& e, double plus, double minus) {
-    return std::abs(test::gain_of({.parts = fmt::format(R"(
+    return std::abs(test::gain_of(
+        {.parts = fmt::format(R"(
 EP = {{ voltage_gain = {}, control = ["in", "gnd"], pins = ["p", "gnd"] }}
 EN = {{ voltage_gain = {}, control = ["in", "gnd"], pins = ["n", "gnd"] }}
 R1 = {{ resistor = {}, pins = ["n", "minus"] }}
@@ -27,11 +28,10 @@ R3 = {{ resistor = {}, pins = ["p", "plus"] }}
 R4 = {{ resistor = {}, pins = ["plus", "gnd"] }}
 U1 = {{ opamp = "ideal", plus = "plus", minus = "minus", out = "out" }}
 )",
-                                                        plus, minus, 1e3 * e.r1, g * 1e3 * e.r2,
-                                                        1e3 * e.r3, g * 1e3 * e.r4),
-                                   .tables = "[opamp.ideal]\nopen_loop_gain = 1e10\n"
-                                             "gain_bandwidth = 1e17\n"},
-                                  1000));
+                              plus, minus, 1e3 * e.r1, g * 1e3 * e.r2, 1e3 * e.r3, g * 1e3 * e.r4),
+         .tables = "[opamp.ideal]\nopen_loop_gain = 1e10\n"
+                   "gain_bandwidth = 1e17\n"},
+        1000));
 }
 
 double cmrr_db(double g, const Errors& e) {

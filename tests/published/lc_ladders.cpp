@@ -20,13 +20,13 @@ test::Stage ladder(const Elements& g, double load_ohm = 1, bool capacitor_first 
     bool shunt = capacitor_first;
     for (std::size_t k = 0; k < g.size(); ++k, shunt = !shunt) {
         if (shunt) {
-            parts += fmt::format("C{} = {{ capacitor = {}, pins = [\"{}\", \"gnd\"] }}\n", k,
-                                 g[k], at);
+            parts +=
+                fmt::format("C{} = {{ capacitor = {}, pins = [\"{}\", \"gnd\"] }}\n", k, g[k], at);
             continue;
         }
         const std::string next = fmt::format("n{}", k);
-        parts += fmt::format("L{} = {{ inductor = {}, pins = [\"{}\", \"{}\"] }}\n", k, g[k], at,
-                             next);
+        parts +=
+            fmt::format("L{} = {{ inductor = {}, pins = [\"{}\", \"{}\"] }}\n", k, g[k], at, next);
         at = next;
     }
     return {.parts = parts,
@@ -93,9 +93,17 @@ TEST_CASE("Bessel ladders: -3 dB at w = 1 and a flat delay") {
         {{0.2334, 0.6725, 1.0815, 2.2404}, -0.7051, -3.0104, -13.4052, 2.11390, 2.07565},
         {{0.1743, 0.5072, 0.8040, 1.1110, 2.2582}, -0.7195, -3.0102, -14.0623, 2.42735, 2.41771},
         {{0.1365, 0.4002, 0.6392, 0.8538, 1.1126, 2.2645},
-         -0.7283, -3.0102, -14.1716, 2.70340, 2.70145},
+         -0.7283,
+         -3.0102,
+         -14.1716,
+         2.70340,
+         2.70145},
         {{0.1106, 0.3259, 0.5249, 0.7020, 0.8690, 1.1052, 2.2659},
-         -0.7333, -3.0105, -13.9782, 2.95175, 2.95142},
+         -0.7333,
+         -3.0105,
+         -13.9782,
+         2.95175,
+         2.95142},
     };
     constexpr double half_a_digit_s = 5e-6;
     for (const Row& row : table) {

@@ -14,9 +14,9 @@ test::Stage loaded(const std::string& capsule, const std::string& parts) {
 }
 
 double effect_db(const std::string& ohm, const std::string& load) {
-    return test::measures_of(loaded("kind = \"resistive\"\nresistance = \"" + ohm + "\"\n",
-                                    "R1 = { resistor = \"" + load +
-                                        "\", pins = [\"in\", \"gnd\"] }\n"))
+    return test::measures_of(
+               loaded("kind = \"resistive\"\nresistance = \"" + ohm + "\"\n",
+                      "R1 = { resistor = \"" + load + "\", pins = [\"in\", \"gnd\"] }\n"))
         .capsule_effect_1khz_db;
 }
 
@@ -44,8 +44,8 @@ minus = "cold"
 plus = "hot"
 minus = "cold"
 )";
-    CHECK(test::relative(test::network_from_text(text).respond(1000).input_impedance_ohm,
-                         13620.0) < test::close);
+    CHECK(test::relative(test::network_from_text(text).respond(1000).input_impedance_ohm, 13620.0) <
+          test::close);
 }
 
 TEST_CASE("the gate's 5 pF takes 0.8279 dB of a 50 pF capsule") {
@@ -62,10 +62,9 @@ TEST_CASE("bias resistors and capsules: corners of 3.18 and about 5 Hz") {
     // 50 pF with 1 Gohm: computed. 20 pF with 1.6 Gohm: "5 Hz", headphonetestlab.co.uk, additional
     // content on microphone noise; 4.974 computed.
     const auto corner = [](const std::string& farad, const std::string& ohm) {
-        return test::measures_of(loaded(
-                                     "kind = \"condenser\"\ncapacitance = \"" + farad + "\"\n",
-                                     "R1 = { resistor = \"" + ohm +
-                                         "\", pins = [\"in\", \"gnd\"] }\n"))
+        return test::measures_of(
+                   loaded("kind = \"condenser\"\ncapacitance = \"" + farad + "\"\n",
+                          "R1 = { resistor = \"" + ohm + "\", pins = [\"in\", \"gnd\"] }\n"))
             .low_corner_hz;
     };
     // At 1 kHz the corner still takes 1e-5 of the gain that it counts from.
@@ -75,8 +74,8 @@ TEST_CASE("bias resistors and capsules: corners of 3.18 and about 5 Hz") {
 }
 
 TEST_CASE("an electret capsule into a transimpedance stage: 0.606 V at 94 dB SPL") {
-    // TI TIDU765: 0.606 V rms; its capsule -35 dBV/Pa into 2.2 kohm, feedback 75 kohm and 27 pF from
-    // memory. The corner of 78.6 kHz is computed.
+    // TI TIDU765: 0.606 V rms; its capsule -35 dBV/Pa into 2.2 kohm, feedback 75 kohm and 27 pF
+    // from memory. The corner of 78.6 kHz is computed.
     const test::Stage stage{
         .parts = R"(
 U1 = { opamp = "ideal", plus = "gnd", minus = "in", out = "out" }

@@ -19,11 +19,10 @@ double noise_bandwidth_ratio(int n) {
     for (int k = 1; k <= n; ++k) {
         const double g = 2 * std::sin((2 * k - 1) * test::pi / (2 * n));
         const std::string next = k % 2 == 1 ? at : fmt::format("n{}", k);
-        parts += k % 2 == 1
-                     ? fmt::format("C{} = {{ capacitor = {}, pins = [\"{}\", \"gnd\"] }}\n", k, g,
-                                   at)
-                     : fmt::format("L{} = {{ inductor = {}, pins = [\"{}\", \"{}\"] }}\n", k, g, at,
-                                   next);
+        parts += k % 2 == 1 ? fmt::format("C{} = {{ capacitor = {}, pins = [\"{}\", \"gnd\"] }}\n",
+                                          k, g, at)
+                            : fmt::format("L{} = {{ inductor = {}, pins = [\"{}\", \"{}\"] }}\n", k,
+                                          g, at, next);
         at = next;
     }
     Network network = test::network_of({.parts = parts,

@@ -1,5 +1,6 @@
-// F = 1 + (en^2 + in^2 Rs^2) / (4kT0 Rs), least at Rs = en / in: 1 + en in / (2kT0). T0 = 290 K, the
-// standard temperature of noise figures. Textbook; the decibels computed by an independent script.
+// F = 1 + (en^2 + in^2 Rs^2) / (4kT0 Rs), least at Rs = en / in: 1 + en in / (2kT0). T0 = 290 K,
+// the standard temperature of noise figures. Textbook; the decibels computed by an independent
+// script.
 
 #include <fmt/format.h>
 

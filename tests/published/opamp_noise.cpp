@@ -12,9 +12,10 @@ namespace {
 
 // A loop gain of 1e6 at least, so that the formulas' ideal op-amp is met to 1e-6.
 std::string model(double voltage_nv, double current_pa) {
-    return fmt::format("[opamp.part]\nopen_loop_gain = 1e10\ngain_bandwidth = 1e17\n"
-                       "voltage_noise = {}e-9\ncurrent_noise = {}e-12\n",
-                       voltage_nv, current_pa);
+    return fmt::format(
+        "[opamp.part]\nopen_loop_gain = 1e10\ngain_bandwidth = 1e17\n"
+        "voltage_noise = {}e-9\ncurrent_noise = {}e-12\n",
+        voltage_nv, current_pa);
 }
 
 std::string resistive(double ohm) {
@@ -59,10 +60,9 @@ TEST_CASE("the non-inverting stage") {
         const double noise_gain = 1 + r.rf / r.rg;
         const auto thermal = [](double ohm) { return test::thermal_v2_hz(ohm, 298.15) * 1e18; };
         const double in_v = r.in * 1e-3;  // nV per ohm
-        const double expected = noise_gain * noise_gain *
-                                    (r.en * r.en + std::pow(in_v * r.rs, 2) + thermal(r.rs)) +
-                                std::pow(in_v * r.rf, 2) + thermal(r.rf) +
-                                std::pow(r.rf / r.rg, 2) * thermal(r.rg);
+        const double expected =
+            noise_gain * noise_gain * (r.en * r.en + std::pow(in_v * r.rs, 2) + thermal(r.rs)) +
+            std::pow(in_v * r.rf, 2) + thermal(r.rf) + std::pow(r.rf / r.rg, 2) * thermal(r.rg);
         const double ours = output_nv(non_inverting(r.rf, r.rg, r.rs, r.en, r.in));
         CHECK(std::abs(ours / std::sqrt(expected) - 1) < 1e-6);
     }

@@ -43,9 +43,9 @@ TEST_CASE("1 + 10 k / Rg, as of the SSM2019") {
 
 TEST_CASE("1 + 6 k / Rg, as of the INA163") {
     // INA163 data sheet, table of gain resistors, rounded there to whole ohms.
-    const std::pair<double, double> table[] = {{6000, 2}, {1500, 5},  {667, 10},  {316, 20},
-                                               {122, 50}, {61, 100},  {30, 200},  {12, 500},
-                                               {6, 1000}};
+    const std::pair<double, double> table[] = {{6000, 2}, {1500, 5}, {667, 10},
+                                               {316, 20}, {122, 50}, {61, 100},
+                                               {30, 200}, {12, 500}, {6, 1000}};
     for (const auto& [ohm, printed] : table) {
         CAPTURE(ohm);
         const double ours = gain(ohm, "gain_resistance = \"6k\"\ngain_offset = 1\n");

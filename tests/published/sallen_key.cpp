@@ -1,5 +1,5 @@
-// "Op Amps for Everyone" (TI SLOD006B / SLOA088), chapter 16, figure 16-17: a Sallen-Key low pass of
-// unity gain, second-order Chebyshev of 3 dB ripple, corner 3 kHz.
+// "Op Amps for Everyone" (TI SLOD006B / SLOA088), chapter 16, figure 16-17: a Sallen-Key low pass
+// of unity gain, second-order Chebyshev of 3 dB ripple, corner 3 kHz.
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"

@@ -36,13 +36,12 @@ TEST_CASE("gain of 100 from A0 = 1e5 and 10 MHz: +100.898093, -99.899102, both t
 }
 
 TEST_CASE("an inverting stage of one has half the gain-bandwidth product") {
-    Network network = test::network_of(
-        {.parts = R"(
+    Network network = test::network_of({.parts = R"(
 RF = { resistor = "10k", pins = ["fb", "out"] }
 RG = { resistor = "10k", pins = ["in", "fb"] }
 U1 = { opamp = "ten", plus = "gnd", minus = "fb", out = "out" }
 )",
-         .tables = model});
+                                        .tables = model});
     // 5 MHz, and GBW / A0 = 100 Hz more.
     const double corner = corner_hz(network, network.respond(1000), Corner::high);
     CHECK(std::abs(corner - 5000100) < 1);
@@ -53,8 +52,8 @@ TEST_CASE("followers that ring on a capacitive load") {
     struct Row {
         double ohm, nanofarad, q, peak_db;
     };
-    constexpr Row table[] = {{100, 1, 2.5066, 8.158}, {50, 1, 1.7725, 5.332},
-                             {100, 10, 7.927, 17.999}};
+    constexpr Row table[] = {
+        {100, 1, 2.5066, 8.158}, {50, 1, 1.7725, 5.332}, {100, 10, 7.927, 17.999}};
     for (const Row& row : table) {
         CAPTURE(row.ohm, row.nanofarad);
         Network network = test::network_of(

@@ -11,10 +11,9 @@ namespace lowhiss {
 namespace {
 
 KnobResult read(double ohm, double temperature_k, Band band = {}) {
-    const test::Stage bare{
-        .parts = R"(SB1 = { link = "closed", pins = ["in", "out"] })",
-        .capsule = fmt::format("kind = \"resistive\"\nresistance = {}\n", ohm),
-        .board = fmt::format("temperature = {}", temperature_k)};
+    const test::Stage bare{.parts = R"(SB1 = { link = "closed", pins = ["in", "out"] })",
+                           .capsule = fmt::format("kind = \"resistive\"\nresistance = {}\n", ohm),
+                           .board = fmt::format("temperature = {}", temperature_k)};
     SweepRequest request;
     request.frequency_hz = {1000};
     request.band = band;

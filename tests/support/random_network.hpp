@@ -113,7 +113,8 @@ class PassiveNetwork {
         }
         void operator()(const P& p) const {
             const WideReal to_ccw = WideReal(p.end_ohm) + WideReal(p.ohm) * p.position;
-            const WideReal to_cw = WideReal(p.end_ohm) + WideReal(p.ohm) * (1 - WideReal(p.position));
+            const WideReal to_cw =
+                WideReal(p.end_ohm) + WideReal(p.ohm) * (1 - WideReal(p.position));
             stamp(y, {p.ccw, p.wiper}, {p.ccw, p.wiper}, Wide(1 / to_ccw));
             stamp(y, {p.wiper, p.cw}, {p.wiper, p.cw}, Wide(1 / to_cw));
         }
@@ -130,9 +131,15 @@ class PassiveNetwork {
     void add_two_pole(int a, int b) {
         const Port port{a, b};
         switch (whole(0, 3)) {
-            case 0: parts_.push_back(L{port, decades(1e-4, 1), decades(1, 100), 1e-11}); return;
-            case 1: parts_.push_back(C{port, decades(1e-10, 1e-5), 0.5, 1e8}); return;
-            default: parts_.push_back(R{port, decades(10, 1e6)}); return;
+            case 0:
+                parts_.push_back(L{port, decades(1e-4, 1), decades(1, 100), 1e-11});
+                return;
+            case 1:
+                parts_.push_back(C{port, decades(1e-10, 1e-5), 0.5, 1e8});
+                return;
+            default:
+                parts_.push_back(R{port, decades(10, 1e6)});
+                return;
         }
     }
 
@@ -165,29 +172,31 @@ class PassiveNetwork {
                            pins(r.port));
     }
     static std::string written(std::size_t k, const L& l, double scale) {
-        return fmt::format("L{} = {{ inductor = {}, pins = {}, series_resistance = {}, "
-                           "parallel_capacitance = {} }}\n",
-                           k, l.henry * scale, pins(l.port), l.series_ohm * scale,
-                           l.parallel_f / scale);
+        return fmt::format(
+            "L{} = {{ inductor = {}, pins = {}, series_resistance = {}, "
+            "parallel_capacitance = {} }}\n",
+            k, l.henry * scale, pins(l.port), l.series_ohm * scale, l.parallel_f / scale);
     }
     static std::string written(std::size_t k, const C& c, double scale) {
-        return fmt::format("C{} = {{ capacitor = {}, pins = {}, series_resistance = {}, "
-                           "leakage_resistance = {} }}\n",
-                           k, c.farad / scale, pins(c.port), c.series_ohm * scale,
-                           c.leakage_ohm * scale);
+        return fmt::format(
+            "C{} = {{ capacitor = {}, pins = {}, series_resistance = {}, "
+            "leakage_resistance = {} }}\n",
+            k, c.farad / scale, pins(c.port), c.series_ohm * scale, c.leakage_ohm * scale);
     }
     static std::string written(std::size_t k, const T& t, double scale) {
-        return fmt::format("T{} = {{ transformer = {{ ratio = {}, primary_inductance = {}, "
-                           "coupling = {}, primary_resistance = {}, secondary_resistance = {} }}, "
-                           "primary = {}, secondary = {} }}\n",
-                           k, t.ratio, t.henry * scale, t.coupling, t.primary_ohm * scale,
-                           t.secondary_ohm * scale, pins(t.primary), pins(t.secondary));
+        return fmt::format(
+            "T{} = {{ transformer = {{ ratio = {}, primary_inductance = {}, "
+            "coupling = {}, primary_resistance = {}, secondary_resistance = {} }}, "
+            "primary = {}, secondary = {} }}\n",
+            k, t.ratio, t.henry * scale, t.coupling, t.primary_ohm * scale, t.secondary_ohm * scale,
+            pins(t.primary), pins(t.secondary));
     }
     static std::string written(std::size_t k, const P& p, double scale) {
-        return fmt::format("RV{} = {{ potentiometer = {}, pins = [\"{}\", \"{}\", \"{}\"], "
-                           "position = {}, end_resistance = {} }}\n",
-                           k, p.ohm * scale, name(p.ccw), name(p.wiper), name(p.cw), p.position,
-                           p.end_ohm * scale);
+        return fmt::format(
+            "RV{} = {{ potentiometer = {}, pins = [\"{}\", \"{}\", \"{}\"], "
+            "position = {}, end_resistance = {} }}\n",
+            k, p.ohm * scale, name(p.ccw), name(p.wiper), name(p.cw), p.position,
+            p.end_ohm * scale);
     }
 
     std::mt19937 random_;

@@ -13,11 +13,11 @@ namespace lowhiss::test {
 
 /// A board from node "in" to node "out", in TOML.
 struct Stage {
-    std::string parts{};    ///< lines of [parts]
-    std::string capsule{};  ///< lines of the capsule's table; empty for an ideal source
-    std::string output{};   ///< lines of [output]
-    std::string tables{};   ///< models, knob, variants
-    std::string board{};    ///< lines of [board]
+    std::string parts{};      ///< lines of [parts]
+    std::string capsule{};    ///< lines of the capsule's table; empty for an ideal source
+    std::string output{};     ///< lines of [output]
+    std::string tables{};     ///< models, knob, variants
+    std::string board{};      ///< lines of [board]
     std::string tap = "out";  ///< another node to listen at
 };
 

@@ -114,8 +114,8 @@ R2 = { resistor = "3k3", pins = ["out", "gnd"] }
     // The two to ground stay as they are, shorted or not: at the corner C1 halves the power that
     // the rest would pass without it.
     const test::Z s = test::s_at(found[0].corner_hz);
-    const test::Z ohm = test::parallel(1000.0 + test::parallel(3300.0, 1.0 / (s * 100e-12)),
-                                       1.0 / (s * 1e-9));
+    const test::Z ohm =
+        test::parallel(1000.0 + test::parallel(3300.0, 1.0 / (s * 100e-12)), 1.0 / (s * 1e-9));
     const test::Z with_c1 = 600.0 + 1.0 / (s * 2.2e-6) + ohm;
     CHECK(std::abs(std::norm(with_c1 / (600.0 + ohm)) - 2) < 1e-8);
 }

@@ -60,13 +60,12 @@ TEST_CASE("the capsule effect is the divider of capsule and input impedance") {
 
 TEST_CASE("the noise rise is the hiss of capsule and input resistor over that of the stage") {
     // A resistive capsule keeps it white: en^2 + 4kT (200 || 1k5) over en^2.
-    const test::Stage white{
-        .parts = R"(
+    const test::Stage white{.parts = R"(
 R1 = { resistor = "1k5", pins = ["in", "gnd"] }
 U1 = { opamp = "part", plus = "in", minus = "out", out = "out" }
 )",
-        .capsule = "kind = \"resistive\"\nresistance = \"200R\"\n",
-        .tables = model};
+                            .capsule = "kind = \"resistive\"\nresistance = \"200R\"\n",
+                            .tables = model};
     const double with_v2 = 16e-18 + test::thermal_v2_hz(200.0 * 1500.0 / 1700.0);
     // 1e-7 is what the integrals promise; 20 kHz is 500 times below the stage's own corner.
     CHECK(std::abs(test::measures_of(white).capsule_noise_rise_db -
@@ -83,11 +82,26 @@ TEST_CASE("an electret's own hiss is not its impedance's doing") {
     const test::Stage electret{.parts = R"(
 R1 = { resistor = "2k2", pins = ["in", "out"] }
 )",
-                               .capsule = "kind = \"electret\"\noutput_resistance = \"2k2\"\n"
-                                          "self_noise = \"30 nV/rtHz\"\n"};
+                               .capsule =
+                                   "kind = \"electret\"\noutput_resistance = \"2k2\"\n"
+                                   "self_noise = \"30 nV/rtHz\"\n"};
     const Measures m = test::measures_of(electret);
     CHECK(std::abs(m.capsule_effect_1khz_db) < close_db);
     CHECK(std::abs(m.capsule_noise_rise_db) < close_db);
+}
+
+TEST_CASE("a stage that is silent behind an ideal source has no rise to name") {
+    // The source holds the inverting input: of R1's hiss nothing but rounding reaches the output.
+    const test::Stage virtual_ground{
+        .parts = R"(
+U1 = { opamp = "part", plus = "gnd", minus = "in", out = "out" }
+R1 = { resistor = "75k", pins = ["in", "out"] }
+)",
+        .capsule = "kind = \"resistive\"\nresistance = \"2k2\"\n",
+        .tables = "[opamp.part]\nopen_loop_gain = 1e5\ngain_bandwidth = \"10 MHz\"\n"};
+    const Measures m = test::measures_of(virtual_ground);
+    CHECK(std::isnan(m.capsule_noise_rise_db));
+    CHECK(std::isfinite(m.ein_dbu));
 }
 
 }  // namespace lowhiss

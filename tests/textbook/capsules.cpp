@@ -16,9 +16,10 @@ constexpr double frequencies[] = {1.0, 20.0, 147.0, 1e3, 3.2e3, 20e3, 1e6};
 template <class Impedance, class Noise>
 void check(const std::string& capsule, const std::string& load, double load_ohm, Impedance z,
            Noise noise_v2_hz) {
-    Network network = test::network_of({.parts = R"(SB1 = { link = "closed", pins = ["in", "out"] })",
-                                        .capsule = capsule,
-                                        .output = "load = \"" + load + "\""});
+    Network network =
+        test::network_of({.parts = R"(SB1 = { link = "closed", pins = ["in", "out"] })",
+                          .capsule = capsule,
+                          .output = "load = \"" + load + "\""});
     for (const double f_hz : frequencies) {
         CAPTURE(f_hz);
         const Z ohm = z(test::s_at(f_hz));
@@ -37,8 +38,9 @@ double thermal(double, Z ohm) {
 }  // namespace
 
 TEST_CASE("a resistive capsule is its resistance") {
-    check("kind = \"resistive\"\nresistance = \"150R\"", "1k", 1000, [](Z) { return Z(150); },
-          thermal);
+    check(
+        "kind = \"resistive\"\nresistance = \"150R\"", "1k", 1000, [](Z) { return Z(150); },
+        thermal);
 }
 
 TEST_CASE("a dynamic capsule is R + sL + sum of R_m / (1 + Q (s/w0 + w0/s))") {
@@ -53,24 +55,26 @@ resonances = [{ frequency = "147 Hz", q = 2.3, resistance = "110R" }, { frequenc
 )",
           "1k2", 1200,
           [&](Z s) {
-              return 180.0 + s * 500e-6 + resonance(s, 147, 2.3, 110) +
-                     resonance(s, 3200, 4, 45);
+              return 180.0 + s * 500e-6 + resonance(s, 147, 2.3, 110) + resonance(s, 3200, 4, 45);
           },
           thermal);
 }
 
 TEST_CASE("a condenser capsule is its capacitance, silent unless it leaks") {
-    check("kind = \"condenser\"\ncapacitance = \"56p\"", "1G", 1e9,
-          [](Z s) { return 1.0 / (s * 56e-12); }, [](double, Z) { return 0.0; });
-    check("kind = \"condenser\"\ncapacitance = \"56p\"\nleakage_resistance = \"20G\"", "1G", 1e9,
-          [](Z s) { return 1.0 / (s * 56e-12 + 1 / 20e9); }, thermal);
+    check(
+        "kind = \"condenser\"\ncapacitance = \"56p\"", "1G", 1e9,
+        [](Z s) { return 1.0 / (s * 56e-12); }, [](double, Z) { return 0.0; });
+    check(
+        "kind = \"condenser\"\ncapacitance = \"56p\"\nleakage_resistance = \"20G\"", "1G", 1e9,
+        [](Z s) { return 1.0 / (s * 56e-12 + 1 / 20e9); }, thermal);
 }
 
 TEST_CASE("an electret is a silent resistance with its self noise in series") {
-    check("kind = \"electret\"\noutput_resistance = \"2k2\"\nself_noise = \"9 nV/rtHz\"\n"
-          "self_noise_corner = \"300 Hz\"",
-          "4k7", 4700, [](Z) { return Z(2200); },
-          [](double f_hz, Z) { return 81e-18 * (1 + 300 / f_hz); });
+    check(
+        "kind = \"electret\"\noutput_resistance = \"2k2\"\nself_noise = \"9 nV/rtHz\"\n"
+        "self_noise_corner = \"300 Hz\"",
+        "4k7", 4700, [](Z) { return Z(2200); },
+        [](double f_hz, Z) { return 81e-18 * (1 + 300 / f_hz); });
 }
 
 }  // namespace lowhiss

@@ -48,8 +48,8 @@ constexpr Arms unmatched{2200, 21900, 2250, 22100};
 
 TEST_CASE("a difference amplifier weighs its two inputs, finite gain-bandwidth included") {
     for (const Arms& r : {matched, unmatched}) {
-        for (const auto& [a, b] : {std::pair(1.0, 0.0), std::pair(0.0, 1.0),
-                                   std::pair(0.5, -0.5)}) {
+        for (const auto& [a, b] :
+             {std::pair(1.0, 0.0), std::pair(0.0, 1.0), std::pair(0.5, -0.5)}) {
             Network network = test::network_of(amplifier(r, a, b));
             for (const double f_hz : {1.0, 1000.0, 100e3, 10e6}) {
                 CAPTURE(a, b, f_hz);
@@ -82,8 +82,7 @@ TEST_CASE("the op-amp's own CMRR is what a matched difference amplifier is left 
     CHECK(test::relative(common, out) < 1e4 * test::close);
     // Referred to the differential gain of 10, the 80 dB of the op-amp, which see 10/11 of the
     // common voltage at the gain of 11.
-    const Z differential =
-        test::gain_of(amplifier(matched, 0.5, -0.5, "cmrr = \"80 dB\""), 1000);
+    const Z differential = test::gain_of(amplifier(matched, 0.5, -0.5, "cmrr = \"80 dB\""), 1000);
     CHECK(std::abs(std::abs(differential / common) / 1e4 - 1) < 1e-3);
 }
 

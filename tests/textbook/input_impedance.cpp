@@ -45,8 +45,8 @@ TEST_CASE("input impedance does not depend on the capsule") {
         other.capsule = capsule;
         Network network = test::network_of(other);
         // Behind 1 Mohm or 60 pF at 20 Hz the terminals see 1e-3 and 1e-5 of the source.
-        CHECK(test::relative(network.respond(20).input_impedance_ohm,
-                             input_ohm(test::s_at(20))) < 100 * test::close);
+        CHECK(test::relative(network.respond(20).input_impedance_ohm, input_ohm(test::s_at(20))) <
+              100 * test::close);
     }
 }
 
@@ -56,8 +56,8 @@ TEST_CASE("gain from the terminals leaves out what the capsule's impedance takes
     const KnobResult result = test::solve(test::board_of(stage), 0, request);
     for (std::size_t k = 0; k < request.frequency_hz.size(); ++k) {
         const Z s = test::s_at(request.frequency_hz[k]);
-        const double from_terminals = db_from_ratio(
-            std::abs(40.0 * behind_c1(s) / (behind_c1(s) + 1.0 / (s * 22e-6))));
+        const double from_terminals =
+            db_from_ratio(std::abs(40.0 * behind_c1(s) / (behind_c1(s) + 1.0 / (s * 22e-6))));
         const double taken = db_from_ratio(std::abs(input_ohm(s) / (input_ohm(s) + 200.0)));
         CAPTURE(request.frequency_hz[k]);
         CHECK(std::abs(result.terminal_gain_db[k] - from_terminals) < 1e-10);

@@ -10,19 +10,19 @@ namespace {
 using test::Z;
 
 // 200 ohm, then 100 + j100, then 50 - j50.
-const std::string csv = "frequency_hz,impedance_ohm,phase_deg\n"
-                        "10,200,0\n"
-                        "1000,141.4213562373095,45\n"
-                        "16000,70.71067811865476,-45\n";
+const std::string csv =
+    "frequency_hz,impedance_ohm,phase_deg\n"
+    "10,200,0\n"
+    "1000,141.4213562373095,45\n"
+    "16000,70.71067811865476,-45\n";
 
 Board board(const std::string& keys = "") {
-    const test::Stage stage{
-        .parts = R"(RL = { resistor = "1k", pins = ["in", "gnd"] })",
-        .capsule = "kind = \"measured\"\nfile = \"coil.csv\"\n" + keys,
-        .tap = "in"};
-    BoardReading reading = read_board(
-        "board.toml",
-        test::memory_reader({{"board.toml", test::text_of(stage)}, {"coil.csv", csv}}));
+    const test::Stage stage{.parts = R"(RL = { resistor = "1k", pins = ["in", "gnd"] })",
+                            .capsule = "kind = \"measured\"\nfile = \"coil.csv\"\n" + keys,
+                            .tap = "in"};
+    BoardReading reading =
+        read_board("board.toml",
+                   test::memory_reader({{"board.toml", test::text_of(stage)}, {"coil.csv", csv}}));
     INFO(test::all_text(reading.diagnostics));
     REQUIRE(reading.board);
     return *std::move(reading.board);

@@ -80,9 +80,10 @@ TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to i
     for (int k = 0; k < 60; ++k) {
         const std::string in = k == 0 ? "in" : fmt::format("n{}", k);
         const std::string out = k == 59 ? "out" : fmt::format("n{}", k + 1);
-        parts += fmt::format("L{0} = {{ inductor = \"1m\", pins = [\"{1}\", \"{2}\"] }}\n"
-                             "C{0} = {{ capacitor = \"10n\", pins = [\"{2}\", \"gnd\"] }}\n",
-                             k, in, out);
+        parts += fmt::format(
+            "L{0} = {{ inductor = \"1m\", pins = [\"{1}\", \"{2}\"] }}\n"
+            "C{0} = {{ capacitor = \"10n\", pins = [\"{2}\", \"gnd\"] }}\n",
+            k, in, out);
     }
     const test::Stage ladder{.parts = parts,
                              .capsule = "kind = \"resistive\"\nresistance = \"330R\"\n",
@@ -106,10 +107,13 @@ TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to i
     }
     REQUIRE(expected_deg < -8000);
     Network network = test::network_of(ladder);
-    for (const std::vector<double>& grid : {std::vector<double>{98e3}, {20, 98e3}, {1e3, 98e3},
-                                            {98e3, 120e3}, {1, 1e3, 50e3, 60e3, 98e3}}) {
-        const auto at = static_cast<std::size_t>(
-            std::find(grid.begin(), grid.end(), 98e3) - grid.begin());
+    for (const std::vector<double>& grid : {std::vector<double>{98e3},
+                                            {20, 98e3},
+                                            {1e3, 98e3},
+                                            {98e3, 120e3},
+                                            {1, 1e3, 50e3, 60e3, 98e3}}) {
+        const auto at =
+            static_cast<std::size_t>(std::find(grid.begin(), grid.end(), 98e3) - grid.begin());
         CHECK(std::abs(phases_deg(network, grid)[at] - expected_deg) < 1e-6);
     }
 }

@@ -53,8 +53,8 @@ TEST_CASE("a reverse-log track is a log track seen from its other end") {
 
 TEST_CASE("a track from a table is linear between its points") {
     const std::string keys = ", taper = [[0, 0], [0.2, 0.02], [0.7, 0.32], [1, 1]]";
-    const double expected[][2] = {{0, 0}, {0.1, 0.01}, {0.2, 0.02}, {0.45, 0.17}, {0.7, 0.32},
-                                  {0.85, 0.66}, {1, 1}};
+    const double expected[][2] = {{0, 0},      {0.1, 0.01},  {0.2, 0.02}, {0.45, 0.17},
+                                  {0.7, 0.32}, {0.85, 0.66}, {1, 1}};
     for (const auto& [x, t] : expected) {
         CAPTURE(x);
         CHECK(std::abs(fraction(keys, x) - t) < test::close);

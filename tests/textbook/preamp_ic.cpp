@@ -88,10 +88,11 @@ TEST_CASE("the minus input turns the phase, the reference adds one to one") {
     const auto wired = [&](const std::string& plus, const std::string& minus,
                            const std::string& reference) {
         stage.parts = gain_resistor(100) +
-                      fmt::format("\nU1 = {{ preamp_ic = \"part\", plus = \"{}\", minus = \"{}\", "
-                                  "gain_pins = [\"g1\", \"g2\"], out = \"out\", "
-                                  "reference = \"{}\" }}\n",
-                                  plus, minus, reference);
+                      fmt::format(
+                          "\nU1 = {{ preamp_ic = \"part\", plus = \"{}\", minus = \"{}\", "
+                          "gain_pins = [\"g1\", \"g2\"], out = \"out\", "
+                          "reference = \"{}\" }}\n",
+                          plus, minus, reference);
         return test::gain_of(stage, 1000);
     };
     CHECK(test::relative(wired("gnd", "in", "gnd"), -expected(101, 1000)) < test::close);
@@ -117,9 +118,10 @@ U1 = { preamp_ic = "part", plus = "in", minus = "in", gain_pins = ["g1", "g2"], 
 }
 
 TEST_CASE("hiss: input noise times the gain, and output noise") {
-    const std::string noise = "input_voltage_noise = \"1.2 nV/rtHz\"\n"
-                              "input_voltage_noise_corner = \"40 Hz\"\n"
-                              "output_voltage_noise = \"80 nV/rtHz\"\n";
+    const std::string noise =
+        "input_voltage_noise = \"1.2 nV/rtHz\"\n"
+        "input_voltage_noise_corner = \"40 Hz\"\n"
+        "output_voltage_noise = \"80 nV/rtHz\"\n";
     for (const double ohm : {10.0, 330.0, 10e3}) {
         test::Stage stage = amplifier(gain_resistor(ohm), noise);
         Network network = test::network_of(stage);
@@ -127,9 +129,9 @@ TEST_CASE("hiss: input noise times the gain, and output noise") {
             CAPTURE(ohm, f_hz);
             const double gain2 = std::norm(expected(1 + 10e3 / ohm, f_hz));
             // The gain resistor's own hiss stands in series with it: k / (k + Rg) of the gain.
-            const double gain_resistor_v2 = std::norm(expected(1 + 10e3 / ohm, f_hz) * 10e3 /
-                                                      (10e3 + ohm)) *
-                                            test::thermal_v2_hz(ohm);
+            const double gain_resistor_v2 =
+                std::norm(expected(1 + 10e3 / ohm, f_hz) * 10e3 / (10e3 + ohm)) *
+                test::thermal_v2_hz(ohm);
             const double total = gain2 * 1.44e-18 * (1 + 40 / f_hz) + 6.4e-15 + gain_resistor_v2;
             CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) / total - 1) < test::close);
         }

@@ -58,8 +58,7 @@ TEST_CASE("both delay the envelope by RC / (1 + (omega RC)^2)") {
             const double delay_s = time_s / (1 + std::norm(test::s_at(f_hz) * time_s));
             // d ln H / d omega is at most 1 / omega; far from the corner the delay is a small part
             // of it, and rounding is of the whole.
-            const double allowed_s =
-                test::close * delay_s + 1e-14 / std::abs(test::s_at(f_hz));
+            const double allowed_s = test::close * delay_s + 1e-14 / std::abs(test::s_at(f_hz));
             CHECK(std::abs(group_delay_s(network.respond(f_hz)) - delay_s) < allowed_s);
         }
     }

@@ -99,11 +99,10 @@ TEST_CASE("winding resistances hiss, and the source's hiss comes through the tur
         // Looked into from the secondary: the same transformer the other way round.
         const Windings back{1 / real_one.n, real_one.n * real_one.n * real_one.l1, real_one.k,
                             real_one.r2, real_one.r1};
-        const Z out_ohm =
-            test::parallel(primary_ohm(back, 200.0, test::s_at(f_hz)), 68e3);
-        CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) /
-                           test::thermal_v2_hz(out_ohm.real()) -
-                       1) < 1000 * test::close);
+        const Z out_ohm = test::parallel(primary_ohm(back, 200.0, test::s_at(f_hz)), 68e3);
+        CHECK(
+            std::abs(test::output_noise_v2_hz(network, f_hz) / test::thermal_v2_hz(out_ohm.real()) -
+                     1) < 1000 * test::close);
     }
 }
 

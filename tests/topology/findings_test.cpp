@@ -249,10 +249,7 @@ SB2 = { link = "closed", pins = ["c", "gnd"] })") ==
 }
 
 TEST_CASE("equations that no values make independent") {
-    CHECK(summary_of(R"(E1 = { voltage_gain = 1, control = ["x", "gnd"], pins = ["x", "gnd"] }
-R3 = { resistor = "1k", pins = ["x", "out"] })") ==
-          "error 8 E1: its equation holds no unknown [no-unique-solution]\n");
-    SECTION("a node that a control reads but nothing answers") {
+    SECTION("a current that is commanded, and must be none") {
         CHECK(
             summary_of(
                 R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] }
@@ -260,6 +257,17 @@ E1 = { voltage_gain = 2, control = ["x", "gnd"], pins = ["y", "gnd"] }
 R3 = { resistor = "1k", pins = ["y", "gnd"] })") ==
             "error 8 G1: 2 equations hold no unknown but the voltage of node 'in': not all can be "
             "met; also of E1 (board.toml:9) and capsule (board.toml:12) [no-unique-solution]\n");
+    }
+    SECTION("a voltage that is read, and that nothing answers") {
+        CHECK(summary_of(
+                  R"(E1 = { voltage_gain = 2, control = ["x", "gnd"], pins = ["y", "gnd"] }
+R3 = { resistor = "1k", pins = ["y", "gnd"] }
+G1 = { transconductance = "1m", control = ["far", "gnd"], pins = ["x", "gnd"] }
+R4 = { resistor = "1k", pins = ["out", "far"] }
+R5 = { resistor = "1k", pins = ["far", "gnd"] })") ==
+              "error 8 E1: no more than 2 equations hold the voltage of node 'x', the voltage of "
+              "node 'y' and the output current of E1: not all are determined; also of R3 "
+              "(board.toml:9) and G1 (board.toml:10) [no-unique-solution]\n");
     }
 }
 

@@ -5,6 +5,7 @@
 
 #include <random>
 
+#include "../../engine/topology/places.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/equations/pencil.hpp"
 #include "lowhiss/topology/check.hpp"
@@ -143,6 +144,20 @@ bool is_regular(const Circuit& circuit, unsigned seed) {
     return lu.isInvertible();
 }
 
+/// The places of G + sC that are not zero.
+Pattern nonzero_places(const Circuit& circuit) {
+    const Pencil pencil = assemble(circuit);
+    Pattern pattern{pencil.size, {0}, {}};
+    for (std::size_t column = 0; column < static_cast<std::size_t>(pencil.size); ++column) {
+        for (int k = pencil.column_start[column]; k < pencil.column_start[column + 1]; ++k) {
+            const auto slot = static_cast<std::size_t>(k);
+            if (pencil.g[slot] != 0 || pencil.c[slot] != 0) pattern.row.push_back(pencil.row[slot]);
+        }
+        pattern.start.push_back(static_cast<int>(pattern.row.size()));
+    }
+    return pattern;
+}
+
 struct Outcome {
     bool has_errors;
     bool regular;
@@ -187,4 +202,15 @@ TEST_CASE("an error always means a singular matrix; few circuits of the rest are
     CHECK(sound > 300);
     // Where a control saves some islands and rings and not others, the solver has the last word.
     CHECK(missed < sound / 20);
+}
+
+TEST_CASE("the places that topology counts on are those that the equations fill") {
+    for (unsigned seed = 0; seed < seeds; ++seed) {
+        INFO("seed " << seed);
+        const Circuit circuit = build_circuit(RandomBoard(seed).make(true), 0, nullptr);
+        const Pattern counted = places_of(circuit);
+        const Pattern filled = nonzero_places(circuit);
+        CHECK(counted.start == filled.start);
+        CHECK(counted.row == filled.row);
+    }
 }

@@ -13,12 +13,12 @@ namespace lowhiss {
 /// The circuit solved at one frequency, the capsule's electromotive force being 1 V.
 struct Response {
     double frequency_hz = 0;
-    Complex gain;             ///< output volts per volt of electromotive force
-    Complex gain_slope_s;     ///< d gain / d omega, exact: -y^T (dA/d omega) x
-    Complex terminal_gain;    ///< input terminals' volts per volt of electromotive force
+    Complex gain;                 ///< output volts per volt of electromotive force
+    Complex gain_slope_s;         ///< d gain / d omega, exact: -y^T (dA/d omega) x
+    Complex terminal_gain;        ///< input terminals' volts per volt of electromotive force
     Complex input_impedance_ohm;  ///< looking into the board; not finite when no current flows
-    std::vector<Complex> x;   ///< all unknowns: A x = b
-    std::vector<Complex> y;   ///< adjoint: A^T y = c, c picking the output voltage
+    std::vector<Complex> x;       ///< all unknowns: A x = b
+    std::vector<Complex> y;       ///< adjoint: A^T y = c, c picking the output voltage
 };
 
 /// A circuit made ready to be solved at any frequency. One object a thread; copying is not needed.

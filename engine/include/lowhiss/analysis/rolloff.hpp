@@ -8,10 +8,10 @@ namespace lowhiss {
 
 /// What one capacitor costs in the bass at one knob position.
 struct Rolloff {
-    int part;           ///< index into Circuit::parts
-    double loss_db;     ///< gain with its capacitance shorted over gain with it, at 20 Hz
-    double corner_hz;   ///< where it alone would take 3.0103 dB, or unset
-    bool in_the_way;    ///< false: shorting it stops the signal, as of a capacitor to ground
+    int part;          ///< index into Circuit::parts
+    double loss_db;    ///< gain with its capacitance shorted over gain with it, at 20 Hz
+    double corner_hz;  ///< where it alone would take 3.0103 dB, or unset
+    bool in_the_way;   ///< false: shorting it stops the signal, as of a capacitor to ground
 };
 
 /// One entry for each capacitor of the circuit, in its order. Shorting is exact: a change of rank

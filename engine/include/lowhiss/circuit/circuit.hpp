@@ -121,9 +121,10 @@ struct PreampStage {
     double output_resistance_ohm;
 };
 
-using ElementLaw = std::variant<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
-                                VoltageByVoltage, VoltageByCurrent, CurrentByVoltage,
-                                CurrentByCurrent, CurrentSource, Amplifier, PreampStage>;
+using ElementLaw =
+    std::variant<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                 VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                 CurrentSource, Amplifier, PreampStage>;
 
 struct Element {
     ElementLaw law;
@@ -189,9 +190,9 @@ struct Circuit {
     int output_plus = 0, output_minus = 0;
     int emf_current = 0;  ///< unknown of the capsule's electromotive force
     double temperature_k = 293.15;
-    double lowest_hz = 0;            ///< the range of a measured capsule, where nothing
-    double highest_hz = infinite;    ///< may be asked outside it
-    double knob_ohm = unset;  ///< the track between wiper and counter-clockwise end
+    double lowest_hz = 0;          ///< the range of a measured capsule, where nothing
+    double highest_hz = infinite;  ///< may be asked outside it
+    double knob_ohm = unset;       ///< the track between wiper and counter-clockwise end
 };
 
 /// Name of the part that stands for the capsule.

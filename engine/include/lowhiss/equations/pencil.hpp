@@ -46,8 +46,8 @@ void evaluate(const Pencil& pencil, double frequency_hz, std::span<std::complex<
 void evaluate_slope(const Pencil& pencil, double frequency_hz,
                     std::span<std::complex<double>> values);
 
-/// Z(f) of a table, linear in R and X over log f, held beyond its ends; and dZ/df, at a point of the
-/// table that of the segment above it.
+/// Z(f) of a table, linear in R and X over log f, held beyond its ends; and dZ/df, at a point of
+/// the table that of the segment above it.
 struct MeasuredImpedance {
     std::complex<double> ohm;
     std::complex<double> slope_ohm_per_hz;

@@ -38,6 +38,7 @@ class Setting {
     const OutputNoise& noise(const Band& band);
     double ideal_noise_v2(const Band& band);
     const std::vector<PartRolloff>& rolloff();
+    const std::vector<double>& resonances_hz();
     double low_corner_hz();
     double high_corner_hz();
 
@@ -54,6 +55,7 @@ class Setting {
     std::map<std::pair<double, double>, OutputNoise> noise_;
     std::map<std::pair<double, double>, double> ideal_noise_v2_;
     std::optional<std::vector<PartRolloff>> rolloff_;
+    std::optional<std::vector<double>> resonances_hz_;
     std::optional<double> low_corner_hz_;
     std::optional<double> high_corner_hz_;
 };

@@ -18,10 +18,10 @@ class logger;
 namespace lowhiss {
 
 struct SweepRequest {
-    std::vector<double> frequency_hz;           ///< ascending
-    std::vector<double> knob;                   ///< empty: the board's own positions
-    std::vector<std::string> variants;          ///< empty: the plain board; "" is the plain board
-    std::vector<std::string> capsules;          ///< empty: the assembly's own
+    std::vector<double> frequency_hz;   ///< ascending
+    std::vector<double> knob;           ///< empty: the board's own positions
+    std::vector<std::string> variants;  ///< empty: the plain board; "" is the plain board
+    std::vector<std::string> capsules;  ///< empty: the assembly's own
     Band band;
     bool rolloff = true;
 };

@@ -1,0 +1,26 @@
+#pragma once
+
+#include <functional>
+#include <span>
+
+#include "lowhiss/measure/noise.hpp"
+
+namespace lowhiss {
+
+struct Extreme {
+    double value;
+    double at_hz;
+};
+
+struct Extremes {
+    Extreme smallest;
+    Extreme largest;
+};
+
+/// The smallest and the largest value of a smooth curve over a band: looked for on 24 points a
+/// decade and at `also_hz` (resonances), then sharpened by Brent's parabolas (Brent 1973, chapter
+/// 5) between the neighbours. Unset values are passed over.
+Extremes extremes_over_band(const std::function<double(double frequency_hz)>& curve,
+                            const Band& band, std::span<const double> also_hz);
+
+}  // namespace lowhiss

@@ -1,0 +1,170 @@
+#include "lowhiss/measure/registry.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/extremes.hpp"
+#include "lowhiss/measure/figures.hpp"
+
+namespace lowhiss {
+namespace {
+
+using Arguments = MeasureArguments;
+using Settings = std::span<Setting* const>;
+
+template <double (*Figure)(Setting&, double)>
+MeasureValue at_frequency(Setting& setting, const Arguments& arguments) {
+    return {Figure(setting, arguments.at_hz), arguments.at_hz};
+}
+
+template <double (*Figure)(Setting&, const Band&)>
+MeasureValue in_band(Setting& setting, const Arguments& arguments) {
+    return {Figure(setting, arguments.band), unset};
+}
+
+Extremes extremes(Setting& setting, double (*figure)(Setting&, double), const Band& band) {
+    return extremes_over_band([&](double f_hz) { return figure(setting, f_hz); }, band,
+                              setting.resonances_hz());
+}
+
+template <double (*Figure)(Setting&, double)>
+MeasureValue smallest_in_band(Setting& setting, const Arguments& arguments) {
+    const Extreme least = extremes(setting, Figure, arguments.band).smallest;
+    return {least.value, least.at_hz};
+}
+
+template <double (*Figure)(Setting&, double)>
+MeasureValue largest_in_band(Setting& setting, const Arguments& arguments) {
+    const Extreme most = extremes(setting, Figure, arguments.band).largest;
+    return {most.value, most.at_hz};
+}
+
+/// Largest less smallest; found where the curve is farther from its value at 1 kHz.
+template <double (*Figure)(Setting&, double)>
+MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
+    const auto [least, most] = extremes(setting, Figure, arguments.band);
+    const double middle = Figure(setting, reference_hz);
+    const bool high = std::abs(most.value - middle) > std::abs(least.value - middle);
+    return {most.value - least.value, high ? most.at_hz : least.at_hz};
+}
+
+MeasureValue attenuation(Setting& setting, const Arguments& arguments) {
+    return {gain_db(setting, reference_hz) - gain_db(setting, arguments.at_hz), arguments.at_hz};
+}
+
+MeasureValue low_corner(Setting& setting, const Arguments&) {
+    return {setting.low_corner_hz()};
+}
+MeasureValue high_corner(Setting& setting, const Arguments&) {
+    return {setting.high_corner_hz()};
+}
+
+MeasureValue part_share(Setting& setting, const Arguments& arguments) {
+    return {noise_share(setting, arguments.band, arguments.part)};
+}
+
+MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
+    return {bass_loss_db(setting, arguments.part)};
+}
+
+MeasureValue gain_range(Settings settings, const Arguments& arguments) {
+    double least = infinite;
+    double most = -infinite;
+    for (Setting* setting : settings) {
+        least = std::min(least, gain_db(*setting, arguments.at_hz));
+        most = std::max(most, gain_db(*setting, arguments.at_hz));
+    }
+    return {most - least, arguments.at_hz};
+}
+
+MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
+    double most = 0;
+    for (std::size_t k = 1; k < settings.size(); ++k) {
+        most = std::max(most, std::abs(gain_db(*settings[k], arguments.at_hz) -
+                                       gain_db(*settings[k - 1], arguments.at_hz)));
+    }
+    return {most, arguments.at_hz};
+}
+
+using R = MeasureRecord;
+
+R at(std::string_view name, Unit unit, std::string_view about,
+     MeasureValue (*find)(Setting&, const Arguments&)) {
+    return {name, unit, true, false, false, false, about, find, nullptr};
+}
+
+R band(std::string_view name, Unit unit, std::string_view about,
+       MeasureValue (*find)(Setting&, const Arguments&)) {
+    return {name, unit, false, true, false, false, about, find, nullptr};
+}
+
+R noise(std::string_view name, Unit unit, std::string_view about,
+        MeasureValue (*find)(Setting&, const Arguments&)) {
+    return {name, unit, false, true, false, true, about, find, nullptr};
+}
+
+R knob(std::string_view name, std::string_view about,
+       MeasureValue (*find)(Settings, const Arguments&)) {
+    return {name, Unit::decibel, true, false, false, false, about, nullptr, find};
+}
+
+}  // namespace
+
+std::span<const MeasureRecord> measure_records() {
+    static const std::array records{
+        at("gain", Unit::decibel, "output over electromotive force, at a frequency",
+           at_frequency<gain_db>),
+        at("gain_from_terminals", Unit::decibel, "output over the voltage at the input terminals",
+           at_frequency<gain_from_terminals_db>),
+        knob("gain_range", "most gain less least gain over the knob positions", gain_range),
+        knob("gain_step", "largest change of gain between neighbouring knob positions",
+             largest_gain_step),
+        at("attenuation", Unit::decibel, "gain at 1 kHz less gain at a frequency", attenuation),
+        band("flatness", Unit::decibel, "most gain less least gain over a band",
+             spread_in_band<gain_db>),
+        R{"low_corner", Unit::hertz, false, false, false, false,
+          "where gain is 3.0103 dB under that at 1 kHz, below it", low_corner, nullptr},
+        R{"high_corner", Unit::hertz, false, false, false, false,
+          "where gain is 3.0103 dB under that at 1 kHz, above it", high_corner, nullptr},
+        at("phase", Unit::degree, "continued from 1 kHz, at a frequency", at_frequency<phase_deg>),
+        band("phase_spread", Unit::degree, "largest less smallest phase over a band",
+             spread_in_band<phase_deg>),
+        at("group_delay", Unit::second, "-d phase / d omega, at a frequency",
+           at_frequency<group_delay_s>),
+        band("group_delay_spread", Unit::second, "largest less smallest over a band",
+             spread_in_band<group_delay_s>),
+        band("input_impedance", Unit::ohm, "smallest magnitude over a band, capsule aside",
+             smallest_in_band<input_impedance_ohm>),
+        band("output_impedance", Unit::ohm, "largest magnitude over a band, load and cable aside",
+             largest_in_band<output_impedance_ohm>),
+        at("capsule_effect", Unit::decibel, "gain with the capsule's impedance over gain without",
+           at_frequency<capsule_effect_db>),
+        band("capsule_effect_spread", Unit::decibel, "largest less smallest over a band",
+             spread_in_band<capsule_effect_db>),
+        noise("ein", Unit::dbu, "output noise of the band over gain at 1 kHz", in_band<ein_dbu>),
+        noise("ein_a", Unit::dbu, "the same, A-weighted", in_band<ein_a_dbu>),
+        noise("ein_468", Unit::dbu, "the same, BS.468-4 weighted, rms", in_band<ein_468_dbu>),
+        noise("noise_figure", Unit::decibel,
+              "output noise power over the capsule resistance's part", in_band<noise_figure_db>),
+        noise("output_noise", Unit::volt, "rms, over the band", in_band<output_noise_v>),
+        noise("capsule_noise_rise", Unit::decibel,
+              "output noise with the capsule's impedance over that without",
+              in_band<capsule_noise_rise_db>),
+        R{"noise_share", Unit::fraction, false, true, true, true,
+          "one part's share of the output noise power", part_share, nullptr},
+        R{"bass_loss", Unit::decibel, false, false, true, false,
+          "what one capacitor costs at 20 Hz", part_loss, nullptr},
+    };
+    return records;
+}
+
+const MeasureRecord* find_measure(std::string_view name) {
+    const auto records = measure_records();
+    const auto found = std::find_if(records.begin(), records.end(),
+                                    [&](const R& record) { return record.name == name; });
+    return found == records.end() ? nullptr : &*found;
+}
+
+}  // namespace lowhiss

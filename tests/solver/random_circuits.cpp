@@ -1,0 +1,80 @@
+// A thousand random circuits, values over twelve decades, against elimination in fifty digits.
+
+#include <optional>
+
+#include "support/catch.hpp"
+#include "support/equations.hpp"
+#include "support/random_board.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr int circuits = 1000;
+
+/// Exactly: (A + E) x = b with |E| <= eta |A| (Oettli and Prager) makes the error of c^T x equal to
+/// y^T E x, y being the exact adjoint; so it is at most eta |y|^T |A| |x|.
+constexpr double eta = largest_backward_error + 1e-15;  // and the rounding of omega times C
+
+/// A gain of -500 dB: what is exactly zero comes out as rounding noise below it.
+constexpr double nothing = 1e-25;
+
+struct Outcome {
+    bool refused = false;
+    bool singular = false;
+    double error = 0;
+    double bound = 0;
+};
+
+std::optional<Response> response_of(Network& network, double f_hz) {
+    try {
+        return network.respond(f_hz);
+    } catch (const Error& error) {
+        CHECK(error.kind() == Error::Kind::no_unique_solution);
+        return std::nullopt;
+    }
+}
+
+Outcome try_one(unsigned seed) {
+    test::RandomBoard random(seed);
+    Network network = test::network_of(random.stage());
+    const double f_hz = random.frequency_hz();
+    const std::optional<Response> response = response_of(network, f_hz);
+    const test::Equations equations(network, f_hz);
+    try {
+        const auto c = test::widened(equations.c);
+        const auto x = test::solve_wide(equations.a, test::widened(equations.b));
+        const auto y = test::solve_wide(test::transposed(equations.a), c);
+        if (!response) return {true, false, 0, 0};
+        test::Wide error(-response->gain.real(), -response->gain.imag());
+        for (std::size_t k = 0; k < x.size(); ++k) error += c[k] * x[k];
+        return {false, false, test::size_of(error),
+                eta * test::sensitivity(equations.a, y, test::widened(response->x))};
+    } catch (const std::domain_error&) {
+        return {!response, true, 0, 0};
+    }
+}
+
+}  // namespace
+
+TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward errors promise") {
+    int singular = 0;
+    int refused_in_vain = 0;
+    for (unsigned seed = 1; seed <= circuits; ++seed) {
+        CAPTURE(seed);
+        const Outcome outcome = try_one(seed);
+        if (outcome.singular) {
+            // Outputs of op-amps and sources that fight each other.
+            ++singular;
+            CHECK(outcome.refused);
+            continue;
+        }
+        refused_in_vain += outcome.refused;
+        CHECK(outcome.error <= outcome.bound + nothing);
+    }
+    CAPTURE(singular, refused_in_vain);
+    CHECK(singular > 0);
+    // Twelve decades in one matrix look singular now and then.
+    CHECK(refused_in_vain < 10);
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,116 @@
+// Circuits without a unique solution are refused, and what stays free is named.
+
+#include <fmt/format.h>
+
+#include "support/catch.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+const std::string sound = R"(
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+)";
+
+/// What the error says that the refused circuit brings.
+std::string refusal_of(const std::string& parts) {
+    Network network = test::network_of({.parts = sound + parts});
+    try {
+        const Response response = network.respond(1000);
+        return fmt::format("a gain of {}", std::abs(response.gain));
+    } catch (const Error& error) {
+        CHECK(error.kind() == Error::Kind::no_unique_solution);
+        CHECK(error.diagnostics().at(0).code == "no-unique-solution");
+        return error.diagnostics().at(0).found;
+    }
+}
+
+bool has(const std::string& text, const std::string& part) {
+    return text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("a floating pair of nodes is named") {
+    const std::string found = refusal_of(R"(
+R3 = { resistor = "4k7", pins = ["left", "right"] }
+)");
+    CAPTURE(found);
+    CHECK((has(found, "the voltage of node 'left'") || has(found, "the voltage of node 'right'")));
+    CHECK(has(found, "1 kHz"));
+}
+
+TEST_CASE("a floating island with a source of its own is named") {
+    const std::string found = refusal_of(R"(
+E1 = { voltage_gain = 10, control = ["out", "gnd"], pins = ["a", "b"] }
+R3 = { resistor = "4k7", pins = ["a", "b"] }
+)");
+    CAPTURE(found);
+    CHECK((has(found, "node 'a'") || has(found, "node 'b'")));
+}
+
+TEST_CASE("two controlled sources with a loop gain of exactly one are named") {
+    const std::string loop = R"(
+E1 = {{ voltage_gain = {}, control = ["b", "gnd"], pins = ["a", "gnd"] }}
+E2 = {{ voltage_gain = 4, control = ["a", "gnd"], pins = ["b", "gnd"] }}
+)";
+    const std::string found = refusal_of(fmt::format(fmt::runtime(loop), 0.25));
+    CAPTURE(found);
+    CHECK((has(found, "node 'a'") || has(found, "node 'b'")));
+    // A loop gain of 0.999 has a solution.
+    CHECK(refusal_of(fmt::format(fmt::runtime(loop), 0.24975)) == "a gain of 0.5");
+}
+
+TEST_CASE("a negative conductance that takes a resistor away is named") {
+    const std::string against = R"(
+R3 = {{ resistor = "1k", pins = ["x", "gnd"] }}
+G1 = {{ transconductance = {}, control = ["x", "gnd"], pins = ["gnd", "x"] }}
+)";
+    const std::string found = refusal_of(fmt::format(fmt::runtime(against), 1e-3));
+    CAPTURE(found);
+    CHECK(has(found, "node 'x'"));
+    CHECK(refusal_of(fmt::format(fmt::runtime(against), 0.999e-3)) == "a gain of 0.5");
+}
+
+TEST_CASE("two shorts in parallel leave their currents free") {
+    const std::string found = refusal_of(R"(
+R3 = { resistor = "1k", pins = ["x", "gnd"] }
+SB1 = { link = "closed", pins = ["x", "out"] }
+SB2 = { link = "closed", pins = ["x", "out"] }
+)");
+    CAPTURE(found);
+    CHECK((has(found, "the current through SB1") || has(found, "the current through SB2")));
+}
+
+TEST_CASE("an amplifier's output shorted to ground is refused") {
+    const std::string found = refusal_of(R"(
+E1 = { voltage_gain = 2, control = ["out", "gnd"], pins = ["x", "gnd"] }
+V1 = { voltage_source = "9 V", pins = ["x", "gnd"] }
+)");
+    CAPTURE(found);
+    CHECK((has(found, "current of E1") || has(found, "current through V1")));
+}
+
+TEST_CASE("a singular circuit of many nodes is refused too") {
+    std::string line;
+    for (int k = 0; k < 250; ++k) {
+        line += fmt::format(
+            "RS{0} = {{ resistor = 10, pins = [\"{1}\", \"m{0}\"] }}\n"
+            "RP{0} = {{ resistor = 1e6, pins = [\"m{0}\", \"gnd\"] }}\n",
+            k, k == 0 ? "out" : fmt::format("m{}", k - 1));
+    }
+    CHECK(has(refusal_of(line), "a gain of"));
+    const std::string floating = "R9 = { resistor = \"4k7\", pins = [\"left\", \"right\"] }\n";
+    const std::string loop = R"(
+E1 = { voltage_gain = 0.25, control = ["b", "gnd"], pins = ["a", "gnd"] }
+E2 = { voltage_gain = 4, control = ["a", "gnd"], pins = ["b", "gnd"] }
+)";
+    for (const std::string& wrong : {floating, loop}) {
+        const std::string found = refusal_of(line + wrong);
+        CAPTURE(wrong, found);
+        CHECK_FALSE(has(found, "a gain of"));
+    }
+}
+
+}  // namespace lowhiss

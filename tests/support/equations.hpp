@@ -1,0 +1,82 @@
+#pragma once
+
+#include <numbers>
+
+#include "lowhiss/analysis/network.hpp"
+#include "support/wide.hpp"
+
+namespace lowhiss::test {
+
+/// The equations that a network solves at one frequency, taken from its pencil and not from its
+/// solver: A x = b for the electromotive force of 1 V, A^T y = c for the output voltage.
+struct Equations {
+    std::vector<Complex> b;
+    std::vector<Complex> c;
+    WideMatrix a;
+
+    Equations(const Network& network, double frequency_hz) {
+        const Pencil& pencil = network.pencil();
+        const auto n = static_cast<std::size_t>(pencil.size);
+        const WideReal omega = 2 * std::numbers::pi * frequency_hz;
+        a.assign(n, std::vector<Wide>(n));
+        for (std::size_t j = 0; j < n; ++j) {
+            for (int slot = pencil.column_start[j]; slot < pencil.column_start[j + 1]; ++slot) {
+                const auto k = static_cast<std::size_t>(slot);
+                a[static_cast<std::size_t>(pencil.row[k])][j] +=
+                    Wide(WideReal(pencil.g[k]), omega * pencil.c[k]);
+            }
+        }
+        b.resize(n);
+        c.resize(n);
+        const Circuit& circuit = network.circuit();
+        b[static_cast<std::size_t>(circuit.emf_current)] = 1;
+        if (circuit.output_plus > 0) c[static_cast<std::size_t>(circuit.output_plus) - 1] += 1;
+        if (circuit.output_minus > 0) c[static_cast<std::size_t>(circuit.output_minus) - 1] -= 1;
+    }
+};
+
+inline std::vector<Wide> widened(const std::vector<Complex>& v) {
+    std::vector<Wide> wide;
+    for (const Complex& z : v) wide.emplace_back(z.real(), z.imag());
+    return wide;
+}
+
+/// sum |y_i| |a_ij| |x_j|: how far a change of every coefficient by one part moves y^T A x.
+inline double sensitivity(const WideMatrix& a, const std::vector<Wide>& y,
+                          const std::vector<Wide>& x) {
+    double sum = 0;
+    for (std::size_t i = 0; i < y.size(); ++i) {
+        for (std::size_t j = 0; j < x.size(); ++j) {
+            const double entry = size_of(a[i][j]);
+            if (entry > 0) sum += size_of(y[i]) * entry * size_of(x[j]);
+        }
+    }
+    return sum;
+}
+
+/// The componentwise backward error of Oettli and Prager, max |b - Ax| / (|A||x| + |b|), worked out
+/// in fifty digits. Equations in which every unknown is exactly zero, as for a node that an ideal
+/// source holds, say nothing and are left out; nothing else is.
+inline double strict_backward_error(const WideMatrix& a, const std::vector<Complex>& b,
+                                    const std::vector<Complex>& x) {
+    constexpr double zero = 1e-40;
+    const std::vector<Wide> exact = solve_wide(a, widened(b));
+    const std::vector<Wide> ours = widened(x);
+    double worst = 0;
+    for (std::size_t i = 0; i < b.size(); ++i) {
+        Wide r(b[i].real(), b[i].imag());
+        double size = size_of(r);
+        double exact_size = size;
+        for (std::size_t j = 0; j < b.size(); ++j) {
+            const double entry = size_of(a[i][j]);
+            if (entry == 0) continue;
+            r -= a[i][j] * ours[j];
+            size += entry * size_of(ours[j]);
+            exact_size += entry * size_of(exact[j]);
+        }
+        if (exact_size > zero) worst = std::max(worst, size_of(r) / size);
+    }
+    return worst;
+}
+
+}  // namespace lowhiss::test
