@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <new>
 
+#include "check.hpp"
 #include "console.hpp"
 #include "inspect.hpp"
 #include "lowhiss/board/nearest.hpp"
@@ -60,8 +61,10 @@ int run(int argc, char** argv) {
         "Exit status: 0 done; 1 a limit is not met; 2 wrong usage or a file that cannot be\n"
         "used; 3 the circuit has no unique solution.");
     SweepOptions sweep_options;
+    CheckOptions check_options;
     InspectOptions inspect_options;
     add_sweep(app, sweep_options);
+    add_check(app, check_options);
     add_inspect(app, inspect_options);
     try {
         app.parse(argc, argv);
@@ -70,8 +73,9 @@ int run(int argc, char** argv) {
         return app.exit(error) == 0 ? done : unusable;
     }
     return guarded([&] {
-        return app.got_subcommand("sweep") ? run_sweep(sweep_options)
-                                           : run_inspect(inspect_options);
+        if (app.got_subcommand("sweep")) return run_sweep(sweep_options);
+        if (app.got_subcommand("check")) return run_check(check_options);
+        return run_inspect(inspect_options);
     });
 }
 

@@ -4,7 +4,7 @@
 
 #include "lowhiss/quantity/quote.hpp"
 #include "utf8.hpp"
-#include "values.hpp"
+#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

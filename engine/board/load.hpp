@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/board/open.hpp"
 
 namespace lowhiss {
 
@@ -24,14 +25,6 @@ struct LoadedBoard {
 
 /// What [board] may say.
 const std::vector<std::string>& board_keys();
-
-/// The path of a file that `from` names, relative to the folder of `from`.
-std::string path_beside(const std::string& from, const std::string& named);
-
-/// Reads one file. Reports to `out`, at `named_at`, when there is none.
-std::shared_ptr<const Source> open_source(const std::string& path, const FileReader& reader,
-                                          const Position& named_at, const std::string& subject,
-                                          Diagnostics& out);
 
 LoadedBoard load_board(const std::string& path, const FileReader& reader, Diagnostics& out);
 

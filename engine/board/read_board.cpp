@@ -6,10 +6,10 @@
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/board/nearest.hpp"
+#include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "read_model.hpp"
 #include "read_part.hpp"
-#include "values.hpp"
 
 namespace lowhiss {
 namespace {
@@ -263,9 +263,11 @@ class BoardReader {
 
     void read_variant(const Member& entry) {
         const std::string subject = "variants." + entry.key;
-        if (entry.key == "all") {
+        if (entry.key == "all" || entry.key == "plain") {
             out_.push_back(error_at(entry.at, "reserved-name", subject,
-                                    "'all' stands for every variant", "another name"));
+                                    entry.key == "all" ? "'all' stands for every variant"
+                                                       : "'plain' stands for no variant",
+                                    "another name"));
         }
         board_.variants.push_back({entry.key, "", "", {}});
         const Node::Table* table = read_table(entry.value, subject, out_);
@@ -310,7 +312,7 @@ class BoardReader {
     void read_limit(const Node& node) {
         const Node::Table* table = read_table(node, "limit", out_);
         if (!table) return;
-        Limit limit{"", *table, node.at};
+        LimitEntry limit{"", *table, node.at};
         for (const std::string key : {"name", "measure"}) {
             const Member* member = find(*table, key);
             if (!member) {
@@ -323,29 +325,32 @@ class BoardReader {
                 limit.name = *text;
             }
         }
-        if (const Member* variant = find(*table, "variant")) {
+        // A list of names is left to `check`, with all that depends on the measure.
+        if (const Member* variant = find(*table, "variant"); variant && !variant->value.array()) {
             const auto name = read_text(variant->value, "limit.variant", out_);
-            if (name && !find_variant(board_, *name)) {
+            if (name && *name != "plain" && !find_variant(board_, *name)) {
                 out_.push_back(unknown_name(variant->value.at, "unknown-variant", "limit.variant",
                                             "variant", *name, names_of(board_.variants)));
             }
         }
-        if (!find(*table, "min") && !find(*table, "max")) {
+        if (!find(*table, "min") && !find(*table, "max") && !find(*table, "mask")) {
             out_.push_back(error_at(node.at, "missing-key", "limit",
-                                    "neither 'min' nor 'max' is given", "min or max, or both"));
+                                    "neither 'min' nor 'max' is given",
+                                    "min or max, or both, or a mask"));
         }
         reject_duplicate(limit);
         reject_unknown_keys(*table,
                             {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
-                             "part", "min", "max"},
+                             "part", "min", "max", "mask"},
                             "limit", out_);
         board_.limits.push_back(std::move(limit));
     }
 
-    void reject_duplicate(const Limit& limit) {
-        const auto same = std::find_if(
-            board_.limits.begin(), board_.limits.end(),
-            [&](const Limit& other) { return !limit.name.empty() && other.name == limit.name; });
+    void reject_duplicate(const LimitEntry& limit) {
+        const auto same =
+            std::find_if(board_.limits.begin(), board_.limits.end(), [&](const LimitEntry& other) {
+                return !limit.name.empty() && other.name == limit.name;
+            });
         if (same == board_.limits.end()) return;
         out_.push_back(
             error_at(limit.at, "duplicate-limit", "limit",

@@ -5,7 +5,7 @@
 #include <algorithm>
 
 #include "lowhiss/board/nearest.hpp"
-#include "values.hpp"
+#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

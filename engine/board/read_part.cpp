@@ -6,7 +6,7 @@
 
 #include "lowhiss/board/nearest.hpp"
 #include "lowhiss/quantity/quote.hpp"
-#include "values.hpp"
+#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

@@ -10,7 +10,7 @@
 #include "lowhiss/quantity/quote.hpp"
 #include "source_line.hpp"
 #include "utf8.hpp"
-#include "values.hpp"
+#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

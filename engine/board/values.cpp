@@ -1,4 +1,4 @@
-#include "values.hpp"
+#include "lowhiss/board/values.hpp"
 
 #include <fmt/format.h>
 

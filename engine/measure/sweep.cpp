@@ -3,11 +3,10 @@
 #include <fmt/format.h>
 #include <spdlog/logger.h>
 
-#include <atomic>
-#include <exception>
-#include <thread>
+#include <algorithm>
 
 #include "lowhiss/board/nearest.hpp"
+#include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/topology/check.hpp"
 
 namespace lowhiss {
@@ -49,48 +48,23 @@ const Capsule* capsule_named(const Board& board, const std::string& name) {
     refuse_name("capsule", name, known);
 }
 
-/// Refuses a circuit that its graph says has no unique solution; passes warnings on.
-void check(const Board& assembled, const Capsule* capsule, double rotation, spdlog::logger& log) {
-    Diagnostics errors;
-    for (Diagnostic& d : check_topology(assembled, build_circuit(assembled, rotation, capsule))) {
-        if (d.severity == Severity::error)
-            errors.push_back(std::move(d));
-        else
-            log.warn("{}", to_text(d));
-    }
-    if (!errors.empty()) throw Error(Error::Kind::no_unique_solution, std::move(errors));
-}
-
-/// Does the jobs on all cores. The first failure in the order of jobs is the one that is thrown.
-void do_jobs(const std::vector<Job>& jobs, const SweepRequest& request, Sweep& result) {
-    std::vector<std::exception_ptr> failures(jobs.size());
-    std::atomic<std::size_t> next{0};
-    const auto work = [&] {
-        for (std::size_t k = next++; k < jobs.size(); k = next++) {
-            const Job& job = jobs[k];
-            try {
-                result.runs[job.run].knob[job.knob] =
-                    solve_position(*job.assembled, job.capsule, job.rotation, request);
-            } catch (...) {
-                failures[k] = std::current_exception();
-            }
-        }
-    };
-    const std::size_t cores = std::max(1U, std::thread::hardware_concurrency());
-    std::vector<std::jthread> helpers;
-    for (std::size_t k = 1; k < std::min(cores, jobs.size()); ++k) helpers.emplace_back(work);
-    work();
-    helpers.clear();
-    for (const std::exception_ptr& failure : failures) {
-        if (failure) std::rethrow_exception(failure);
+/// Refuses an assembly that its graph says has no unique solution; keeps warnings, each once.
+void check(const Board& assembled, const Capsule* capsule, const std::vector<double>& rotations,
+           Diagnostics& warnings) {
+    Diagnostics findings = check_assembly(assembled, capsule, rotations);
+    if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, std::move(findings));
+    for (Diagnostic& d : findings) {
+        const auto same = [&](const Diagnostic& other) { return to_text(other) == to_text(d); };
+        if (std::none_of(warnings.begin(), warnings.end(), same)) warnings.push_back(std::move(d));
     }
 }
 
 }  // namespace
 
 Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log) {
-    Sweep result{board.name,   board.revision,       board.temperature_k,
-                 request.band, request.frequency_hz, {}};
+    Sweep result{
+        board.name, board.revision, board.temperature_k, request.band, request.frequency_hz, {},
+        {}};
     const std::vector<std::string> plain{""};
     const auto& variants = request.variants.empty() ? plain : request.variants;
     std::vector<std::unique_ptr<const Board>> assembled;
@@ -104,7 +78,7 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
         if (made.knob && !request.knob.empty()) positions = request.knob;
         for (const std::string& capsule : request.capsules.empty() ? own : request.capsules) {
             const Capsule* model = capsule_named(board, capsule);
-            check(made, model, positions.front(), log);
+            check(made, model, positions, result.warnings);
             for (std::size_t k = 0; k < positions.size(); ++k) {
                 jobs.push_back({result.runs.size(), k, &made, model, positions[k]});
             }
@@ -112,7 +86,12 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
             result.runs.back().knob.resize(positions.size());
         }
     }
-    do_jobs(jobs, request, result);
+    log.debug("{} knob positions to solve", jobs.size());
+    on_all_cores(jobs.size(), [&](std::size_t k) {
+        const Job& job = jobs[k];
+        result.runs[job.run].knob[job.knob] =
+            solve_position(*job.assembled, job.capsule, job.rotation, request);
+    });
     return result;
 }
 

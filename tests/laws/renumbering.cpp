@@ -39,7 +39,7 @@ std::string board(const test::PassiveNetwork& random, unsigned shuffle) {
          .tap = test::PassiveNetwork::name(random.nodes())});
     for (int node = random.nodes(); shuffle > 0 && node > 0; --node) {
         replace_all(text, "\"" + test::PassiveNetwork::name(node) + "\"",
-                    fmt::format("\"{}\"", (node * 7919U + shuffle) % 1009));
+                    fmt::format("\"{}\"", (static_cast<unsigned>(node) * 7919U + shuffle) % 1009));
     }
     return text;
 }

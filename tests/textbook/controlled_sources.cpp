@@ -7,7 +7,8 @@
 namespace lowhiss {
 namespace {
 
-// The control is 1.5 V/V-ohm-S-A/A away from what it commands; R1 loads the source to 400 ohm.
+// 600 ohm, R1 and R2 in series: node a stands at 800/1800 of the source, its Thevenin resistance is
+// 1000 ohm parallel R2.
 test::Stage stage(const std::string& source) {
     return {.parts = source + R"(
 R1 = { resistor = "400R", pins = ["in", "a"] }

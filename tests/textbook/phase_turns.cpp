@@ -88,7 +88,7 @@ TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to i
     const test::Stage ladder{.parts = parts,
                              .capsule = "kind = \"resistive\"\nresistance = \"330R\"\n",
                              .output = R"(load = "330R")"};
-    // From the load back to the source; 2e4 steps of a twentieth of a degree or so.
+    // From the load back to the source; 2e4 steps of half a degree or so.
     const auto gain = [](double f_hz) {
         const test::Z s = test::s_at(f_hz);
         test::Z volt = 1;

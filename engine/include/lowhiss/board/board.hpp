@@ -41,7 +41,7 @@ struct Variant {
 };
 
 /// A promise of the board, kept as text until `measure` is known to say what unit it has.
-struct Limit {
+struct LimitEntry {
     std::string name;
     std::vector<Member> keys;
     Position at;
@@ -57,7 +57,7 @@ struct Board {
     Output output;
     std::optional<Knob> knob;
     std::vector<Variant> variants;
-    std::vector<Limit> limits;
+    std::vector<LimitEntry> limits;
     Models models;
     std::string path;
 };

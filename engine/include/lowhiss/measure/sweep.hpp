@@ -82,12 +82,13 @@ struct Sweep {
     Band band;
     std::vector<double> frequency_hz;
     std::vector<SweepRun> runs;
+    Diagnostics warnings;  ///< of topology, each once
 };
 
 /// Solves a board in every asked variant, with every asked capsule, at every knob position. Knob
 /// positions are shared among the machine's cores; the result does not depend on how many. Throws
 /// Error: unusable_input for a name that the board does not know, no_unique_solution for a circuit
-/// that topology or solution refuse; warnings go to the logger.
+/// that topology or solution refuse.
 Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log);
 
 /// One knob position of a sweep.

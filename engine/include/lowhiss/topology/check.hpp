@@ -1,5 +1,7 @@
 #pragma once
 
+#include <span>
+
 #include "lowhiss/circuit/circuit.hpp"
 
 namespace lowhiss {
@@ -20,11 +22,16 @@ namespace lowhiss {
 ///
 /// An error is never false: the equations of such a circuit are singular at every frequency. Nor is
 /// a singular structure missed, but where nodes hang on transconductances or current gains alone,
-/// where current-controlled sources close a ring of shorts, and where a preamp IC's reference is not
-/// ground; there, and where values cancel by chance, the solver has the last word.
+/// where current-controlled sources close a ring of shorts, and where a preamp IC's reference is
+/// not ground; there, and where values cancel by chance, the solver has the last word.
 ///
 /// Errors first, then warnings, each in the board's order. Names the first part by the diagnostic's
 /// position, all others with their lines. Cost n log n.
 Diagnostics check_topology(const Board& assembled, const Circuit& circuit);
+
+/// The same for an assembly over several rotations of its knob, each finding once, errors first: a
+/// short at the end of a track is there at that rotation only.
+Diagnostics check_assembly(const Board& assembled, const Capsule* capsule,
+                           std::span<const double> rotations);
 
 }  // namespace lowhiss

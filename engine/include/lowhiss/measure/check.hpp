@@ -1,0 +1,41 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "lowhiss/measure/limit.hpp"
+
+namespace lowhiss {
+
+enum class Outcome { met, missed, not_computed };
+
+/// How one limit came out at one knob position of one assembly.
+struct Verdict {
+    std::string limit;
+    std::string measure;
+    Unit unit = Unit::number;
+    std::string variant;  ///< empty: the plain board
+    std::string capsule;  ///< empty: an ideal source
+    double knob = unset;  ///< unset: over all positions, or there is no knob
+    double value = unset;
+    double at_hz = unset;  ///< where it was found; of a mask its worst frequency
+    double min = unset;    ///< of a mask, at that frequency
+    double max = unset;
+    double margin = unset;     ///< to the nearer bound, in the unit; negative: missed
+    double margin_db = unset;  ///< the same made comparable between units
+    Outcome outcome = Outcome::not_computed;
+    std::string reason;                ///< why it could not be computed
+    std::vector<std::string> look_at;  ///< parts that move the figure most; of missed limits only
+};
+
+/// Takes every limit over variants, capsules and knob positions. A circuit that cannot be solved
+/// gives verdicts not_computed, never an exception. Assemblies are shared among the machine's
+/// cores; the order of the result does not depend on it.
+std::vector<Verdict> check_limits(const Board& board, const std::vector<Limit>& limits);
+
+/// The parts that move a figure most when each is made 1 % larger, at most three; of a measure of
+/// noise, the parts that hiss most.
+std::vector<std::string> parts_to_look_at(const Limit& limit, const Board& assembled,
+                                          const Capsule* capsule, double rotation, double at_hz);
+
+}  // namespace lowhiss
