@@ -17,8 +17,6 @@
 #include "options.hpp"
 #include "output.hpp"
 
-extern char** environ;
-
 namespace lowhiss::cli {
 namespace {
 
@@ -91,7 +89,7 @@ std::string drawn(std::string_view dot_text, const std::string& format) {
     if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail("no pipe", errno);
     const Child dot("dot", ("-T" + format).c_str(), fileno(input.get()), ends[1]);
     ::close(ends[1]);
-    const std::string content = dot.error == 0 ? read_all(ends[0]) : "";
+    std::string content = dot.error == 0 ? read_all(ends[0]) : "";
     ::close(ends[0]);
     if (dot.error == ENOENT) {
         throw UsageError(

@@ -8,59 +8,12 @@
 #include "console.hpp"
 #include "graphviz.hpp"
 #include "log.hpp"
-#include "lowhiss/board/nearest.hpp"
 #include "lowhiss/topology/check.hpp"
 #include "lowhiss/topology/drawing.hpp"
 #include "output.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-[[noreturn]] void refuse(std::string_view option, const std::string& name,
-                         const std::vector<std::string>& known) {
-    const std::string meant = did_you_mean(name, known);
-    throw UsageError(fmt::format("--{0}: the board has no {0} '{1}'; accepted: {2}{3}", option,
-                                 name, known.empty() ? "none" : listed(known),
-                                 meant.empty() ? "" : "; " + meant));
-}
-
-const Variant* variant_named(const Board& board, const std::string& name) {
-    if (name.empty()) return nullptr;
-    if (const Variant* variant = find_variant(board, name)) return variant;
-    std::vector<std::string> known{"all"};
-    for (const Variant& variant : board.variants) known.push_back(variant.name);
-    refuse("variant", name, known);
-}
-
-const Capsule* capsule_named(const Board& board, const std::string& name) {
-    if (name.empty()) return nullptr;
-    const auto found = board.models.capsules.find(name);
-    if (found != board.models.capsules.end()) return &found->second;
-    std::vector<std::string> known;
-    for (const auto& [capsule, model] : board.models.capsules) known.push_back(capsule);
-    refuse("capsule", name, known);
-}
-
-std::string key_of(const Diagnostic& d) {
-    return fmt::format("{}|{}|{}|{}", d.code, d.subject, d.found, d.at.line);
-}
-
-/// A short at the end of a knob's track is there at that rotation only, so all are looked at.
-Diagnostics findings_of(const Assembly& assembly) {
-    Diagnostics all;
-    std::vector<std::string> known;
-    for (const double rotation : assembly.rotations) {
-        const Circuit circuit = build_circuit(assembly.board, rotation, assembly.capsule);
-        for (Diagnostic& d : check_topology(assembly.board, circuit)) {
-            if (std::find(known.begin(), known.end(), key_of(d)) != known.end()) continue;
-            known.push_back(key_of(d));
-            all.push_back(std::move(d));
-        }
-    }
-    std::stable_partition(all.begin(), all.end(),
-                          [](const Diagnostic& d) { return d.severity == Severity::error; });
-    return all;
-}
 
 Assembly assembled(const Board& board, const std::string& variant_name,
                    const std::optional<std::string>& capsule, const std::vector<double>& knob) {
@@ -73,7 +26,7 @@ Assembly assembled(const Board& board, const std::string& variant_name,
     assembly.capsule = capsule_named(board, assembly.board.input.capsule);
     assembly.rotations = {0};
     if (board.knob) assembly.rotations = knob.empty() ? board.knob->positions : knob;
-    assembly.findings = findings_of(assembly);
+    assembly.findings = check_assembly(assembly.board, assembly.capsule, assembly.rotations);
     return assembly;
 }
 

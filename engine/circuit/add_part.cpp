@@ -176,6 +176,7 @@ class PartAdder {
 
 void add_part(const Part& part, const Models& models, double rotation, CircuitBuilder& builder) {
     builder.begin_part(part.name, part.at);
+    for (const Pin& pin : part.pins) builder.node(pin.node);  // numbered in the order of the pins
     std::visit(PartAdder(part, models, rotation, builder), part.data);
 }
 

@@ -1,11 +1,9 @@
 #include "lowhiss/measure/sweep.hpp"
 
-#include <fmt/format.h>
 #include <spdlog/logger.h>
 
 #include <algorithm>
 
-#include "lowhiss/board/nearest.hpp"
 #include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/topology/check.hpp"
 
@@ -20,33 +18,6 @@ struct Job {
     const Capsule* capsule;
     double rotation;
 };
-
-[[noreturn]] void refuse_name(std::string_view what, const std::string& name,
-                              const std::vector<std::string>& known) {
-    Diagnostic d;
-    d.code = fmt::format("unknown-{}", what);
-    d.found = fmt::format("the board has no {} '{}'", what, name);
-    d.accepted = known.empty() ? fmt::format("none: the board has no {}", what) : listed(known);
-    d.advice = did_you_mean(name, known);
-    throw Error(Error::Kind::unusable_input, {d});
-}
-
-const Variant* variant_named(const Board& board, const std::string& name) {
-    if (name.empty()) return nullptr;
-    if (const Variant* variant = find_variant(board, name)) return variant;
-    std::vector<std::string> known;
-    for (const Variant& variant : board.variants) known.push_back(variant.name);
-    refuse_name("variant", name, known);
-}
-
-const Capsule* capsule_named(const Board& board, const std::string& name) {
-    if (name.empty()) return nullptr;
-    const auto found = board.models.capsules.find(name);
-    if (found != board.models.capsules.end()) return &found->second;
-    std::vector<std::string> known;
-    for (const auto& [capsule, model] : board.models.capsules) known.push_back(capsule);
-    refuse_name("capsule", name, known);
-}
 
 /// Refuses an assembly that its graph says has no unique solution; keeps warnings, each once.
 void check(const Board& assembled, const Capsule* capsule, const std::vector<double>& rotations,

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <limits>
 #include <unordered_map>
 
 #include "columns.hpp"
@@ -17,6 +18,15 @@ constexpr std::string_view head =
   bgcolor="white"; labelloc=t; fontname="Helvetica"; fontsize=14; fontcolor="#1a1a1a";
   node [fontname="Helvetica", fontsize=10, color="#444444", fontcolor="#1a1a1a", penwidth=0.8];
   edge [color="#444444", penwidth=0.9];
+)";
+
+constexpr std::string_view node_style = R"(  node [shape=ellipse, style=filled, fillcolor="#ffffff",
+    margin="0.03,0", height=0.17, width=0.2, fontsize=9, fontcolor="#1f4e79", color="#1f4e79"];
+)";
+
+constexpr std::string_view part_style =
+    R"(  node [shape=box, margin="0.06,0.03", height=0.3, width=0.4,
+    fontsize=10, fontcolor="#1a1a1a", color="#444444"];
 )";
 
 /// Both DOT strings and its HTML-like labels know entities; only the former know the backslash.
@@ -104,7 +114,10 @@ class Drawing {
     Drawing(const Board& board, std::string_view title)
         : board_(board), nodes_(nodes_of(board)), columns_(columns_of(board)) {
         for (std::size_t k = 0; k < nodes_.size(); ++k) index_.emplace(nodes_[k].node, k);
-        text_ = fmt::format("graph \"{0}\" {{\n  label=\"{0}\";\n{1}", in_string(title), head);
+        text_ = fmt::format(R"(graph "{0}" {{
+  label="{0}";
+{1})",
+                            in_string(title), head);
     }
 
     std::string text() {
@@ -121,22 +134,17 @@ class Drawing {
     void line(std::string_view content) { text_ += fmt::format("  {}\n", content); }
 
     void draw_nodes() {
-        line(
-            "node [shape=ellipse, style=filled, fillcolor=\"#ffffff\", margin=\"0.03,0\", "
-            "height=0.17, width=0.2, fontsize=9, fontcolor=\"#1f4e79\", color=\"#1f4e79\"];");
+        text_ += node_style;
         for (std::size_t k = 1; k < nodes_.size(); ++k) {
-            line(fmt::format("n{} [label=\"{}\"];", k, in_string(nodes_[k].node)));
+            line(fmt::format(R"(n{} [label="{}"];)", k, in_string(nodes_[k].node)));
         }
-        line(
-            "node [shape=box, margin=\"0.06,0.03\", height=0.3, width=0.4, fontsize=10, "
-            "fontcolor=\"#1a1a1a\", color=\"#444444\"];");
+        text_ += part_style;
     }
 
     void draw_terminal_box(std::string_view id, const std::string& label) {
-        line(
-            fmt::format("{} [style=\"rounded,filled\", fillcolor=\"#e4f4e2\", "
-                        "penwidth=1.4, label=\"{}\"];",
-                        id, label));
+        line(fmt::format(
+            R"({} [style="rounded,filled", fillcolor="#e4f4e2", penwidth=1.4, label="{}"];)", id,
+            label));
     }
 
     void draw_input() {
@@ -198,30 +206,30 @@ class Drawing {
 
     void draw_plain_box(const std::string& id, const Part& part) {
         const bool live = takes_part(part);
-        line(fmt::format(
-            "{} [shape=box, margin=\"0.06,0.03\", height=0.3, width=0.4, "
-            "style=\"{}\", fillcolor=\"{}\"{}, label=\"{}\"];",
-            id, live ? "filled" : "filled,dashed", fill_of(part),
-            live ? (is_knob(board_, part) ? ", penwidth=1.6" : "") : ", fontcolor=\"#777777\"",
-            caption(part, "\\n", in_string)));
+        const std::string_view more = !live                   ? R"(, fontcolor="#777777")"
+                                      : is_knob(board_, part) ? ", penwidth=1.6"
+                                                              : "";
+        line(fmt::format(R"({} [style="{}", fillcolor="{}"{}, label="{}"];)", id,
+                         live ? "filled" : "filled,dashed", fill_of(part), more,
+                         caption(part, R"(\n)", in_string)));
     }
 
     static std::string pin_column(const Part& part, const std::vector<std::size_t>& pins) {
         std::string rows;
         for (const std::size_t pin : pins) {
-            rows += fmt::format("<TR><TD PORT=\"{}\"><FONT POINT-SIZE=\"9\">{}</FONT></TD></TR>",
+            rows += fmt::format(R"(<TR><TD PORT="{}"><FONT POINT-SIZE="9">{}</FONT></TD></TR>)",
                                 pin, in_html(pin_mark(part, pin)));
         }
-        return "<TD><TABLE BORDER=\"0\" CELLBORDER=\"0\" CELLSPACING=\"1\" CELLPADDING=\"1\">" +
-               rows + "</TABLE></TD>";
+        return fmt::format(
+            R"(<TD><TABLE BORDER="0" CELLBORDER="0" CELLSPACING="1" CELLPADDING="1">{}</TABLE></TD>)",
+            rows);
     }
 
     void draw_box_with_pins(const std::string& id, const Part& part) {
         const Sides sides = sides_of(part);
         line(fmt::format(
-            "{} [shape=plain, label=<<TABLE BORDER=\"{}\" CELLBORDER=\"0\" "
-            "CELLSPACING=\"0\" CELLPADDING=\"1\" BGCOLOR=\"{}\"><TR>{}<TD>{}</TD>{}"
-            "</TR></TABLE>>];",
+            R"({} [shape=plain, label=<<TABLE BORDER="{}" CELLBORDER="0" CELLSPACING="0")"
+            R"( CELLPADDING="1" BGCOLOR="{}"><TR>{}<TD>{}</TD>{}</TR></TABLE>>];)",
             id, is_knob(board_, part) ? 2 : 1, fill_of(part), pin_column(part, sides.left),
             caption(part, "<BR/>", in_html), pin_column(part, sides.right)));
     }
@@ -234,11 +242,10 @@ class Drawing {
     }
 
     std::string ground_mark() {
-        const std::string id = fmt::format("g{}", grounds_++);
-        line(
-            fmt::format("{} [shape=invtriangle, label=\"\", width=0.14, height=0.1, style=filled, "
-                        "fillcolor=\"#444444\", tooltip=\"{}\"];",
-                        id, in_string(board_.ground)));
+        std::string id = fmt::format("g{}", grounds_++);
+        line(fmt::format(R"({} [shape=invtriangle, style=filled, fillcolor="#444444", width=0.14,)"
+                         R"( height=0.1, label="", tooltip="{}"];)",
+                         id, in_string(board_.ground)));
         return id;
     }
 
@@ -254,8 +261,8 @@ class Drawing {
     void draw_edge(const std::string& id, int column, const std::string& node_name,
                    std::string_view mark, bool live) {
         const std::size_t node = index_.at(node_name);
-        std::string attributes = live ? "" : "style=dashed, color=\"#999999\"";
-        if (!mark.empty()) attributes = fmt::format("label=\"{}\", fontsize=9", mark);
+        std::string attributes = live ? "" : R"(style=dashed, color="#999999")";
+        if (!mark.empty()) attributes = fmt::format(R"(label="{}", fontsize=9)", mark);
         if (node == 0) return connect(id, ground_mark(), true, attributes);
         if (!live) attributes += ", weight=0";
         connect(id, fmt::format("n{}", node), column < columns_.node[node], attributes);

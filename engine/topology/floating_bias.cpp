@@ -20,6 +20,7 @@ std::vector<PinUse> inputs_on(const Netlist& netlist, const Nodes& nodes) {
 
 std::string labels(const Netlist& netlist, const std::vector<PinUse>& uses) {
     std::vector<std::string> words;
+    words.reserve(uses.size());
     for (const PinUse& use : uses) words.push_back(label_of(netlist, use));
     return phrase(words);
 }

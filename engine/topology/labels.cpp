@@ -86,7 +86,7 @@ std::string pin_label(const Part& part, std::size_t pin) {
 
 bool takes_part(const Part& part) {
     const auto* link = std::get_if<Link>(&part.data);
-    return part.fitted && (!link || link->closed);
+    return part.fitted && (link == nullptr || link->closed);
 }
 
 std::vector<NodePins> nodes_of(const Board& assembled) {

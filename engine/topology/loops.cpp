@@ -111,7 +111,9 @@ std::vector<int> parts_around(const Netlist& netlist, const Loop& loop) {
 /// What can be done about it depends on what kind of part is easiest to change; `figure` is what an
 /// amplifier's model lacks.
 std::string advice_for(const Netlist& netlist, const Loop& loop, std::string_view figure) {
-    std::string link, potentiometer, amplifier;
+    std::string link;
+    std::string potentiometer;
+    std::string amplifier;
     const std::vector<int> parts = parts_around(netlist, loop);
     for (const int number : parts) {
         const Part* part = netlist.part[static_cast<std::size_t>(number)];
@@ -154,7 +156,7 @@ void report_loops(const Netlist& netlist, std::vector<Join> joins, std::size_t k
 
 bool is_lossless(const Part* part) {
     const auto* t = part ? std::get_if<Transformer>(&part->data) : nullptr;
-    return t && t->coupling == 1 && t->primary_resistance_ohm == 0 &&
+    return t != nullptr && t->coupling == 1 && t->primary_resistance_ohm == 0 &&
            t->secondary_resistance_ohm == 0;
 }
 

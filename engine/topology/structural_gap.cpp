@@ -153,6 +153,7 @@ class Reporter {
             return a < nodes && b < nodes ? stands_before(netlist_, a + 1, b + 1) : a < b;
         });
         std::vector<std::string> words;
+        words.reserve(unknowns.size());
         for (const int k : unknowns) {
             words.push_back(netlist_.circuit.unknowns[static_cast<std::size_t>(k)]);
         }

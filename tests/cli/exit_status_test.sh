@@ -75,6 +75,25 @@ expect 0 "" "$lowhiss" sweep "$boards/tern.toml" --json "$room/link.json"
 require [ -L "$room/link.json" ]
 require grep -q '"board": "Tern"' "$room/a.json"
 
+# check: 1 where a limit is missed, and one broken board does not keep the others from their verdict.
+expect 0 "" "$lowhiss" check "$boards/heron-c.toml" "$boards/wren.toml"
+expect 1 "" "$lowhiss" check "$boards/heron-b.toml" "$boards/heron-c.toml"
+require grep -q "look at R4, R5" "$room/out"
+echo "[parts" >"$room/broken.toml"
+expect 2 "broken.toml:1:" "$lowhiss" check "$room/broken.toml" "$boards/heron-b.toml" \
+    --junit "$room/junit.xml" --json "$room/check.json"
+require grep -q "heron-b.toml\" tests=\"4\" failures=\"1\" errors=\"0\"" "$room/junit.xml"
+require grep -q "broken.toml\" tests=\"1\" failures=\"0\" errors=\"1\"" "$room/junit.xml"
+require grep -q '"outcome": "missed"' "$room/check.json"
+require [ "$(grep -o 'classname="[^"]*" name="[^"]*"' "$room/junit.xml" | sort | uniq -d | wc -l)" -eq 0 ]
+printf '[[limit]]\nname = "bass"\nmeasure = "gain"\nmin = "0 dB"\n' | cat "$room/floating.toml" - \
+    >"$room/floating_limit.toml"
+expect 3 "" "$lowhiss" check "$room/floating_limit.toml"
+require grep -q ERROR "$room/out"
+sed 's/"gain"/"gian"/' "$room/floating_limit.toml" >"$room/slip.toml"
+expect 2 "did you mean 'gain'?" "$lowhiss" check "$room/slip.toml"
+expect 2 "No space left" "$lowhiss" check "$boards/heron-c.toml" --junit /dev/full
+
 widest=$("$lowhiss" sweep "$boards/heron-c.toml" --variant all --capsule ribbon |
     LC_ALL=C.UTF-8 awk '{ if (length($0) > widest) widest = length($0) } END { print widest }')
 require [ "$widest" -le 80 ]

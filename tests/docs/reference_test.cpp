@@ -4,6 +4,7 @@
 
 #include "approve.hpp"
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/registry.hpp"
 #include "support/catch.hpp"
 
 namespace lowhiss {
@@ -57,6 +58,19 @@ std::string models_text() {
            field_rows(resonance_fields()) + "\n";
 }
 
+std::string measures_text() {
+    std::string text = "\n| measure | unit | depends on | meaning |\n| --- | --- | --- | --- |\n";
+    for (const MeasureRecord& record : measure_records()) {
+        std::string keys = record.over_knob ? "the whole knob" : "`knob`";
+        if (record.takes_at) keys += ", `at`";
+        if (record.takes_band) keys += ", `from`, `to`";
+        if (record.takes_part) keys += ", `part`";
+        text += fmt::format("| `{}` | {} | {} | {} |\n", record.name, info(record.unit).name, keys,
+                            record.about);
+    }
+    return text + "\n";
+}
+
 void check_between(const std::string& path, const std::string& mark, const std::string& wanted) {
     std::string text = test::file_text(path);
     const std::string open = "<!-- " + mark + " -->\n";
@@ -78,6 +92,7 @@ void check_between(const std::string& path, const std::string& mark, const std::
 TEST_CASE("the README's tables of parts and models are those of the reader", "[docs][reference]") {
     check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
     check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
+    check_between(LOWHISS_SOURCE_DIR "/README.md", "measures", measures_text());
 }
 
 }  // namespace lowhiss

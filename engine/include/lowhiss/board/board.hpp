@@ -65,6 +65,11 @@ struct Board {
 const Part* find_part(const Board& board, std::string_view name);
 const Variant* find_variant(const Board& board, std::string_view name);
 
+// As asked for by a user: null for the empty name, which is the plain board or an ideal source;
+// throw Error (unusable_input), with the nearest name, for one that the board does not know.
+const Variant* variant_named(const Board& board, const std::string& name);
+const Capsule* capsule_named(const Board& board, const std::string& name);
+
 /// The board with a variant's changes made; a null variant is the plain board.
 Board with_variant(const Board& board, const Variant* variant);
 
