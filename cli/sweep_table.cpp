@@ -45,7 +45,7 @@ class SweepWriter {
     SweepWriter(const Sweep& sweep, bool bold) : sweep_(sweep), bold_(bold) {}
 
     std::string text() {
-        for (std::size_t k = 0; k < sweep_.runs.size(); ++k) write_run(sweep_.runs[k]);
+        for (const SweepRun& run : sweep_.runs) write_run(run);
         write_capsule_comparison();
         return std::move(text_);
     }
@@ -96,8 +96,8 @@ class SweepWriter {
         text_ += table.text();
     }
 
-    std::vector<std::string> knob_heading(const SweepRun& run,
-                                          std::vector<std::string> cells) const {
+    static std::vector<std::string> knob_heading(const SweepRun& run,
+                                                 std::vector<std::string> cells) {
         for (const std::size_t k : shown_positions(run)) cells.push_back(rotation(run.knob[k]));
         return cells;
     }
@@ -151,7 +151,7 @@ class SweepWriter {
         Table table(1);
         table.heading(knob_heading(run, {"part"}));
         std::vector<std::string> units{""};
-        for (std::size_t k = 0; k < shown_positions(run).size(); ++k) units.push_back("dB    Hz");
+        units.resize(1 + shown_positions(run).size(), "dB    Hz");
         table.heading(units);
         std::vector<std::string> aside;
         for (std::size_t part = 0; part < run.knob.front().rolloff.size(); ++part) {
