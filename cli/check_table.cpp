@@ -12,6 +12,9 @@ namespace {
 
 constexpr std::size_t most_met_shown = 5;
 
+/// Margins closer than this are even: rounding must not decide the order.
+constexpr double even_db = 1e-6;
+
 std::string bound_text(const Verdict& v) {
     if (std::isnan(v.min)) return "at most " + figure_text(v.max, v.unit);
     if (std::isnan(v.max)) return "at least " + figure_text(v.min, v.unit);
@@ -21,7 +24,7 @@ std::string bound_text(const Verdict& v) {
 bool worse(const Verdict& a, const Verdict& b) {
     const auto rank = [](const Verdict& v) {
         return std::pair(v.outcome == Outcome::not_computed ? 0 : 1,
-                         std::isnan(v.margin_db) ? 0 : v.margin_db);
+                         std::isnan(v.margin_db) ? 0 : std::round(v.margin_db / even_db));
     };
     return rank(a) < rank(b);
 }

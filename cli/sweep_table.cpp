@@ -228,6 +228,7 @@ class SweepWriter {
                          [](const auto& a, const auto& b) { return a.second > b.second; });
         std::string text;
         for (std::size_t k = 0; k < std::min<std::size_t>(3, parts.size()); ++k) {
+            if (parts[k].second < smallest_share_shown) break;
             text += fmt::format("{}{} {} %", k == 0 ? "" : ", ", parts[k].first,
                                 percent(parts[k].second));
         }

@@ -2,6 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
@@ -59,7 +63,7 @@ Network::Network(Circuit circuit, std::shared_ptr<const Plan> plan)
 void Network::set_sides() {
     drive_.resize(static_cast<std::size_t>(pencil_.size));
     select_.resize(static_cast<std::size_t>(pencil_.size));
-    slope_.resize(static_cast<std::size_t>(pencil_.slots()));
+    scratch_.resize(static_cast<std::size_t>(pencil_.slots()));
     drive_[static_cast<std::size_t>(circuit_->emf_current)] = 1;
     put_at_node(select_, circuit_->output_plus, 1);
     put_at_node(select_, circuit_->output_minus, -1);
@@ -83,8 +87,9 @@ Response Network::respond(double frequency_hz) {
     response.terminal_gain = between(circuit_->input_plus, circuit_->input_minus);
     const Complex current = -response.x[static_cast<std::size_t>(circuit_->emf_current)];
     response.input_impedance_ohm = response.terminal_gain / current;
-    evaluate_slope(pencil_, frequency_hz, slope_);
-    response.gain_slope_s = -bilinear(pencil_, slope_, response.y, response.x);
+    check_trust(response);
+    evaluate_slope(pencil_, frequency_hz, scratch_);
+    response.gain_slope_s = -bilinear(pencil_, scratch_, response.y, response.x);
     return response;
 }
 
@@ -105,6 +110,29 @@ std::vector<double> Network::noise_by_group(const Response& response) const {
             std::norm(transfer) * density_at(source, *circuit_, response.frequency_hz);
     }
     return by_group;
+}
+
+/// To first order, entries of A that are known to rounding leave the gain uncertain by
+/// epsilon |y|^T |A| |x| (Higham, Accuracy and Stability of Numerical Algorithms, section 7.2).
+/// In a notch the gain may be as small as it likes; what is lost against a gain of one counts then.
+void Network::check_trust(const Response& response) {
+    constexpr double most_uncertain = 1e-5;  // 0.0001 dB, a tenth of what integrals promise
+    constexpr double smallest_gain = 1e-6;
+    evaluate(pencil_, response.frequency_hz, scratch_);
+    double sum = 0;
+    for (std::size_t column = 0; column < response.x.size(); ++column) {
+        double in_column = 0;
+        for (int slot = pencil_.column_start[column]; slot < pencil_.column_start[column + 1];
+             ++slot) {
+            const auto k = static_cast<std::size_t>(slot);
+            in_column += std::abs(scratch_[k]) *
+                         std::abs(response.y[static_cast<std::size_t>(pencil_.row[k])]);
+        }
+        sum += in_column * std::abs(response.x[column]);
+    }
+    const double uncertainty = std::numeric_limits<double>::epsilon() * sum;
+    const double gain = std::max(std::abs(response.gain), smallest_gain);
+    if (!(uncertainty <= most_uncertain * gain)) report_singular(response.frequency_hz, -1);
 }
 
 void Network::check_range(double frequency_hz) const {

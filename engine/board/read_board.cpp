@@ -8,6 +8,7 @@
 #include "lowhiss/board/nearest.hpp"
 #include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "read_limit.hpp"
 #include "read_model.hpp"
 #include "read_part.hpp"
 
@@ -35,7 +36,7 @@ class BoardReader {
         read_output();
         read_knob();
         read_variants();
-        read_limits();
+        read_limit_entries(tables_, board_, out_);
     }
 
   private:
@@ -297,66 +298,6 @@ class BoardReader {
             report_unknown_part(change.at, subject + ".set", "part", change.key,
                                 names_of(board_.parts));
         }
-    }
-
-    void read_limits() {
-        const Member* limits = find(tables_, "limit");
-        const Node::Array* list =
-            limits ? read_list(limits->value, "limit", out_, "[[limit]], in two brackets")
-                   : nullptr;
-        if (!list) return;
-        for (const Node& node : *list) read_limit(node);
-    }
-
-    /// The figures wait for `check`, which knows the measures and their units.
-    void read_limit(const Node& node) {
-        const Node::Table* table = read_table(node, "limit", out_);
-        if (!table) return;
-        LimitEntry limit{"", *table, node.at};
-        for (const std::string key : {"name", "measure"}) {
-            const Member* member = find(*table, key);
-            if (!member) {
-                out_.push_back(error_at(node.at, "missing-key", "limit",
-                                        fmt::format("'{}' is missing", key),
-                                        key == "name" ? "name = \"full gain\", to call it by"
-                                                      : "measure = \"gain\", what is limited"));
-            } else if (auto text = read_text(member->value, "limit." + key, out_);
-                       text && key == "name") {
-                limit.name = *text;
-            }
-        }
-        // A list of names is left to `check`, with all that depends on the measure.
-        if (const Member* variant = find(*table, "variant"); variant && !variant->value.array()) {
-            const auto name = read_text(variant->value, "limit.variant", out_);
-            if (name && *name != "plain" && !find_variant(board_, *name)) {
-                out_.push_back(unknown_name(variant->value.at, "unknown-variant", "limit.variant",
-                                            "variant", *name, names_of(board_.variants)));
-            }
-        }
-        if (!find(*table, "min") && !find(*table, "max") && !find(*table, "mask")) {
-            out_.push_back(error_at(node.at, "missing-key", "limit",
-                                    "neither 'min' nor 'max' is given",
-                                    "min or max, or both, or a mask"));
-        }
-        reject_duplicate(limit);
-        reject_unknown_keys(*table,
-                            {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
-                             "part", "min", "max", "mask"},
-                            "limit", out_);
-        board_.limits.push_back(std::move(limit));
-    }
-
-    void reject_duplicate(const LimitEntry& limit) {
-        const auto same =
-            std::find_if(board_.limits.begin(), board_.limits.end(), [&](const LimitEntry& other) {
-                return !limit.name.empty() && other.name == limit.name;
-            });
-        if (same == board_.limits.end()) return;
-        out_.push_back(
-            error_at(limit.at, "duplicate-limit", "limit",
-                     fmt::format("there is a limit {} at {}:{} already", quote(limit.name),
-                                 same->at.source->path, same->at.line),
-                     "", "give one of them another name"));
     }
 
     const Node::Table& tables_;

@@ -5,6 +5,10 @@
 namespace lowhiss {
 namespace {
 
+/// Smaller resistances have their current as an unknown: as conductances, in a sum at a node, they
+/// would swamp the gigaohms beside them. From here on 10 Gohm keeps nine digits.
+constexpr double smallest_conductance_ohm = 1000;
+
 /// An own unknown is known by its negative while the number of nodes is not.
 constexpr int provisional(int index) {
     return -2 - index;
@@ -105,9 +109,10 @@ int CircuitBuilder::branch(int a, int b, double resistance_ohm, double inductanc
 
 void CircuitBuilder::resistor(int a, int b, double resistance_ohm, bool noisy) {
     if (a == b || resistance_ohm == infinite) return;
-    if (resistance_ohm == 0) {
-        branch(a, b, 0);
-        return;
+    if (resistance_ohm < smallest_conductance_ohm) {
+        const int current = branch(a, b, resistance_ohm);
+        const double density = noisy ? thermal_v2_hz(resistance_ohm) : 0;
+        return noise_voltage(Mechanism::thermal, current, density, 0);
     }
     add(Conductance{a, b, 1 / resistance_ohm});
     if (noisy) noise_current(Mechanism::thermal, a, b, thermal_v2_hz(1 / resistance_ohm), 0);

@@ -32,7 +32,8 @@ void check(const Rolloff& rolloff, double loss, double corner) {
 }  // namespace
 
 TEST_CASE("one coupling capacitor: corner 1 / (2 pi (Rs + R) C)") {
-    for (const auto& [text, farad] : {std::pair("10u", 10e-6), std::pair("470n", 470e-9)}) {
+    for (const auto& [text, farad] :
+         {std::pair("10u", 10e-6), std::pair("470n", 470e-9), std::pair("4n7", 4.7e-9)}) {
         CAPTURE(text);
         const auto found = rolloff_of({.parts = R"(R1 = { resistor = "3k3", pins = ["out", "gnd"] }
 C1 = { capacitor = ")" + std::string(text) + R"(", pins = ["in", "out"] })",

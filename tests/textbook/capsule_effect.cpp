@@ -98,7 +98,7 @@ U1 = { opamp = "part", plus = "gnd", minus = "in", out = "out" }
 R1 = { resistor = "75k", pins = ["in", "out"] }
 )",
         .capsule = "kind = \"resistive\"\nresistance = \"2k2\"\n",
-        .tables = "[opamp.part]\nopen_loop_gain = 1e5\ngain_bandwidth = \"10 MHz\"\n"};
+        .tables = "[opamp.part]\nopen_loop_gain = 1e9\ngain_bandwidth = 1e15\n"};
     const Measures m = test::measures_of(virtual_ground);
     CHECK(std::isnan(m.capsule_noise_rise_db));
     CHECK(std::isfinite(m.ein_dbu));

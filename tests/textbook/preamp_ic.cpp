@@ -99,10 +99,19 @@ TEST_CASE("the minus input turns the phase, the reference adds one to one") {
     CHECK(test::relative(wired("gnd", "gnd", "in"), 1) < test::close);
 }
 
-TEST_CASE("gain_offset scales everything, the formula's Rf with it") {
+TEST_CASE("gain_offset scales everything, the formula's Rf and the bandwidths with it") {
     test::Stage stage = amplifier(gain_resistor(1e3));
     stage.tables = "[preamp_ic.part]\ngain_resistance = \"50k\"\ngain_offset = 5\n";
     CHECK(test::relative(test::gain_of(stage, 1000), 5 + 50e3 / 1e3) < test::close);
+
+    // A gain of 55 lies between the rows: 1 / (2 pi f) is linear in the gain.
+    stage.tables += "bandwidth = [[5, \"6 MHz\"], [105, \"1 MHz\"]]\n";
+    const double time_s = (1 / 6e6 + 1 / 1e6) / 2 / (2 * test::pi);
+    for (const double f_hz : {1e3, 1e6, 30e6}) {
+        CAPTURE(f_hz);
+        CHECK(test::relative(test::gain_of(stage, f_hz), 55.0 / (1.0 + test::s_at(f_hz) * time_s)) <
+              test::close);
+    }
 }
 
 TEST_CASE("common mode comes out as gain_offset v_cm / CMRR, at every gain the same") {

@@ -50,6 +50,7 @@ class Network {
   private:
     void set_sides();
     void check_range(double frequency_hz) const;
+    void check_trust(const Response& response);
     [[noreturn]] void report_singular(double frequency_hz, int unknown) const;
 
     std::unique_ptr<const Circuit> circuit_;
@@ -58,7 +59,7 @@ class Network {
     Solver solver_;
     std::vector<Complex> drive_;   ///< b: 1 V in the law of the electromotive force
     std::vector<Complex> select_;  ///< c
-    std::vector<Complex> slope_;
+    std::vector<Complex> scratch_;
 };
 
 double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz);

@@ -64,7 +64,7 @@ struct UnitInfo {
     int lowest_prefix = -15;  // range of the prefixes used in print, as exponents of ten
     int highest_prefix = 9;
 
-    std::string_view tolerance_letters;  // IEC 60062 letters that may follow a marking
+    std::string_view tolerance_letters = "";  // IEC 60062 letters that may follow a marking
     std::array<std::string_view, 3>
         when_missing{};  // advised endings where a bare number is an error
 };
