@@ -1,0 +1,62 @@
+#include "lowhiss/board/part_diff.hpp"
+
+#include <fmt/format.h>
+
+#include "support/board_text.hpp"
+#include "support/catch.hpp"
+
+namespace lowhiss {
+namespace {
+
+const std::string around = R"(
+[input]
+plus = "in"
+[output]
+plus = "out"
+[parts]
+)";
+
+const std::string before = R"(
+R1 = { resistor = "1k", pins = ["in", "mid"], tolerance = "1 %" }
+R2 = { resistor = "2k", pins = ["mid", "gnd"] }
+C1 = { capacitor = "100n", pins = ["mid", "out"] }
+R3 = { resistor = "10k", pins = ["out", "gnd"] }
+)";
+
+std::string changes_to(const std::string& after) {
+    static constexpr const char* kinds[] = {"added", "removed", "changed", "rewired"};
+    std::string text;
+    for (const PartChange& c : part_changes(test::board_from_text(around + before),
+                                            test::board_from_text(around + after))) {
+        text += fmt::format("{} {}: {} -> {}\n", c.part, kinds[static_cast<int>(c.kind)], c.before,
+                            c.after);
+    }
+    return text;
+}
+
+}  // namespace
+
+TEST_CASE("boards that differ in names of nodes and order of parts alone do not differ") {
+    CHECK(changes_to(before).empty());
+    CHECK(changes_to(R"(
+C1 = { capacitor = "100n", pins = ["elsewhere", "out"] }
+R3 = { resistor = "10k", pins = ["out", "gnd"] }
+R1 = { resistor = "1000", pins = ["in", "elsewhere"], tolerance = 0.01 }
+R2 = { resistor = "2 kohm", pins = ["elsewhere", "gnd"] }
+)")
+              .empty());
+}
+
+TEST_CASE("parts that were added, removed, changed and rewired are told apart") {
+    CHECK(changes_to(R"(
+R1 = { resistor = "1k2", pins = ["in", "mid"], tolerance = "1 %" }
+R2 = { resistor = "2k", pins = ["in", "gnd"] }
+C1 = { capacitor = "100n", pins = ["mid", "out"] }
+R4 = { resistor = "47k", pins = ["out", "gnd"] }
+)") == "R1 changed: resistor 1 kΩ, tolerance 1 % -> resistor 1.2 kΩ, tolerance 1 %\n"
+       "R2 rewired: mid, gnd -> in, gnd\n"
+       "R4 added:  -> resistor 47 kΩ\n"
+       "R3 removed: resistor 10 kΩ -> \n");
+}
+
+}  // namespace lowhiss
