@@ -21,6 +21,18 @@ ExitStatus status_of(const std::vector<Verdict>& verdicts) {
     return any(Outcome::missed) ? not_met : done;
 }
 
+/// For the reports, which need not repeat a hundred slips.
+std::string first_errors(const Diagnostics& diagnostics) {
+    constexpr int most_repeated = 10;
+    std::string text;
+    int errors = 0;
+    for (const Diagnostic& d : diagnostics) {
+        if (d.severity == Severity::error && ++errors <= most_repeated) text += to_text(d);
+    }
+    if (errors > most_repeated) text += fmt::format("... and {} more\n", errors - most_repeated);
+    return text;
+}
+
 /// Reads and checks one board; what is wrong with it is kept, so that the others go on.
 CheckedBoard check_board(const std::string& path, const CommonOptions& options) {
     CheckedBoard checked{path, path, "", {}, "", done};
@@ -31,11 +43,9 @@ CheckedBoard check_board(const std::string& path, const CommonOptions& options) 
         checked.revision = reading.board->revision;
         limits = read_limits(*reading.board, disk_reader(), reading.diagnostics);
     }
-    for (const Diagnostic& d : reading.diagnostics) {
-        if (d.severity == Severity::error || !options.quiet) print_diagnostic(d, options.color);
-        if (d.severity == Severity::error) checked.trouble += to_text(d);
-    }
-    if (!checked.trouble.empty()) {
+    print_diagnostics(reading.diagnostics, options.quiet, options.color);
+    if (has_errors(reading.diagnostics)) {
+        checked.trouble = first_errors(reading.diagnostics);
         checked.status = unusable;
         return checked;
     }

@@ -35,4 +35,14 @@ void print_diagnostic(const Diagnostic& diagnostic, const std::string& color) {
     std::fputs(text.c_str(), stderr);
 }
 
+void print_diagnostics(const Diagnostics& diagnostics, bool quiet, const std::string& color) {
+    constexpr std::size_t most_printed = 100;
+    std::size_t wanted = 0;
+    for (const Diagnostic& d : diagnostics) {
+        if (quiet && d.severity == Severity::warning) continue;
+        if (++wanted <= most_printed) print_diagnostic(d, color);
+    }
+    if (wanted > most_printed) fmt::print(stderr, "... and {} more\n", wanted - most_printed);
+}
+
 }  // namespace lowhiss::cli

@@ -15,4 +15,8 @@ bool wants_color(const std::string& choice, std::FILE* stream);
 /// To standard error, the severity coloured where wanted.
 void print_diagnostic(const Diagnostic& diagnostic, const std::string& color);
 
+/// All of them, warnings unless `quiet`; of more than a hundred the first hundred, and how many
+/// more.
+void print_diagnostics(const Diagnostics& diagnostics, bool quiet, const std::string& color);
+
 }  // namespace lowhiss::cli

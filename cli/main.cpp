@@ -30,7 +30,7 @@ int guarded(Run run) {
     } catch (const Silent& silent) {
         return silent.status;
     } catch (const Error& error) {
-        for (const Diagnostic& d : error.diagnostics()) print_diagnostic(d, "auto");
+        print_diagnostics(error.diagnostics(), false, "auto");
         return status_of(error);
     } catch (const UsageError& error) {
         return report(error.what(), unusable);

@@ -84,9 +84,7 @@ void add_grid(CLI::App& command, GridOptions& options) {
 
 Board load(const std::string& path, const CommonOptions& options) {
     BoardReading reading = read_board(path, disk_reader());
-    for (const Diagnostic& d : reading.diagnostics) {
-        if (d.severity == Severity::error || !options.quiet) print_diagnostic(d, options.color);
-    }
+    print_diagnostics(reading.diagnostics, options.quiet, options.color);
     if (!reading.board) throw Silent{unusable};
     return *std::move(reading.board);
 }

@@ -57,9 +57,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     const auto log = make_logger(options.common);
     if (!knob.empty() && !board.knob) log->warn("--knob does nothing: the board has no [knob]");
     const Sweep result = sweep(board, request, *log);
-    for (const Diagnostic& d : result.warnings) {
-        if (!options.common.quiet) print_diagnostic(d, options.common.color);
-    }
+    print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result));
     if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));

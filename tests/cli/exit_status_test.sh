@@ -94,6 +94,13 @@ sed 's/"gain"/"gian"/' "$room/floating_limit.toml" >"$room/slip.toml"
 expect 2 "did you mean 'gain'?" "$lowhiss" check "$room/slip.toml"
 expect 2 "No space left" "$lowhiss" check "$boards/heron-c.toml" --junit /dev/full
 
+# Of very many mistakes a hundred are printed, with how many more there are.
+{
+    echo '[parts]'
+    echo "R1 = { resistor = \"1k\", pins = [\"a\", \"gnd\"]$(seq -f ', k%g = 1' 300 | tr -d '\n') }"
+} >"$room/many.toml"
+expect 2 "... and 202 more" "$lowhiss" sweep "$room/many.toml"
+
 widest=$("$lowhiss" sweep "$boards/heron-c.toml" --variant all --capsule ribbon |
     LC_ALL=C.UTF-8 awk '{ if (length($0) > widest) widest = length($0) } END { print widest }')
 require [ "$widest" -le 80 ]
