@@ -10,7 +10,7 @@ namespace {
 
 bool is_set(const char* variable) {
     const char* value = std::getenv(variable);
-    return value && *value != '\0';
+    return value != nullptr && *value != '\0';
 }
 
 }  // namespace
@@ -19,7 +19,7 @@ bool wants_color(const std::string& choice, std::FILE* stream) {
     if (choice == "always") return true;
     if (choice == "never" || is_set("NO_COLOR")) return false;
     const char* terminal = std::getenv("TERM");
-    const bool dumb = !terminal || std::string_view(terminal) == "dumb";
+    const bool dumb = terminal == nullptr || std::string_view(terminal) == "dumb";
     return !dumb && isatty(fileno(stream)) != 0;
 }
 

@@ -83,5 +83,10 @@ int run(int argc, char** argv) {
 }  // namespace lowhiss::cli
 
 int main(int argc, char** argv) {
-    return lowhiss::cli::run(argc, argv);
+    try {
+        return lowhiss::cli::run(argc, argv);
+    } catch (...) {  // outside of what `guarded` turns into text: no memory to set up in
+        std::fputs("lowhiss: error: cannot start\n", stderr);
+        return lowhiss::cli::unusable;
+    }
 }

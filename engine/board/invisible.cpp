@@ -2,9 +2,9 @@
 
 #include <fmt/format.h>
 
+#include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "utf8.hpp"
-#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

@@ -15,8 +15,12 @@ double& in_capsule(Capsule& capsule) {
 }
 
 using C = Field<Capsule>;
-constexpr C sensitivity{"sensitivity", Unit::volt_per_pascal, Range::positive, optional,
-                        &slot<&Capsule::sensitivity_v_pa>, "volts per pascal, unloaded"};
+constexpr C sensitivity{"sensitivity",
+                        Unit::volt_per_pascal,
+                        Range::positive,
+                        optional,
+                        &slot<&Capsule::sensitivity_v_pa>,
+                        "volts per pascal, unloaded"};
 
 constexpr std::array resistive_fields{
     C{"resistance", Unit::ohm, Range::at_least_zero, required,
@@ -136,10 +140,18 @@ Capsule blank(decltype(Capsule::impedance) impedance) {
 
 }  // namespace
 
-std::span<const Field<AmplifierFigures>> amplifier_fields() { return shared_fields; }
-std::span<const Field<OpAmpModel>> opamp_fields() { return opamp_own_fields; }
-std::span<const Field<PreampIcModel>> preamp_ic_fields() { return preamp_ic_own_fields; }
-std::span<const Field<Resonance>> resonance_fields() { return own_resonance_fields; }
+std::span<const Field<AmplifierFigures>> amplifier_fields() {
+    return shared_fields;
+}
+std::span<const Field<OpAmpModel>> opamp_fields() {
+    return opamp_own_fields;
+}
+std::span<const Field<PreampIcModel>> preamp_ic_fields() {
+    return preamp_ic_own_fields;
+}
+std::span<const Field<Resonance>> resonance_fields() {
+    return own_resonance_fields;
+}
 
 std::span<const CapsuleSchema> capsule_schemas() {
     static const std::array schemas{

@@ -15,8 +15,8 @@ template <auto Member>
 constexpr auto to = &slot_in<Member, PartData>;
 
 constexpr F tolerance(double& (*slot)(PartData&)) {
-    return {"tolerance", Unit::fraction, Range::zero_to_one, optional, slot,
-            "spread about the value"};
+    return {"tolerance", Unit::fraction, Range::zero_to_one,
+            optional,    slot,           "spread about the value"};
 }
 
 constexpr std::array resistor_fields{
@@ -61,8 +61,8 @@ constexpr std::array transformer_fields{
 constexpr std::array potentiometer_fields{
     F{"potentiometer", Unit::ohm, Range::positive, required, to<&Potentiometer::resistance_ohm>,
       "resistance of the whole track"},
-    F{"midpoint", Unit::fraction, Range::inside_zero_to_one, optional,
-      to<&Potentiometer::midpoint>, "fraction of the track at half rotation of a log taper"},
+    F{"midpoint", Unit::fraction, Range::inside_zero_to_one, optional, to<&Potentiometer::midpoint>,
+      "fraction of the track at half rotation of a log taper"},
     F{"end_resistance", Unit::ohm, Range::at_least_zero, optional,
       to<&Potentiometer::end_resistance_ohm>, "left at each end of the track"},
     F{"position", Unit::fraction, Range::zero_to_one, optional, to<&Potentiometer::position>,
@@ -71,8 +71,7 @@ constexpr std::array potentiometer_fields{
 };
 
 template <auto Gain>
-constexpr std::array<F, 1> gain_field(std::string_view keyword, Unit unit,
-                                      std::string_view about) {
+constexpr std::array<F, 1> gain_field(std::string_view keyword, Unit unit, std::string_view about) {
     return {F{keyword, unit, Range::any, required, to<Gain>, about}};
 }
 
@@ -108,8 +107,12 @@ constexpr std::array preamp_ic_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1},
                                     PinGroup{"gain_pins", 2}, PinGroup{"out", 1},
                                     PinGroup{"reference", 1, true}};
 
-ControlledSource controlled(ControlledSource::Kind kind) { return {kind, unset}; }
-IndependentSource independent(IndependentSource::Kind kind) { return {kind, unset, 0}; }
+ControlledSource controlled(ControlledSource::Kind kind) {
+    return {kind, unset};
+}
+IndependentSource independent(IndependentSource::Kind kind) {
+    return {kind, unset, 0};
+}
 
 }  // namespace
 
@@ -127,12 +130,24 @@ std::span<const PartSchema> part_schemas() {
                    winding_pins, transformer_fields, Transformer{}},
         PartSchema{"potentiometer", "two noisy resistors; pins are ccw end, wiper, cw end", figure,
                    three_pins, potentiometer_fields, Potentiometer{}},
-        PartSchema{"link", "solder bridge, jumper or switch: \"closed\" or \"open\"", state,
-                   two_pins, {}, Link{}},
-        PartSchema{"opamp", "an operational amplifier, by the name of its model", model,
-                   opamp_pins, {}, OpAmp{}},
-        PartSchema{"preamp_ic", "a one-resistor-gain preamp IC, by the name of its model", model,
-                   preamp_ic_pins, {}, PreampIc{}},
+        PartSchema{"link",
+                   "solder bridge, jumper or switch: \"closed\" or \"open\"",
+                   state,
+                   two_pins,
+                   {},
+                   Link{}},
+        PartSchema{"opamp",
+                   "an operational amplifier, by the name of its model",
+                   model,
+                   opamp_pins,
+                   {},
+                   OpAmp{}},
+        PartSchema{"preamp_ic",
+                   "a one-resistor-gain preamp IC, by the name of its model",
+                   model,
+                   preamp_ic_pins,
+                   {},
+                   PreampIc{}},
         PartSchema{"voltage_gain", "voltage-controlled voltage source", figure, control_pins,
                    voltage_gain_fields, controlled(C::voltage_gain)},
         PartSchema{"transconductance", "voltage-controlled current source", figure, control_pins,
@@ -166,22 +181,32 @@ const PartSchema& schema_of(const Part& part) {
 
 std::string_view range_text(Range range) {
     switch (range) {
-        case Range::any: return "any";
-        case Range::positive: return "more than 0";
-        case Range::at_least_zero: return "0 or more";
-        case Range::zero_to_one: return "0 to 1";
-        case Range::inside_zero_to_one: return "between 0 and 1";
+        case Range::any:
+            return "any";
+        case Range::positive:
+            return "more than 0";
+        case Range::at_least_zero:
+            return "0 or more";
+        case Range::zero_to_one:
+            return "0 to 1";
+        case Range::inside_zero_to_one:
+            return "between 0 and 1";
     }
     return "";
 }
 
 bool in_range(double value, Range range) {
     switch (range) {
-        case Range::any: return true;
-        case Range::positive: return value > 0;
-        case Range::at_least_zero: return value >= 0;
-        case Range::zero_to_one: return value >= 0 && value <= 1;
-        case Range::inside_zero_to_one: return value > 0 && value < 1;
+        case Range::any:
+            return true;
+        case Range::positive:
+            return value > 0;
+        case Range::at_least_zero:
+            return value >= 0;
+        case Range::zero_to_one:
+            return value >= 0 && value <= 1;
+        case Range::inside_zero_to_one:
+            return value > 0 && value < 1;
     }
     return false;
 }

@@ -6,10 +6,10 @@
 #include <cctype>
 #include <vector>
 
+#include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "source_line.hpp"
 #include "utf8.hpp"
-#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

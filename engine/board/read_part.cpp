@@ -5,8 +5,8 @@
 #include <algorithm>
 
 #include "lowhiss/board/nearest.hpp"
-#include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/board/values.hpp"
+#include "lowhiss/quantity/quote.hpp"
 
 namespace lowhiss {
 namespace {

@@ -7,10 +7,10 @@
 #include <charconv>
 #include <iterator>
 
+#include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "source_line.hpp"
 #include "utf8.hpp"
-#include "lowhiss/board/values.hpp"
 
 namespace lowhiss {
 namespace {

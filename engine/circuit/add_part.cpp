@@ -177,7 +177,7 @@ class PartAdder {
 void add_part(const Part& part, const Models& models, double rotation, CircuitBuilder& builder) {
     builder.begin_part(part.name, part.at);
     const auto* link = std::get_if<Link>(&part.data);
-    if (link && !link->closed) return;  // reaches no node
+    if (link && !link->closed) return;                        // reaches no node
     for (const Pin& pin : part.pins) builder.node(pin.node);  // numbered in the order of the pins
     std::visit(PartAdder(part, models, rotation, builder), part.data);
 }

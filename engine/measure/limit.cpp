@@ -176,8 +176,8 @@ class LimitReader {
         const std::size_t errors_before = out_.size();
         if (value.text())
             open_mask_file(value);
-        else if (const Node::Array* rows = read_list(
-                     value, subject("mask"), out_, "[{ at = \"20 Hz\", min = \"-1 dB\" }, ...]")) {
+        else if (const Node::Array* rows = read_list(value, subject("mask"), out_,
+                                                     R"([{ at = "20 Hz", min = "-1 dB" }, ...])")) {
             for (const Node& row : *rows) read_mask_row(row);
         }
         if (out_.size() > errors_before) return;
@@ -192,7 +192,7 @@ class LimitReader {
         out_.push_back(error_at(
             value.at, "bad-mask", subject("mask"),
             points.size() < 2 ? "a mask has at least two points" : "the frequencies do not ascend",
-            "[{ at = \"20 Hz\", min = \"-1 dB\" }, ...], ascending"));
+            R"([{ at = "20 Hz", min = "-1 dB" }, ...], ascending)"));
     }
 
     void read_mask_row(const Node& row) {

@@ -26,7 +26,7 @@ enum class Severity { error, warning };
 /// One finding, as data: where it is, what was found, what is accepted and what to do about it.
 struct Diagnostic {
     Severity severity = Severity::error;
-    std::string code;      ///< stable, kebab-case: "unknown-key"
+    std::string code;  ///< stable, kebab-case: "unknown-key"
     Position at;
     std::string subject;   ///< part and key, "R1.tolerance"; may be empty
     std::string found;     ///< what is wrong
