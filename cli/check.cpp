@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
+#include "baseline_check.hpp"
 #include "console.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "output.hpp"
@@ -33,25 +35,64 @@ std::string first_errors(const Diagnostics& diagnostics) {
     return text;
 }
 
-/// Reads and checks one board; what is wrong with it is kept, so that the others go on.
-CheckedBoard check_board(const std::string& path, const CommonOptions& options) {
-    CheckedBoard checked{path, path, "", {}, "", done};
-    BoardReading reading = read_board(path, disk_reader());
+/// A board that could be read, with what is asked of it; or what is wrong with it.
+struct Reading {
+    std::optional<Board> board;
     std::vector<Limit> limits;
+    Allowances allowances;
+    CheckedBoard checked;
+};
+
+Reading read(const std::string& path, const CommonOptions& options) {
+    BoardReading board = read_board(path, disk_reader());
+    Reading reading{std::move(board.board), {}, {}, {path, path, "", {}, {}, "", done}};
     if (reading.board) {
-        checked.name = reading.board->name;
-        checked.revision = reading.board->revision;
-        limits = read_limits(*reading.board, disk_reader(), reading.diagnostics);
+        reading.checked.name = reading.board->name;
+        reading.checked.revision = reading.board->revision;
+        reading.limits = read_limits(*reading.board, disk_reader(), board.diagnostics);
+        reading.allowances = read_allowances(*reading.board, board.diagnostics);
     }
-    print_diagnostics(reading.diagnostics, options.quiet, options.color);
-    if (has_errors(reading.diagnostics)) {
-        checked.trouble = first_errors(reading.diagnostics);
-        checked.status = unusable;
-        return checked;
+    print_diagnostics(board.diagnostics, options.quiet, options.color);
+    if (has_errors(board.diagnostics)) {
+        reading.checked.trouble = first_errors(board.diagnostics);
+        reading.checked.status = unusable;
+        reading.board.reset();
     }
-    checked.verdicts = check_limits(*reading.board, limits);
-    checked.status = status_of(checked.verdicts);
-    return checked;
+    return reading;
+}
+
+/// Fills in what came of every board that could be read.
+void check_all(std::vector<Reading>& readings, const CheckOptions& options) {
+    std::vector<CheckRequest> requests;
+    std::vector<Reading*> asked;
+    for (Reading& reading : readings) {
+        if (!reading.board) continue;
+        requests.push_back({&*reading.board, reading.limits, !options.limits_only});
+        asked.push_back(&reading);
+    }
+    std::vector<BoardCheck> results = check_boards(requests);
+    for (std::size_t k = 0; k < results.size(); ++k) {
+        CheckedBoard& checked = asked[k]->checked;
+        checked.verdicts = std::move(results[k].verdicts);
+        checked.baseline = compare_with_baseline(*asked[k]->board, results[k].figures,
+                                                 asked[k]->allowances, options);
+        if (options.record) record(*asked[k]->board, results[k].figures, checked.baseline);
+        checked.status = std::max(status_of(checked.verdicts), status_of(checked.baseline));
+    }
+}
+
+void refuse_contradictions(const CheckOptions& options) {
+    if (options.json == "-" && options.junit == "-") {
+        throw UsageError("--json and --junit cannot both be standard output");
+    }
+    if (options.record && options.limits_only) {
+        throw UsageError("--record and --limits-only contradict each other; leave one out");
+    }
+    if (options.record && in_ci() && !options.force) {
+        throw UsageError(
+            "--record: the environment says CI, where nobody looks at what is accepted; record at "
+            "the desk and commit the file, or add --force");
+    }
 }
 
 }  // namespace
@@ -64,33 +105,36 @@ std::string figure_text(double value, Unit unit) {
     return print_quantity(value, unit, 4);
 }
 
-std::string place_text(const Verdict& v) {
-    std::string text = v.variant.empty() ? std::string(plain_variant) : v.variant;
-    if (!v.capsule.empty()) text += ", " + v.capsule;
-    if (!std::isnan(v.knob)) text += fmt::format(", knob {:.4g} %", 100 * v.knob);
+std::string place_text(const std::string& variant, const std::string& capsule, double knob) {
+    std::string text = variant.empty() ? std::string(plain_variant) : variant;
+    if (!capsule.empty()) text += ", " + capsule;
+    if (!std::isnan(knob)) text += fmt::format(", knob {:.4g} %", 100 * knob);
     return text;
 }
 
 void add_check(CLI::App& app, CheckOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "check", "limits in every variant, at every knob position; status 1 where one is not met");
+        "check", "limits and baselines in every variant, at every knob position; status 1 where not met");
     command->add_option("BOARD", options.boards, "the board files")->required();
     command->add_option("--json", options.json, "write every verdict as JSON; - is standard output")
         ->type_name("FILE");
     command
         ->add_option("--junit", options.junit, "write a test case a verdict as JUnit XML, for CI")
         ->type_name("FILE");
+    command->add_flag("--record", options.record,
+                      "accept the figures as they are: write BOARD's baseline, and show what moved");
+    command->add_flag("--force", options.force, "let --record write in CI too");
+    command->add_flag("--limits-only", options.limits_only, "leave baselines aside");
     add_common(*command, options.common);
 }
 
 ExitStatus run_check(const CheckOptions& options) {
-    if (options.json == "-" && options.junit == "-") {
-        throw UsageError("--json and --junit cannot both be standard output");
-    }
+    refuse_contradictions(options);
+    std::vector<Reading> readings;
+    for (const std::string& path : options.boards) readings.push_back(read(path, options.common));
+    check_all(readings, options);
     std::vector<CheckedBoard> boards;
-    for (const std::string& path : options.boards) {
-        boards.push_back(check_board(path, options.common));
-    }
+    for (Reading& reading : readings) boards.push_back(std::move(reading.checked));
     if (!options.json.empty()) write_output(options.json, check_json(boards));
     if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
     if (!options.common.quiet && options.json != "-" && options.junit != "-") {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "lowhiss/measure/check.hpp"
+#include "lowhiss/measure/drift.hpp"
 #include "options.hpp"
 
 namespace lowhiss::cli {
@@ -10,6 +11,28 @@ struct CheckOptions {
     std::vector<std::string> boards;
     std::string json;
     std::string junit;
+    bool record = false;
+    bool force = false;
+    bool limits_only = false;
+};
+
+/// What came of a board's baseline: a surprise, where a missed limit is a broken promise.
+struct BaselineCheck {
+    enum class State {
+        aside,      ///< not asked for
+        none,       ///< never recorded
+        unusable,   ///< the file cannot be used
+        compared,   ///< with what was recorded
+        recorded,   ///< written now
+        unchanged,  ///< nothing to write: the file says so already
+    };
+    State state = State::aside;
+    bool strict = false;  ///< in CI: what the baseline lacks or has too much fails as well
+    std::string path;
+    std::string revision;              ///< that was recorded
+    std::vector<FigureDrift> drifts;   ///< of every figure
+    std::vector<BoardChange> changes;  ///< of the board since
+    std::string trouble;               ///< the diagnostics of an unusable file
 };
 
 /// What came of one board: verdicts, or why there are none.
@@ -18,6 +41,7 @@ struct CheckedBoard {
     std::string name;
     std::string revision;
     std::vector<Verdict> verdicts;
+    BaselineCheck baseline;
     std::string trouble;  ///< the diagnostics of a board that could not be read
     ExitStatus status = done;
 };
@@ -30,8 +54,8 @@ std::string check_table(const std::vector<CheckedBoard>& boards, bool bold);
 std::string check_json(const std::vector<CheckedBoard>& boards);
 std::string check_junit(const std::vector<CheckedBoard>& boards);
 
-/// "EIN at 100 %, variant condenser": where a verdict was taken.
-std::string place_text(const Verdict& verdict);
+/// "condenser, condenser-60p, knob 100 %": where a verdict or a figure was taken.
+std::string place_text(const std::string& variant, const std::string& capsule, double knob);
 
 /// A figure in its unit, rounded for people; a dash where there is none.
 std::string figure_text(double value, Unit unit);

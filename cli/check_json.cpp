@@ -1,6 +1,6 @@
 #include <nlohmann/json.hpp>
 
-#include "check.hpp"
+#include "baseline_check.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -40,6 +40,53 @@ Json verdict_json(const Verdict& v) {
             {"look_at", v.look_at}};
 }
 
+std::string_view word(FigureDrift::Kind kind) {
+    static constexpr std::string_view words[] = {"still", "moved", "missing", "obsolete", "error"};
+    return words[static_cast<std::size_t>(kind)];
+}
+
+std::string_view word(BaselineCheck::State state) {
+    static constexpr std::string_view words[] = {"aside",    "none",     "unusable",
+                                                 "compared", "recorded", "unchanged"};
+    return words[static_cast<std::size_t>(state)];
+}
+
+Json drift_json(const FigureDrift& drift, const BaselineCheck& baseline) {
+    const StandardFigure* standard = drift.figure.figure;
+    return {{"entry", drift.key},
+            {"figure", standard ? Json(standard->name) : Json()},
+            {"unit", standard ? Json(info(standard->measure->unit).symbol) : Json()},
+            {"variant", text_or_null(drift.figure.variant)},
+            {"capsule", text_or_null(drift.figure.capsule)},
+            {"knob", drift.figure.knob},
+            {"outcome", word(drift.kind)},
+            {"fails", fails(drift, baseline)},
+            {"value", drift.figure.value},
+            {"before", text_or_null(drift.before)},
+            {"after", text_or_null(drift.after)},
+            {"moved_by", standard ? Json(drift.moved_by) : Json()},
+            {"allowed", standard ? Json(drift.allowed.size) : Json()},
+            {"relative", standard ? Json(drift.allowed.relative) : Json()},
+            {"reason", text_or_null(drift.figure.trouble)}};
+}
+
+Json change_json(const BoardChange& change) {
+    return {{"name", change.name},
+            {"change", text_of(change.kind)},
+            {"before", text_or_null(change.before)},
+            {"after", text_or_null(change.after)}};
+}
+
+Json baseline_json(const BaselineCheck& baseline) {
+    Json drifts = Json::array();
+    for (const FigureDrift& drift : baseline.drifts) drifts.push_back(drift_json(drift, baseline));
+    Json changes = Json::array();
+    for (const BoardChange& change : baseline.changes) changes.push_back(change_json(change));
+    return {{"state", word(baseline.state)},   {"path", text_or_null(baseline.path)},
+            {"revision", baseline.revision},   {"error", text_or_null(baseline.trouble)},
+            {"drift", std::move(drifts)},      {"changes", std::move(changes)}};
+}
+
 }  // namespace
 
 std::string check_json(const std::vector<CheckedBoard>& boards) {
@@ -51,7 +98,8 @@ std::string check_json(const std::vector<CheckedBoard>& boards) {
                         {"board", board.name},
                         {"revision", board.revision},
                         {"error", text_or_null(board.trouble)},
-                        {"verdicts", std::move(verdicts)}});
+                        {"verdicts", std::move(verdicts)},
+                        {"baseline", baseline_json(board.baseline)}});
     }
     const Json document{{"format", "lowhiss-check/1"}, {"boards", std::move(list)}};
     return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";

@@ -7,7 +7,7 @@
 #include <set>
 #include <sstream>
 
-#include "check.hpp"
+#include "baseline_check.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -60,29 +60,93 @@ class Names {
     std::set<std::string> taken_;
 };
 
+/// What came of one test case.
+struct Case {
+    std::string name;
+    std::string kind;  ///< "failure", "error" or empty
+    std::string message;
+    std::string type;
+};
+
+Case case_of(const Verdict& v) {
+    Case result{fmt::format("limit: {}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)),
+                "",
+                "",
+                "limit"};
+    if (v.outcome == Outcome::missed) {
+        result.kind = "failure";
+        result.message = "limit missed: " + missed_text(v);
+    } else if (v.outcome == Outcome::not_computed) {
+        result.kind = "error";
+        result.message = v.reason;
+        result.type = "not computed";
+    }
+    return result;
+}
+
+std::string changes_text(const BaselineCheck& baseline) {
+    constexpr std::size_t most_named = 20;
+    std::string text;
+    for (std::size_t k = 0; k < std::min(baseline.changes.size(), most_named); ++k) {
+        text += (k == 0 ? "; changed since: " : "; ") + change_text(baseline.changes[k]);
+    }
+    if (baseline.changes.size() > most_named) text += "; ...";
+    return text;
+}
+
+Case case_of(const FigureDrift& drift, const BaselineCheck& baseline) {
+    Case result{"baseline: " + drift_name(drift), "", "", "drift"};
+    if (drift.kind == FigureDrift::Kind::not_computed) {
+        result.kind = "error";
+        result.message = drift.figure.trouble;
+        result.type = "not computed";
+    } else if (fails(drift, baseline)) {
+        result.kind = "failure";
+        result.message = "drift: " + drift_text(drift) + changes_text(baseline);
+    }
+    return result;
+}
+
+std::vector<Case> cases_of(const CheckedBoard& board) {
+    if (!board.trouble.empty()) return {{"read the board", "error", board.trouble, "unusable"}};
+    using State = BaselineCheck::State;
+    const BaselineCheck& baseline = board.baseline;
+    std::vector<Case> cases;
+    for (const Verdict& v : board.verdicts) cases.push_back(case_of(v));
+    if (baseline.state == State::unusable) {
+        cases.push_back({"baseline: read", "error", baseline.trouble, "unusable"});
+    } else if (baseline.state == State::none) {
+        Case missing{"baseline: read", "", "", "drift"};
+        if (baseline.strict) {
+            missing.kind = "failure";
+            missing.message = fmt::format(
+                "there is no baseline {}; make one with lowhiss check --record", baseline.path);
+        }
+        cases.push_back(std::move(missing));
+    } else {
+        for (const FigureDrift& drift : baseline.drifts) {
+            cases.push_back(case_of(drift, baseline));
+        }
+    }
+    return cases;
+}
+
 void add_board(pugi::xml_node suites, const CheckedBoard& board, Names& names) {
-    pugi::xml_node suite = suites.append_child("testsuite");
-    const auto count = [&](Outcome outcome) {
-        return std::count_if(board.verdicts.begin(), board.verdicts.end(),
-                             [&](const Verdict& v) { return v.outcome == outcome; });
+    const std::vector<Case> cases = cases_of(board);
+    const auto count = [&](std::string_view kind) {
+        return std::count_if(cases.begin(), cases.end(),
+                             [&](const Case& each) { return each.kind == kind; });
     };
-    const bool unread = !board.trouble.empty();
+    pugi::xml_node suite = suites.append_child("testsuite");
     set(suite, "name", board.path);
-    set(suite, "tests", std::to_string(board.verdicts.size() + (unread ? 1 : 0)));
-    set(suite, "failures", std::to_string(count(Outcome::missed)));
-    set(suite, "errors", std::to_string(count(Outcome::not_computed) + (unread ? 1 : 0)));
-    const auto add_case = [&](const std::string& name) {
+    set(suite, "tests", std::to_string(cases.size()));
+    set(suite, "failures", std::to_string(count("failure")));
+    set(suite, "errors", std::to_string(count("error")));
+    for (const Case& each : cases) {
         pugi::xml_node test = suite.append_child("testcase");
         set(test, "classname", board.path);
-        set(test, "name", names.unique(board.path, name));
-        return test;
-    };
-    if (unread) add_problem(add_case("read the board"), "error", board.trouble, "unusable");
-    for (const Verdict& v : board.verdicts) {
-        pugi::xml_node test = add_case(fmt::format("{}: {}", v.limit, place_text(v)));
-        if (v.outcome == Outcome::missed) add_problem(test, "failure", missed_text(v), "limit");
-        if (v.outcome == Outcome::not_computed)
-            add_problem(test, "error", v.reason, "not computed");
+        set(test, "name", names.unique(board.path, each.name));
+        if (!each.kind.empty()) add_problem(test, each.kind.c_str(), each.message, each.type);
     }
 }
 

@@ -3,14 +3,17 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
-#include "check.hpp"
+#include "baseline_check.hpp"
 #include "table.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
 constexpr std::size_t most_met_shown = 5;
+constexpr std::size_t most_drifts_shown = 20;
+constexpr std::size_t most_changes_shown = 20;
 
 /// Margins closer than this are even: rounding must not decide the order.
 constexpr double even_db = 1e-6;
@@ -47,7 +50,7 @@ std::string word(Outcome outcome) {
 
 /// A verdict in two or three lines, so that long names fit a narrow terminal.
 std::string verdict_text(const Verdict& v) {
-    std::string text = fmt::format("  {:<7} {}: {}\n", word(v.outcome), v.limit, place_text(v));
+    std::string text = fmt::format("  {:<7} {}: {}\n", word(v.outcome), v.limit, place_text(v.variant, v.capsule, v.knob));
     if (v.outcome == Outcome::not_computed) return text + "          " + v.reason + "\n";
     std::string line = fmt::format("          {} {}", v.measure, figure_text(v.value, v.unit));
     if (!std::isnan(v.at_hz)) line += " at " + figure_text(v.at_hz, Unit::hertz);
@@ -60,14 +63,11 @@ std::string verdict_text(const Verdict& v) {
     return text;
 }
 
-std::string board_text(const CheckedBoard& board, bool bold) {
-    std::string title = board.name;
-    if (!board.revision.empty()) title += ", revision " + board.revision;
-    std::string text = bold_if(bold, title) + "\n";
-    if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
-    if (board.verdicts.empty()) return text + "  no limits: the board promises nothing\n";
+std::string limits_text(const CheckedBoard& board) {
+    if (board.verdicts.empty()) return "  no limits: the board promises nothing\n";
     std::vector<Verdict> sorted = board.verdicts;
     std::stable_sort(sorted.begin(), sorted.end(), worse);
+    std::string text;
     std::size_t met = 0;
     for (const Verdict& v : sorted) {
         if (v.outcome == Outcome::met && ++met > most_met_shown) continue;
@@ -75,6 +75,127 @@ std::string board_text(const CheckedBoard& board, bool bold) {
     }
     if (met > most_met_shown) text += fmt::format("  met     {} more\n", met - most_met_shown);
     return text + fmt::format("  {} of {} limits met\n", met, sorted.size());
+}
+
+using Drifts = std::vector<FigureDrift>;
+
+/// How often a figure's allowance it has moved.
+double severity(const FigureDrift& drift) {
+    if (drift.kind == FigureDrift::Kind::not_computed) return infinite;
+    if (drift.kind != FigureDrift::Kind::moved) return 0;
+    const double times = std::abs(drift.moved_by) / drift.allowed.size;
+    return std::isnan(times) ? infinite : times;
+}
+
+/// The worst place of each figure, with how many others there are; `drifts` are worst first.
+std::string drift_lines(const Drifts& drifts, std::string_view word) {
+    std::map<std::string_view, std::size_t> places;
+    std::vector<const FigureDrift*> worst;
+    const auto name = [](const FigureDrift& drift) {
+        return drift.figure.figure ? drift.figure.figure->name : std::string_view(drift.key);
+    };
+    for (const FigureDrift& drift : drifts) {
+        if (++places[name(drift)] == 1) worst.push_back(&drift);
+    }
+    std::string text;
+    for (std::size_t k = 0; k < std::min(worst.size(), most_drifts_shown); ++k) {
+        const std::size_t others = places[name(*worst[k])] - 1;
+        text += fmt::format("  {:<7} {}{}\n          {}\n", word, drift_name(*worst[k]),
+                            others > 0 ? fmt::format("; and {} more", others) : "",
+                            drift_text(*worst[k]));
+    }
+    if (worst.size() > most_drifts_shown) {
+        text += fmt::format("  {:<7} {} more\n", word, worst.size() - most_drifts_shown);
+    }
+    return text;
+}
+
+std::string changes_text(const std::vector<BoardChange>& changes) {
+    if (changes.empty()) return "";
+    std::string text = "  changed since\n";
+    for (std::size_t k = 0; k < std::min(changes.size(), most_changes_shown); ++k) {
+        text += hanging("          " + change_text(changes[k]), 12);
+    }
+    if (changes.size() > most_changes_shown) {
+        text += fmt::format("          {} more\n", changes.size() - most_changes_shown);
+    }
+    return text;
+}
+
+template <class Wanted>
+Drifts those(const Drifts& drifts, Wanted wanted) {
+    Drifts kept;
+    std::copy_if(drifts.begin(), drifts.end(), std::back_inserter(kept), wanted);
+    std::stable_sort(kept.begin(), kept.end(), [](const FigureDrift& a, const FigureDrift& b) {
+        return severity(a) > severity(b);
+    });
+    return kept;
+}
+
+/// What --record accepts: every figure whose text is another one.
+std::string recorded_lines(const BaselineCheck& baseline) {
+    if (baseline.state == BaselineCheck::State::unchanged) {
+        return fmt::format("  baseline {} says so already\n", baseline.path);
+    }
+    const Drifts accepted = those(baseline.drifts, [](const FigureDrift& d) {
+        return d.before != d.after && !d.before.empty() && !d.after.empty();
+    });
+    const auto count = [&](FigureDrift::Kind kind) {
+        return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; }).size();
+    };
+    return fmt::format("  baseline {} recorded: {} figures, {} new, {} gone, {} other than before\n",
+                       baseline.path, baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
+                       count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
+                       accepted.size()) +
+           drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
+}
+
+std::string compared_lines(const BaselineCheck& baseline) {
+    using Kind = FigureDrift::Kind;
+    const auto of = [&](Kind kind) {
+        return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; });
+    };
+    const Drifts moved = of(Kind::moved);
+    const Drifts missing = of(Kind::missing);
+    const Drifts obsolete = of(Kind::obsolete);
+    std::string text = drift_lines(of(Kind::not_computed), "ERROR") + drift_lines(moved, "DRIFT") +
+                       drift_lines(missing, "NEW") + drift_lines(obsolete, "GONE");
+    text += fmt::format("  {} of {} figures moved from the baseline", moved.size(),
+                        baseline.drifts.size());
+    if (!baseline.revision.empty()) text += " of revision " + baseline.revision;
+    if (!missing.empty()) text += fmt::format(", {} new", missing.size());
+    if (!obsolete.empty()) text += fmt::format(", {} gone", obsolete.size());
+    text += "\n" + changes_text(baseline.changes);
+    const bool all_still = moved.empty() && missing.empty() && obsolete.empty();
+    if (!all_still) text += "  to accept this: lowhiss check --record\n";
+    return text;
+}
+
+std::string baseline_lines(const BaselineCheck& baseline) {
+    using State = BaselineCheck::State;
+    switch (baseline.state) {
+        case State::aside:
+            return "";
+        case State::none:
+            return fmt::format("  {}no baseline yet; to make one: lowhiss check --record\n",
+                               baseline.strict ? "MISSING " : "");
+        case State::unusable:
+            return fmt::format("  ERROR   the baseline {} cannot be used\n", baseline.path);
+        case State::compared:
+            return compared_lines(baseline);
+        case State::recorded:
+        case State::unchanged:
+            return recorded_lines(baseline);
+    }
+    return "";
+}
+
+std::string board_text(const CheckedBoard& board, bool bold) {
+    std::string title = board.name;
+    if (!board.revision.empty()) title += ", revision " + board.revision;
+    const std::string text = bold_if(bold, title) + "\n";
+    if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
+    return text + limits_text(board) + baseline_lines(board.baseline);
 }
 
 }  // namespace

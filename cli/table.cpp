@@ -10,6 +10,8 @@
 namespace lowhiss::cli {
 namespace {
 
+constexpr std::size_t columns = 80;
+
 void widen(std::vector<std::size_t>& widths, const std::vector<std::vector<std::string>>& rows) {
     for (const auto& row : rows) {
         widths.resize(std::max(widths.size(), row.size()));
@@ -73,8 +75,27 @@ std::string cut(const std::string& text, std::size_t columns) {
     return kept + "…";
 }
 
+std::string hanging(const std::string& line, std::size_t indent) {
+    const std::size_t first = std::min(line.find_first_not_of(' '), line.size());
+    std::string text;
+    std::string current = line.substr(0, first);
+    bool fresh = true;  // nothing but the indent stands on the line so far
+    for (std::size_t at = first; at < line.size();) {
+        const std::size_t end = std::min(line.find(' ', at), line.size());
+        const std::string word = line.substr(at, end - at);
+        if (!fresh && width_of(current) + 1 + width_of(word) > columns) {
+            text += current + "\n";
+            current = std::string(indent, ' ');
+            fresh = true;
+        }
+        current += (fresh ? "" : " ") + word;
+        fresh = false;
+        at = end + 1;
+    }
+    return text + current + "\n";
+}
+
 std::string wrapped_list(const std::string& intro, const std::vector<std::string>& items) {
-    constexpr std::size_t columns = 80;
     std::string text;
     std::string line = "  " + intro + ":";
     for (std::size_t k = 0; k < items.size(); ++k) {

@@ -36,6 +36,9 @@ std::string cut(const std::string& text, std::size_t columns);
 /// "  intro: a, b, c", broken into lines of at most 80 columns.
 std::string wrapped_list(const std::string& intro, const std::vector<std::string>& items);
 
+/// A line broken at blanks to at most 80 columns, what follows the first indented by `indent`.
+std::string hanging(const std::string& line, std::size_t indent);
+
 /// Width in columns of a terminal: code points.
 std::size_t width_of(const std::string& text);
 

@@ -3,6 +3,7 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <sstream>
 #include <tuple>
 
 #include "plain_text.hpp"
@@ -52,7 +53,46 @@ class Converter {
     std::shared_ptr<const Source> source_;
 };
 
+toml::table written(const Node::Table& table);
+toml::array written(const Node::Array& list);
+
+/// Puts a value where `put` takes it, as the type that TOML has for it.
+template <class Put>
+void write(const Node& node, Put put) {
+    if (const auto* table = node.table()) return put(written(*table));
+    if (const auto* list = node.array()) return put(written(*list));
+    if (const auto* text = node.text()) return put(std::string(*text));
+    if (const auto* flag = std::get_if<bool>(&node.value)) return put(bool{*flag});
+    if (const auto* whole = std::get_if<std::int64_t>(&node.value)) return put(std::int64_t{*whole});
+    if (const auto* real = std::get_if<double>(&node.value)) return put(double{*real});
+}
+
+toml::array written(const Node::Array& list) {
+    toml::array items;
+    for (const Node& item : list) {
+        write(item, [&](auto&& value) { items.push_back(std::move(value)); });
+    }
+    return items;
+}
+
+toml::table written(const Node::Table& table) {
+    toml::table result;
+    for (const Member& member : table) {
+        write(member.value,
+              [&](auto&& value) { result.insert_or_assign(member.key, std::move(value)); });
+    }
+    return result;
+}
+
 }  // namespace
+
+std::string document_text(const Node::Table& table) {
+    const toml::table root = written(table);
+    std::ostringstream text;
+    text << toml::toml_formatter{root, toml::format_flags::allow_unicode_strings |
+                                           toml::format_flags::indent_array_elements};
+    return text.str() + "\n";
+}
 
 const Member* find(const Node::Table& table, std::string_view key) {
     const auto found = std::find_if(table.begin(), table.end(),

@@ -37,6 +37,7 @@ class BoardReader {
         read_knob();
         read_variants();
         read_limit_entries(tables_, board_, out_);
+        if (const Node::Table* drift = table_named("drift", false, "")) board_.drift = *drift;
     }
 
   private:

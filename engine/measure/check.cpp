@@ -2,11 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <memory>
 
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/jobs.hpp"
-#include "lowhiss/topology/check.hpp"
 
 namespace lowhiss {
 namespace {
@@ -84,18 +82,10 @@ void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
     judge(v);
 }
 
-/// One assembly with one capsule: its settings, and the limits that apply to it.
-class AssemblyCheck {
+class LimitCheck {
   public:
-    AssemblyCheck(const Board& board, const std::string& variant, const std::string& capsule,
-                  const std::vector<Limit>& limits)
-        : assembled_(with_variant(board, find_variant(board, variant))),
-          variant_(variant),
-          capsule_name_(capsule),
-          limits_(limits) {
-        const auto model = assembled_.models.capsules.find(capsule);
-        capsule_ = model == assembled_.models.capsules.end() ? nullptr : &model->second;
-    }
+    LimitCheck(Assembly& assembly, const std::vector<Limit>& limits)
+        : assembly_(assembly), limits_(limits) {}
 
     std::vector<Verdict> check() {
         std::vector<Verdict> verdicts;
@@ -114,28 +104,21 @@ class AssemblyCheck {
 
   private:
     bool applies(const Limit& limit) const {
-        const std::string_view name = variant_.empty() ? plain_variant : std::string_view(variant_);
+        const std::string_view name = assembly_.variant().empty()
+                                          ? plain_variant
+                                          : std::string_view(assembly_.variant());
         const auto listed = [](const std::vector<std::string>& names, std::string_view wanted) {
             return std::find(names.begin(), names.end(), wanted) != names.end();
         };
         if (!limit.variants.empty() && !listed(limit.variants, name)) return false;
-        return limit.capsules.empty() ? capsule_name_ == assembled_.input.capsule
-                                      : listed(limit.capsules, capsule_name_);
+        return limit.capsules.empty()
+                   ? assembly_.capsule_name() == assembly_.board().input.capsule
+                   : listed(limit.capsules, assembly_.capsule_name());
     }
 
     std::vector<double> rotations(const Limit& limit) const {
-        if (!assembled_.knob) return {0};
-        return limit.knob.empty() ? assembled_.knob->positions : limit.knob;
-    }
-
-    Setting& setting(double rotation) {
-        auto& slot = settings_[rotation];
-        if (!slot) {
-            const Diagnostics findings = check_assembly(assembled_, capsule_, {&rotation, 1});
-            if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
-            slot = std::make_unique<Setting>(assembled_, capsule_, rotation);
-        }
-        return *slot;
+        if (!assembly_.board().knob || limit.knob.empty()) return assembly_.positions();
+        return limit.knob;
     }
 
     Verdict guarded(const Limit& limit, double rotation) {
@@ -143,16 +126,17 @@ class AssemblyCheck {
         v.limit = limit.name;
         v.measure = limit.measure->name;
         v.unit = limit.measure->unit;
-        v.variant = variant_;
-        v.capsule = capsule_name_;
-        v.knob = assembled_.knob ? rotation : unset;
+        v.variant = assembly_.variant();
+        v.capsule = assembly_.capsule_name();
+        v.knob = assembly_.board().knob ? rotation : unset;
         v.min = limit.min;
         v.max = limit.max;
         try {
             take(limit, rotation, v);
             if (v.outcome == Outcome::missed) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
-                v.look_at = parts_to_look_at(limit, assembled_, capsule_, at, v.at_hz);
+                v.look_at =
+                    parts_to_look_at(limit, assembly_.board(), assembly_.capsule(), at, v.at_hz);
             }
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
@@ -162,33 +146,32 @@ class AssemblyCheck {
     }
 
     void take(const Limit& limit, double rotation, Verdict& v) {
-        if (!limit.mask.empty()) return judge_mask(limit, setting(rotation), v);
+        if (!limit.mask.empty()) return judge_mask(limit, assembly_.setting(rotation), v);
         MeasureValue found;
         if (limit.measure->over_knob) {
             std::vector<Setting*> all;
-            for (const double each : rotations(limit)) all.push_back(&setting(each));
+            for (const double each : rotations(limit)) all.push_back(&assembly_.setting(each));
             found = limit.measure->over_knob(all, limit.arguments);
         } else {
-            found = limit.measure->at_setting(setting(rotation), limit.arguments);
+            found = limit.measure->at_setting(assembly_.setting(rotation), limit.arguments);
         }
         v.value = taken_as(*limit.measure, found.value);
         v.at_hz = found.at_hz;
         judge(v);
     }
 
-    Board assembled_;
-    std::string variant_;
-    std::string capsule_name_;
-    const Capsule* capsule_;
+    Assembly& assembly_;
     const std::vector<Limit>& limits_;
-    std::map<double, std::unique_ptr<Setting>> settings_;
 };
 
-/// Every capsule that a limit names, and the variant's own.
-std::vector<std::string> capsules_for(const Board& board, const std::string& variant,
-                                      const std::vector<Limit>& limits) {
-    std::vector<std::string> names{with_variant(board, find_variant(board, variant)).input.capsule};
-    for (const Limit& limit : limits) {
+std::string own_capsule(const Board& board, const std::string& variant) {
+    return with_variant(board, find_variant(board, variant)).input.capsule;
+}
+
+/// The variant's own capsule, and every one that a limit names.
+std::vector<std::string> capsules_for(const CheckRequest& request, const std::string& variant) {
+    std::vector<std::string> names{own_capsule(*request.board, variant)};
+    for (const Limit& limit : request.limits) {
         for (const std::string& name : limit.capsules) {
             if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
         }
@@ -196,27 +179,53 @@ std::vector<std::string> capsules_for(const Board& board, const std::string& var
     return names;
 }
 
-}  // namespace
+/// One assembly of one of the boards.
+struct Job {
+    std::size_t board;
+    std::string variant;
+    std::string capsule;
+};
 
-std::vector<Verdict> check_limits(const Board& board, const std::vector<Limit>& limits) {
-    std::vector<std::string> variants{""};
-    for (const Variant& variant : board.variants) variants.push_back(variant.name);
-    std::vector<std::pair<std::string, std::string>> assemblies;
-    for (const std::string& variant : variants) {
-        for (const std::string& capsule : capsules_for(board, variant, limits)) {
-            assemblies.emplace_back(variant, capsule);
+std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
+    std::vector<Job> jobs;
+    for (std::size_t k = 0; k < requests.size(); ++k) {
+        std::vector<std::string> variants{""};
+        for (const Variant& variant : requests[k].board->variants) variants.push_back(variant.name);
+        for (const std::string& variant : variants) {
+            for (const std::string& capsule : capsules_for(requests[k], variant)) {
+                jobs.push_back({k, variant, capsule});
+            }
         }
     }
-    std::vector<std::vector<Verdict>> found(assemblies.size());
-    on_all_cores(assemblies.size(), [&](std::size_t k) {
-        const auto& [variant, capsule] = assemblies[k];
-        found[k] = AssemblyCheck(board, variant, capsule, limits).check();
+    return jobs;
+}
+
+BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
+    Assembly assembly(*request.board, job.variant, job.capsule);
+    BoardCheck result;
+    result.verdicts = LimitCheck(assembly, request.limits).check();
+    const bool own = job.capsule == assembly.board().input.capsule;
+    if (request.figures && own) result.figures = take_figures(assembly);
+    return result;
+}
+
+}  // namespace
+
+std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests) {
+    const std::vector<Job> jobs = jobs_for(requests);
+    std::vector<BoardCheck> found(jobs.size());
+    on_all_cores(jobs.size(), [&](std::size_t k) {
+        found[k] = check_assembly_of(requests[jobs[k].board], jobs[k]);
     });
-    std::vector<Verdict> all;
-    for (std::vector<Verdict>& some : found) {
-        std::move(some.begin(), some.end(), std::back_inserter(all));
+    std::vector<BoardCheck> results(requests.size());
+    for (std::size_t k = 0; k < jobs.size(); ++k) {
+        BoardCheck& result = results[jobs[k].board];
+        std::move(found[k].verdicts.begin(), found[k].verdicts.end(),
+                  std::back_inserter(result.verdicts));
+        std::move(found[k].figures.begin(), found[k].figures.end(),
+                  std::back_inserter(result.figures));
     }
-    return all;
+    return results;
 }
 
 }  // namespace lowhiss

@@ -90,24 +90,42 @@ MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
 
 using R = MeasureRecord;
 
+constexpr Drift noise_drift{0.1, false};       // dB
+constexpr Drift capsule_drift{0.02, false};    // dB
+constexpr Drift share_drift{0.02, false};      // of the whole
+constexpr Drift one_percent{0.01, true};
+
+constexpr Drift usual_drift(Unit unit) {
+    if (unit == Unit::decibel || unit == Unit::dbu) return {0.05, false};
+    if (unit == Unit::degree) return {0.5, false};
+    return one_percent;
+}
+
 R at(std::string_view name, Unit unit, std::string_view about,
      MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, true, false, false, false, about, find, nullptr};
+    return {name, unit, true, false, false, false, about, usual_drift(unit), find, nullptr};
 }
 
 R band(std::string_view name, Unit unit, std::string_view about,
        MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, false, true, false, false, about, find, nullptr};
+    return {name, unit, false, true, false, false, about, usual_drift(unit), find, nullptr};
 }
 
 R noise(std::string_view name, Unit unit, std::string_view about,
         MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, false, true, false, true, about, find, nullptr};
+    const Drift drift = by_difference(unit) ? noise_drift : one_percent;
+    return {name, unit, false, true, false, true, about, drift, find, nullptr};
 }
 
 R knob(std::string_view name, std::string_view about,
        MeasureValue (*find)(Settings, const Arguments&)) {
-    return {name, Unit::decibel, true, false, false, false, about, nullptr, find};
+    return {name,    Unit::decibel, true, false, false, false, about, usual_drift(Unit::decibel),
+            nullptr, find};
+}
+
+R with_drift(R record, Drift drift) {
+    record.drift = drift;
+    return record;
 }
 
 }  // namespace
@@ -125,9 +143,9 @@ std::span<const MeasureRecord> measure_records() {
         band("flatness", Unit::decibel, "most gain less least gain over a band",
              spread_in_band<gain_db>),
         R{"low_corner", Unit::hertz, false, false, false, false,
-          "where gain is 3.0103 dB under that at 1 kHz, below it", low_corner, nullptr},
+          "where gain is 3.0103 dB under that at 1 kHz, below it", one_percent, low_corner, nullptr},
         R{"high_corner", Unit::hertz, false, false, false, false,
-          "where gain is 3.0103 dB under that at 1 kHz, above it", high_corner, nullptr},
+          "where gain is 3.0103 dB under that at 1 kHz, above it", one_percent, high_corner, nullptr},
         at("phase", Unit::degree, "continued from 1 kHz, at a frequency", at_frequency<phase_deg>),
         band("phase_spread", Unit::degree, "largest less smallest phase over a band",
              spread_in_band<phase_deg>),
@@ -139,10 +157,13 @@ std::span<const MeasureRecord> measure_records() {
              smallest_in_band<input_impedance_ohm>),
         band("output_impedance", Unit::ohm, "largest magnitude over a band, load and cable aside",
              largest_in_band<output_impedance_ohm>),
-        at("capsule_effect", Unit::decibel, "gain with the capsule's impedance over gain without",
-           at_frequency<capsule_effect_db>),
-        band("capsule_effect_spread", Unit::decibel, "largest less smallest over a band",
-             spread_in_band<capsule_effect_db>),
+        with_drift(at("capsule_effect", Unit::decibel,
+                      "gain with the capsule's impedance over gain without",
+                      at_frequency<capsule_effect_db>),
+                   capsule_drift),
+        with_drift(band("capsule_effect_spread", Unit::decibel, "largest less smallest over a band",
+                        spread_in_band<capsule_effect_db>),
+                   capsule_drift),
         noise("ein", Unit::dbu, "output noise of the band over gain at 1 kHz", in_band<ein_dbu>),
         noise("ein_a", Unit::dbu, "the same, A-weighted", in_band<ein_a_dbu>),
         noise("ein_468", Unit::dbu, "the same, BS.468-4 weighted, rms", in_band<ein_468_dbu>),
@@ -153,11 +174,16 @@ std::span<const MeasureRecord> measure_records() {
               "output noise with the capsule's impedance over that without",
               in_band<capsule_noise_rise_db>),
         R{"noise_share", Unit::fraction, false, true, true, true,
-          "one part's share of the output noise power", part_share, nullptr},
+          "one part's share of the output noise power", share_drift, part_share, nullptr},
         R{"bass_loss", Unit::decibel, false, false, true, false,
-          "what one capacitor costs at 20 Hz", part_loss, nullptr},
+          "what one capacitor costs at 20 Hz", usual_drift(Unit::decibel), part_loss, nullptr},
     };
     return records;
+}
+
+bool by_difference(Unit unit) {
+    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::degree ||
+           unit == Unit::fraction;
 }
 
 const MeasureRecord* find_measure(std::string_view name) {

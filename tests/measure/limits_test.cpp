@@ -40,7 +40,8 @@ std::vector<Verdict> verdicts_of(const std::string& limits,
     const std::vector<Limit> read = read_limits(*reading.board, reader, diagnostics);
     INFO(test::all_text(diagnostics));
     REQUIRE(diagnostics.empty());
-    return check_limits(*reading.board, read);
+    const CheckRequest request{&*reading.board, read};
+    return check_boards({&request, 1}).front().verdicts;
 }
 
 std::string mistakes_of(const std::string& limits) {

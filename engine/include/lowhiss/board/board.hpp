@@ -58,6 +58,7 @@ struct Board {
     std::optional<Knob> knob;
     std::vector<Variant> variants;
     std::vector<LimitEntry> limits;
+    std::vector<Member> drift;  ///< allowances by measure, kept as text for the same reason
     Models models;
     std::string path;
 };

@@ -46,4 +46,8 @@ bool same_content(const Node& a, const Node& b);
 /// included.
 Node parse_document(std::shared_ptr<const Source> source);
 
+/// The table as TOML 1.0, keys in the order of the alphabet, each on its line. Where the nodes
+/// stand is passed over.
+std::string document_text(const Node::Table& table);
+
 }  // namespace lowhiss

@@ -1,9 +1,11 @@
 #pragma once
 
+#include <span>
 #include <string>
 #include <vector>
 
 #include "lowhiss/measure/limit.hpp"
+#include "lowhiss/measure/standard_figures.hpp"
 
 namespace lowhiss {
 
@@ -28,10 +30,24 @@ struct Verdict {
     std::vector<std::string> look_at;  ///< parts that move the figure most; of missed limits only
 };
 
-/// Takes every limit over variants, capsules and knob positions. A circuit that cannot be solved
-/// gives verdicts not_computed, never an exception. Assemblies are shared among the machine's
-/// cores; the order of the result does not depend on it.
-std::vector<Verdict> check_limits(const Board& board, const std::vector<Limit>& limits);
+/// What is asked of one board.
+struct CheckRequest {
+    const Board* board;
+    std::vector<Limit> limits;
+    bool figures = false;  ///< for a baseline
+};
+
+/// What came of it: every limit over variants, capsules and knob positions, and every standard
+/// figure of each variant with its own capsule.
+struct BoardCheck {
+    std::vector<Verdict> verdicts;
+    std::vector<Figure> figures;
+};
+
+/// A circuit that cannot be solved gives verdicts and figures that say so, never an exception.
+/// Assemblies of all boards are shared among the machine's cores; the order of the result does not
+/// depend on it.
+std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests);
 
 /// The parts that move a figure most when each is made 1 % larger, at most three; of a measure of
 /// noise, the parts that hiss most.

@@ -1,4 +1,4 @@
-#include "lowhiss/board/part_diff.hpp"
+#include "lowhiss/board/board_diff.hpp"
 
 #include <fmt/format.h>
 
@@ -24,12 +24,10 @@ R3 = { resistor = "10k", pins = ["out", "gnd"] }
 )";
 
 std::string changes_to(const std::string& after) {
-    static constexpr const char* kinds[] = {"added", "removed", "changed", "rewired"};
     std::string text;
-    for (const PartChange& c : part_changes(test::board_from_text(around + before),
-                                            test::board_from_text(around + after))) {
-        text += fmt::format("{} {}: {} -> {}\n", c.part, kinds[static_cast<int>(c.kind)], c.before,
-                            c.after);
+    for (const BoardChange& c : board_changes(board_lines(test::board_from_text(around + before)),
+                                              board_lines(test::board_from_text(around + after)))) {
+        text += fmt::format("{} {}: {} -> {}\n", c.name, text_of(c.kind), c.before, c.after);
     }
     return text;
 }

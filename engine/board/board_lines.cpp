@@ -1,0 +1,192 @@
+#include "lowhiss/board/board_lines.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/crc.hpp>
+#include <cmath>
+
+#include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/print.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// Enough to tell two parts of one board apart, few enough to read.
+constexpr int digits = 6;
+
+void add(std::string& text, const std::string& item) {
+    text += (text.empty() ? "" : ", ") + item;
+}
+
+/// Figures that differ from those of an owner of which nothing was said.
+template <class Owner>
+void add_figures(std::span<const Field<Owner>> fields, Owner owner, Owner blank,
+                 std::string& text) {
+    for (const Field<Owner>& field : fields) {
+        const double value = field.slot(owner);
+        if (std::isnan(value) || value == field.slot(blank)) continue;
+        add(text, fmt::format("{} {}", field.key, print_quantity(value, field.unit, digits)));
+    }
+}
+
+std::string taper_text(const Taper& taper) {
+    switch (taper.kind) {
+        case Taper::Kind::linear:
+            return "linear";
+        case Taper::Kind::log:
+            return "log";
+        case Taper::Kind::reverse_log:
+            return "reverse-log";
+        case Taper::Kind::table:
+            break;
+    }
+    std::string text = "taper";
+    for (const auto& [rotation, fraction] : taper.points) {
+        text += fmt::format(" {}:{}", rotation, fraction);
+    }
+    return text;
+}
+
+std::vector<std::string> nodes_of(const Part& part) {
+    std::vector<std::string> nodes;
+    for (const Pin& pin : part.pins) nodes.push_back(pin.node);
+    return nodes;
+}
+
+std::string capsule_text(const std::string& name) {
+    return "capsule " + (name.empty() ? "none" : name);
+}
+
+std::string output_text(const Output& output) {
+    std::string text;
+    if (output.load_ohm != infinite) {
+        add(text, "load " + print_quantity(output.load_ohm, Unit::ohm));
+    }
+    if (output.cable_f != 0) add(text, "cable " + print_quantity(output.cable_f, Unit::farad));
+    return text.empty() ? "no load" : text;
+}
+
+std::string knob_text(const Knob& knob) {
+    std::string text;
+    for (const std::string& part : knob.parts) add(text, part);
+    return text;
+}
+
+std::string text_of(const OpAmpModel& model) {
+    std::string text;
+    add_figures(opamp_fields(), model, OpAmpModel{}, text);
+    add_figures(amplifier_fields(), model.common, AmplifierFigures{}, text);
+    return text;
+}
+
+std::string text_of(const PreampIcModel& model) {
+    std::string text;
+    add_figures(preamp_ic_fields(), model, PreampIcModel{}, text);
+    for (const GainBandwidth& row : model.bandwidth) {
+        add(text, fmt::format("bandwidth {} at gain {}",
+                              print_quantity(row.frequency_hz, Unit::hertz), row.gain));
+    }
+    add_figures(amplifier_fields(), model.common, AmplifierFigures{}, text);
+    return text;
+}
+
+/// A measured impedance by its file, the number of its points and a check sum of them.
+std::string measured_text(const MeasuredCapsule& measured) {
+    boost::crc_32_type sum;
+    for (const ImpedancePoint& point : measured.points) {
+        const std::string line = fmt::format("{} {} {}\n", point.frequency_hz,
+                                             point.resistance_ohm, point.reactance_ohm);
+        sum.process_bytes(line.data(), line.size());
+    }
+    return fmt::format("{}, {} points, check sum {:08x}{}", measured.file, measured.points.size(),
+                       sum.checksum(), measured.extrapolate ? ", extrapolated" : "");
+}
+
+std::string text_of(const Capsule& capsule) {
+    const CapsuleSchema& schema = capsule_schemas()[capsule.impedance.index()];
+    std::string text(schema.kind);
+    add_figures(schema.fields, capsule, schema.blank, text);
+    if (const auto* dynamic = std::get_if<DynamicCapsule>(&capsule.impedance)) {
+        for (const Resonance& resonance : dynamic->resonances) {
+            std::string row;
+            add_figures(resonance_fields(), resonance, Resonance{}, row);
+            add(text, "resonance (" + row + ")");
+        }
+    }
+    if (const auto* measured = std::get_if<MeasuredCapsule>(&capsule.impedance)) {
+        add(text, measured_text(*measured));
+    }
+    return text;
+}
+
+template <class Models>
+void add_model(std::string_view kind, const Models& models, const std::string& name,
+               std::vector<BoardLine>& lines) {
+    const auto model = models.find(name);
+    if (model == models.end()) return;
+    BoardLine line{fmt::format("{} {}", kind, name), text_of(model->second), {}};
+    if (std::find(lines.begin(), lines.end(), line) == lines.end()) lines.push_back(line);
+}
+
+void add_models_of(const Part& part, const Models& models, std::vector<BoardLine>& lines) {
+    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) {
+        add_model("opamp", models.opamps, opamp->model, lines);
+    }
+    if (const auto* ic = std::get_if<PreampIc>(&part.data)) {
+        add_model("preamp_ic", models.preamp_ics, ic->model, lines);
+    }
+}
+
+}  // namespace
+
+std::string part_text(const Part& part) {
+    const PartSchema& schema = schema_of(part);
+    std::string text(schema.keyword);
+    if (const auto* link = std::get_if<Link>(&part.data))
+        text += link->closed ? " closed" : " open";
+    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) text += " " + opamp->model;
+    if (const auto* ic = std::get_if<PreampIc>(&part.data)) text += " " + ic->model;
+    auto fields = schema.fields;
+    if (schema.main == MainValue::figure) {
+        PartData data = part.data;
+        text += " " + print_quantity(fields.front().slot(data), fields.front().unit, digits);
+        fields = fields.subspan(1);
+    }
+    add_figures(fields, part.data, schema.blank, text);
+    if (const auto* potentiometer = std::get_if<Potentiometer>(&part.data)) {
+        add(text, taper_text(potentiometer->taper));
+    }
+    return part.fitted ? text : text + ", not fitted";
+}
+
+std::vector<BoardLine> board_lines(const Board& board) {
+    std::vector<BoardLine> lines;
+    for (const Part& part : board.parts) {
+        lines.push_back({part.name, part_text(part), nodes_of(part)});
+    }
+    lines.push_back({"[board]", print_quantity(board.temperature_k, Unit::kelvin), {board.ground}});
+    lines.push_back({"[input]",
+                     capsule_text(board.input.capsule),
+                     {board.input.plus.node, board.input.minus.node}});
+    lines.push_back({"[output]",
+                     output_text(board.output),
+                     {board.output.plus.node, board.output.minus.node}});
+    if (board.knob) lines.push_back({"[knob]", knob_text(*board.knob), {}});
+    for (const Variant& variant : board.variants) {
+        const std::string place = fmt::format("[{}]", variant.name);
+        if (!variant.capsule.empty()) lines.push_back({place, capsule_text(variant.capsule), {}});
+        for (const Part& part : variant.changed) {
+            lines.push_back({part.name + " " + place, part_text(part), nodes_of(part)});
+        }
+    }
+    for (const Part& part : board.parts) add_models_of(part, board.models, lines);
+    add_model("capsule", board.models.capsules, board.input.capsule, lines);
+    for (const Variant& variant : board.variants) {
+        for (const Part& part : variant.changed) add_models_of(part, board.models, lines);
+        add_model("capsule", board.models.capsules, variant.capsule, lines);
+    }
+    return lines;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,38 @@
+#pragma once
+
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "lowhiss/measure/setting.hpp"
+
+namespace lowhiss {
+
+/// A board in one variant with one capsule in front; a knob position is solved when it is first
+/// asked for, and kept. One object a thread.
+class Assembly {
+  public:
+    /// "" is the plain board, and an ideal source.
+    Assembly(const Board& board, const std::string& variant, const std::string& capsule);
+
+    const Board& board() const { return assembled_; }  ///< with the variant's changes made
+    const std::string& variant() const { return variant_; }
+    const std::string& capsule_name() const { return capsule_name_; }
+    const Capsule* capsule() const { return capsule_; }
+
+    /// The board's knob positions; one 0 where there is no knob.
+    std::vector<double> positions() const;
+
+    /// Throws Error (no_unique_solution) where topology refuses the assembly.
+    Setting& setting(double rotation);
+
+  private:
+    Board assembled_;
+    std::string variant_;
+    std::string capsule_name_;
+    const Capsule* capsule_;
+    std::map<double, std::unique_ptr<Setting>> settings_;
+};
+
+}  // namespace lowhiss

@@ -1,0 +1,27 @@
+#include "lowhiss/measure/assembly.hpp"
+
+#include "lowhiss/topology/check.hpp"
+
+namespace lowhiss {
+
+Assembly::Assembly(const Board& board, const std::string& variant, const std::string& capsule)
+    : assembled_(with_variant(board, variant_named(board, variant))),
+      variant_(variant),
+      capsule_name_(capsule),
+      capsule_(capsule_named(assembled_, capsule)) {}
+
+std::vector<double> Assembly::positions() const {
+    return assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
+}
+
+Setting& Assembly::setting(double rotation) {
+    auto& slot = settings_[rotation];
+    if (!slot) {
+        const Diagnostics findings = check_assembly(assembled_, capsule_, {&rotation, 1});
+        if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
+        slot = std::make_unique<Setting>(assembled_, capsule_, rotation);
+    }
+    return *slot;
+}
+
+}  // namespace lowhiss
