@@ -23,6 +23,5 @@ bool fails(const FigureDrift& drift, const BaselineCheck& baseline);
 // In words, for table and JUnit.
 std::string drift_name(const FigureDrift& drift);
 std::string drift_text(const FigureDrift& drift);
-std::string change_text(const BoardChange& change);
 
 }  // namespace lowhiss::cli

@@ -8,6 +8,7 @@
 #include <sstream>
 
 #include "baseline_check.hpp"
+#include "changes.hpp"
 
 namespace lowhiss::cli {
 namespace {

@@ -6,6 +6,7 @@
 #include <map>
 
 #include "baseline_check.hpp"
+#include "changes.hpp"
 #include "table.hpp"
 
 namespace lowhiss::cli {

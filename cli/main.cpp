@@ -5,6 +5,7 @@
 #include <new>
 
 #include "check.hpp"
+#include "compare.hpp"
 #include "console.hpp"
 #include "inspect.hpp"
 #include "lowhiss/board/nearest.hpp"
@@ -58,13 +59,15 @@ int run(int argc, char** argv) {
     app.set_version_flag("--version", "lowhiss " LOWHISS_VERSION);
     app.require_subcommand(1);
     app.footer(
-        "Exit status: 0 done; 1 a limit is not met; 2 wrong usage or a file that cannot be\n"
-        "used; 3 the circuit has no unique solution.");
+        "Exit status: 0 done; 1 a limit or baseline is not met; 2 wrong usage or a file\n"
+        "that cannot be used; 3 the circuit has no unique solution.");
     SweepOptions sweep_options;
     CheckOptions check_options;
+    CompareOptions compare_options;
     InspectOptions inspect_options;
     add_sweep(app, sweep_options);
     add_check(app, check_options);
+    add_compare(app, compare_options);
     add_inspect(app, inspect_options);
     try {
         app.parse(argc, argv);
@@ -75,6 +78,7 @@ int run(int argc, char** argv) {
     return guarded([&] {
         if (app.got_subcommand("sweep")) return run_sweep(sweep_options);
         if (app.got_subcommand("check")) return run_check(check_options);
+        if (app.got_subcommand("compare")) return run_compare(compare_options);
         return run_inspect(inspect_options);
     });
 }

@@ -103,6 +103,14 @@ std::vector<double> frequencies(const GridOptions& options) {
     return list;
 }
 
+std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option) {
+    std::vector<double> gains;
+    for (const std::string& text : texts) {
+        gains.push_back(parse_option(text, Unit::decibel, option));
+    }
+    return gains;
+}
+
 std::vector<double> knob_positions(const std::vector<std::string>& texts) {
     std::vector<double> positions;
     for (const std::string& text : texts) {

@@ -14,6 +14,7 @@ constexpr std::size_t columns = 80;
 
 void widen(std::vector<std::size_t>& widths, const std::vector<std::vector<std::string>>& rows) {
     for (const auto& row : rows) {
+        if (row.size() == 1 && widths.size() > 1) continue;  // a section
         widths.resize(std::max(widths.size(), row.size()));
         for (std::size_t k = 0; k < row.size(); ++k) {
             widths[k] = std::max(widths[k], width_of(row[k]));
@@ -49,7 +50,10 @@ std::string Table::text() const {
     std::vector<std::string> rule;
     for (const std::size_t width : widths) rule.emplace_back(width, '-');
     if (!headings_.empty()) text += line(rule, widths, left_);
-    for (const auto& cells : rows_) text += line(cells, widths, left_);
+    for (const auto& cells : rows_) {
+        const bool section = cells.size() == 1 && widths.size() > 1;
+        text += section ? "  " + cells.front() + "\n" : line(cells, widths, left_);
+    }
     return text;
 }
 

@@ -13,6 +13,8 @@ class Table {
 
     void heading(std::vector<std::string> cells) { headings_.push_back(std::move(cells)); }
     void row(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+    /// A line of text between rows, as wide as it likes.
+    void section(std::string text) { rows_.push_back({std::move(text)}); }
     bool empty() const { return rows_.empty(); }
 
     /// Lines of two blanks' indent, with a rule under the headings.

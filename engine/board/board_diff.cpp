@@ -21,7 +21,8 @@ const BoardLine* find_line(Lines lines, std::string_view name) {
     return found == lines.end() ? nullptr : &*found;
 }
 
-/// For each node of the board before, the one after that shares most pins with it.
+/// For each node of the board before, the one after that shares most pins with it. A node that has
+/// kept its name and a pin has kept its place: names change less than wires do.
 NodeMap matched_nodes(Lines before, Lines after) {
     std::map<std::pair<std::string, std::string>, int> votes;
     for (const BoardLine& line : after) {
@@ -31,15 +32,14 @@ NodeMap matched_nodes(Lines before, Lines after) {
             ++votes[{earlier->nodes[k], line.nodes[k]}];
         }
     }
-    std::vector<std::tuple<int, std::string, std::string>> ranked;
+    std::vector<std::tuple<bool, int, std::string, std::string>> ranked;
     for (const auto& [pair, count] : votes) {
-        const int same_name = pair.first == pair.second ? 1 : 0;
-        ranked.emplace_back(-(2 * count + same_name), pair.first, pair.second);
+        ranked.emplace_back(pair.first != pair.second, -count, pair.first, pair.second);
     }
     std::sort(ranked.begin(), ranked.end());
     NodeMap matched;
     std::set<std::string> taken;
-    for (const auto& [rank, from, to] : ranked) {
+    for (const auto& [renamed, rank, from, to] : ranked) {
         if (!matched.contains(from) && taken.insert(to).second) matched[from] = to;
     }
     return matched;

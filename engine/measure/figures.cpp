@@ -1,5 +1,6 @@
 #include "lowhiss/measure/figures.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -112,6 +113,22 @@ double noise_share(Setting& setting, const Band& band, const std::string& part) 
         if (groups[k].part == part) power_v2 += noise.by_group_v2[k];
     }
     return or_unset(power_v2 / noise.power_v2);
+}
+
+std::vector<PartNoise> noise_by_part(Setting& setting, const Band& band) {
+    const auto& groups = setting.network().circuit().noise_groups;
+    const OutputNoise& noise = setting.noise(band);
+    std::vector<PartNoise> parts;
+    for (std::size_t k = 0; k < groups.size(); ++k) {
+        if (parts.empty() || parts.back().part != groups[k].part) {
+            parts.push_back({groups[k].part, 0});
+        }
+        parts.back().output_v2 += noise.by_group_v2[k];
+    }
+    std::stable_sort(parts.begin(), parts.end(), [](const PartNoise& a, const PartNoise& b) {
+        return a.output_v2 > b.output_v2;
+    });
+    return parts;
 }
 
 double bass_loss_db(Setting& setting, const std::string& part) {

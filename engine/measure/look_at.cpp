@@ -3,6 +3,7 @@
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/measure/check.hpp"
+#include "lowhiss/measure/figures.hpp"
 
 namespace lowhiss {
 namespace {
@@ -26,15 +27,9 @@ std::vector<std::string> leading(Ranked ranked) {
 }
 
 Ranked by_hiss(Setting& setting, const Band& band) {
-    const auto& groups = setting.network().circuit().noise_groups;
-    const OutputNoise& noise = setting.noise(band);
     Ranked ranked;
-    for (std::size_t k = 0; k < groups.size(); ++k) {
-        if (!ranked.empty() && ranked.back().first == groups[k].part) {
-            ranked.back().second += noise.by_group_v2[k];
-        } else {
-            ranked.emplace_back(groups[k].part, noise.by_group_v2[k]);
-        }
+    for (const PartNoise& part : noise_by_part(setting, band)) {
+        ranked.emplace_back(part.part, part.output_v2);
     }
     return ranked;
 }

@@ -73,14 +73,19 @@ std::span<const StandardFigure> standard_figures() {
     return figures;
 }
 
+std::vector<Figure> take_figures(Assembly& assembly, double rotation) {
+    std::vector<Figure> figures;
+    for (const StandardFigure& standard : standard_figures()) {
+        if (standard.measure->at_setting) figures.push_back(take(standard, assembly, rotation));
+    }
+    return figures;
+}
+
 std::vector<Figure> take_figures(Assembly& assembly) {
     std::vector<Figure> figures;
     for (const double rotation : assembly.positions()) {
-        for (const StandardFigure& standard : standard_figures()) {
-            if (standard.measure->at_setting) {
-                figures.push_back(take(standard, assembly, rotation));
-            }
-        }
+        const std::vector<Figure> here = take_figures(assembly, rotation);
+        figures.insert(figures.end(), here.begin(), here.end());
     }
     for (const StandardFigure& standard : standard_figures()) {
         if (standard.measure->over_knob && assembly.board().knob) {

@@ -1,5 +1,8 @@
 #pragma once
 
+#include <string>
+#include <vector>
+
 #include "lowhiss/measure/setting.hpp"
 
 namespace lowhiss {
@@ -31,6 +34,14 @@ double capsule_noise_rise_db(Setting& setting, const Band& band);
 
 /// One part's share of the output noise power, all its mechanisms together, 0 to 1.
 double noise_share(Setting& setting, const Band& band, const std::string& part);
+
+struct PartNoise {
+    std::string part;
+    double output_v2 = 0;
+};
+
+/// Output noise power over the band by part, all its mechanisms together, largest first.
+std::vector<PartNoise> noise_by_part(Setting& setting, const Band& band);
 
 /// What a capacitor costs at 20 Hz, in dB; 0 where signal does not pass through it. Unset for a
 /// part that is none.

@@ -30,7 +30,10 @@ struct Figure {
     std::string trouble;  ///< why it could not be computed; empty where it was
 };
 
-/// Every standard figure at each position. A circuit that cannot be solved gives figures with
+/// The standard figures of one knob position.
+std::vector<Figure> take_figures(Assembly& assembly, double rotation);
+
+/// Every standard figure at each position, and over the whole knob. A circuit that cannot be solved gives figures with
 /// trouble, never an exception.
 std::vector<Figure> take_figures(Assembly& assembly);
 
