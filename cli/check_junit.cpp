@@ -124,10 +124,12 @@ std::vector<Case> cases_of(const CheckedBoard& board) {
                 "there is no baseline {}; make one with lowhiss check --record", baseline.path);
         }
         cases.push_back(std::move(missing));
-    } else {
-        for (const FigureDrift& drift : baseline.drifts) {
-            cases.push_back(case_of(drift, baseline));
-        }
+    }
+    for (const FigureDrift& drift : baseline.drifts) {
+        const bool not_computed = drift.kind == FigureDrift::Kind::not_computed;
+        if (baseline.state == State::unusable) break;
+        if (baseline.state == State::none && !not_computed) continue;
+        cases.push_back(case_of(drift, baseline));
     }
     return cases;
 }

@@ -16,7 +16,7 @@ constexpr std::size_t most_met_shown = 5;
 constexpr std::size_t most_drifts_shown = 20;
 constexpr std::size_t most_changes_shown = 20;
 
-/// Margins closer than this are even: rounding must not decide the order.
+/// Margins and drifts closer than this are even: rounding must not decide the order.
 constexpr double even_db = 1e-6;
 
 std::string bound_text(const Verdict& v) {
@@ -85,7 +85,7 @@ double severity(const FigureDrift& drift) {
     if (drift.kind == FigureDrift::Kind::not_computed) return infinite;
     if (drift.kind != FigureDrift::Kind::moved) return 0;
     const double times = std::abs(drift.moved_by) / drift.allowed.size;
-    return std::isnan(times) ? infinite : times;
+    return std::isnan(times) ? infinite : std::round(times / even_db) * even_db;
 }
 
 /// The worst place of each figure, with how many others there are; `drifts` are worst first.
@@ -151,6 +151,14 @@ std::string recorded_lines(const BaselineCheck& baseline) {
            drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
 }
 
+std::string errors_text(const BaselineCheck& baseline) {
+    return drift_lines(those(baseline.drifts,
+                             [](const FigureDrift& d) {
+                                 return d.kind == FigureDrift::Kind::not_computed;
+                             }),
+                       "ERROR");
+}
+
 std::string compared_lines(const BaselineCheck& baseline) {
     using Kind = FigureDrift::Kind;
     const auto of = [&](Kind kind) {
@@ -159,7 +167,7 @@ std::string compared_lines(const BaselineCheck& baseline) {
     const Drifts moved = of(Kind::moved);
     const Drifts missing = of(Kind::missing);
     const Drifts obsolete = of(Kind::obsolete);
-    std::string text = drift_lines(of(Kind::not_computed), "ERROR") + drift_lines(moved, "DRIFT") +
+    std::string text = errors_text(baseline) + drift_lines(moved, "DRIFT") +
                        drift_lines(missing, "NEW") + drift_lines(obsolete, "GONE");
     text += fmt::format("  {} of {} figures moved from the baseline", moved.size(),
                         baseline.drifts.size());
@@ -178,7 +186,8 @@ std::string baseline_lines(const BaselineCheck& baseline) {
         case State::aside:
             return "";
         case State::none:
-            return fmt::format("  {}no baseline yet; to make one: lowhiss check --record\n",
+            return errors_text(baseline) +
+                   fmt::format("  {}no baseline yet; to make one: lowhiss check --record\n",
                                baseline.strict ? "MISSING " : "");
         case State::unusable:
             return fmt::format("  ERROR   the baseline {} cannot be used\n", baseline.path);

@@ -124,12 +124,12 @@ std::string baseline_text(const Board& board, std::span<const Figure> figures,
     for (const BoardLine& line : board_lines(board)) {
         lines.push_back({line.name, {}, line_node(line)});
     }
-    const Node::Table root{text_member("format", std::string(baseline_format)),
-                           text_member("lowhiss", std::string(version)),
-                           text_member("board", board.name),
-                           text_member("revision", board.revision),
-                           {"figures", {}, {std::move(recorded), {}}},
-                           {"parts", {}, {std::move(lines), {}}}};
+    Node::Table root{text_member("format", std::string(baseline_format)),
+                     text_member("lowhiss", std::string(version)),
+                     text_member("board", board.name),
+                     {"figures", {}, {std::move(recorded), {}}},
+                     {"parts", {}, {std::move(lines), {}}}};
+    if (!board.revision.empty()) root.push_back(text_member("revision", board.revision));
     return std::string(preface) + document_text(root);
 }
 

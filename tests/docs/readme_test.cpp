@@ -49,7 +49,7 @@ std::string replaced(std::string text, const std::string& from, const std::strin
 /// Standard output and error of a shell command, run in the root of the sources.
 std::string output_of(const std::string& command) {
     const std::string whole = "cd '" LOWHISS_SOURCE_DIR "' && LOWHISS_BUILD_DIR='" LOWHISS_BUILD_DIR
-                              "' NO_COLOR=1 bash -c '" +
+                              "' NO_COLOR=1 CI= bash -c '" +
                               replaced(command, "'", "'\\''") + "' 2>&1";
     const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(whole.c_str(), "r"), pclose);
     REQUIRE(pipe);

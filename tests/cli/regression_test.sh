@@ -1,0 +1,166 @@
+#!/usr/bin/env bash
+# `check` as CI runs it: over the demo boards, along a chain of revisions, and where things go wrong.
+set -uo pipefail
+lowhiss=$1 boards=$2/netlists/boards
+room=$(mktemp -d)
+trap 'rm -rf "$room"' EXIT
+unset CI
+failures=0
+
+# expect STATUS TEXT-IN-ANY-OUTPUT COMMAND...
+expect() {
+    local status=$1 text=$2 got
+    shift 2
+    "$@" >"$room/out" 2>"$room/err"
+    got=$?
+    if [ $got -ne "$status" ] || ! grep -qF -- "$text" "$room/out" "$room/err"; then
+        echo "FAILED: $* gave status $got, expected $status and '$text':"
+        cat "$room/out" "$room/err"
+        failures=$((failures + 1))
+    fi
+}
+
+require() {
+    "$@" && return
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+ci=(env CI=true "$lowhiss" check)
+
+# The boards that come with the program have not moved from their baselines, and only Heron's
+# revisions A and B, which are there to fail, miss limits.
+expect 1 "of 231 figures moved" "${ci[@]}" "$boards"/*.toml --junit "$room/demo.xml"
+require [ "$(grep -c 'type="drift"' "$room/demo.xml")" -eq 0 ]
+require [ "$(grep -c '<error' "$room/demo.xml")" -eq 0 ]
+require [ "$(grep -oE '[a-z-]+\.toml" tests="[0-9]+" failures="[1-9]' "$room/demo.xml" |
+    cut -d'"' -f1 | tr '\n' ' ')" = "heron-a.toml heron-b.toml " ]
+expect 0 "0 of 231 figures moved" "${ci[@]}" "$boards/heron-c.toml"
+
+# One board file along its revisions, its baseline in the same folder: B breaks what A had recorded,
+# C repairs it and is accepted.
+cp -r "$2/netlists" "$room/netlists"
+cd "$room/netlists/boards" || exit 1
+rm -f ./*.baseline
+revise() { cp "heron-$1.toml" heron.toml; }
+revise c
+expect 0 "no baseline yet" "$lowhiss" check heron.toml
+expect 1 "MISSING no baseline yet" "${ci[@]}" heron.toml
+expect 2 "the environment says CI" "${ci[@]}" heron.toml --record
+require [ ! -e heron.baseline ]
+expect 0 "231 figures, 231 new" "$lowhiss" check heron.toml --record
+expect 0 "says so already" "$lowhiss" check heron.toml --record
+expect 0 "0 of 231 figures moved" "${ci[@]}" heron.toml
+revise b
+expect 1 "MISSED  hiss at full gain" "${ci[@]}" heron.toml --junit junit.xml --json check.json
+require grep -qF "DRIFT   ein: plain, dynamic-200, knob 100 %" "$room/out"
+require grep -qF "R4 changed: resistor 22 Ω -> resistor 330 Ω" "$room/out"
+require grep -qF "R3 added: resistor 1 kΩ" "$room/out"
+require [ "$(grep -c 'type="limit"' junit.xml)" -eq 1 ]
+require [ "$(grep -c 'type="drift"' junit.xml)" -gt 20 ]
+require grep -q '"state": "compared"' check.json
+require [ "$(grep -o 'classname="[^"]*" name="[^"]*"' junit.xml | sort | uniq -d | wc -l)" -eq 0 ]
+require [ "$(grep -c '<testcase' junit.xml)" -eq "$(grep -oE 'tests="[0-9]+"' junit.xml | tr -dc 0-9)" ]
+revise c
+expect 0 "7 of 7 limits met" "${ci[@]}" heron.toml
+
+# A limit is a promise and a baseline is not: --limits-only, and a figure accepted on purpose.
+revise b
+expect 1 "3 of 4 limits met" "${ci[@]}" heron.toml --limits-only
+require [ "$(grep -c moved "$room/out")" -eq 0 ]
+expect 1 "ACCEPT  ein: plain" "$lowhiss" check heron.toml --record
+expect 2 "contradict" "$lowhiss" check heron.toml --record --limits-only
+expect 1 "3 of 4 limits met" "${ci[@]}" heron.toml
+require grep -qF "0 of 231 figures moved" "$room/out"
+
+# An entry of a knob position that is no longer there: a note at the desk, a failure in CI.
+expect 0 "" "$lowhiss" check wren.toml --record
+sed -i 's/positions = \[0.0, 0.25,/positions = [0.0, 0.3,/' wren.toml
+expect 0 "GONE    plain, electret-2k2, knob 0.25, capsule_effect" "$lowhiss" check wren.toml
+require grep -qF "NEW     gain: plain, electret-2k2, knob 30 %" "$room/out"
+expect 1 "GONE" "${ci[@]}" wren.toml
+expect 0 "15 new, 15 gone" env CI=true "$lowhiss" check wren.toml --record --force
+expect 0 "0 of 77 figures moved" "${ci[@]}" wren.toml
+expect 0 "no baseline yet" env CI=false "$lowhiss" check tern.toml
+
+# A baseline that cannot be used is an error and is left as it is, whatever is asked.
+for slip in 's/baseline\/1/baseline\/9/' 's/^\[figures\]/[figures/' 's/"none"/"nine"/'; do
+    "$lowhiss" check heron-c.toml --record --quiet
+    sed -i "$slip" heron-c.baseline
+    cp heron-c.baseline kept
+    expect 2 "heron-c.baseline:" "$lowhiss" check heron-c.toml --junit junit.xml
+    require grep -qF "7 of 7 limits met" "$room/out"
+    require grep -qF 'type="unusable"' junit.xml
+    expect 2 "heron-c.baseline" "$lowhiss" check heron-c.toml --record
+    require cmp kept heron-c.baseline
+    rm heron-c.baseline
+done
+mkdir heron-c.baseline
+expect 2 "it is a folder" "$lowhiss" check heron-c.toml --record
+rmdir heron-c.baseline
+
+# One broken board of several: the others are checked and recorded.
+echo "[parts" >broken.toml
+expect 2 "broken.toml:1:" "$lowhiss" check broken.toml tern.toml --record
+require [ -s tern.baseline ]
+require [ ! -e broken.baseline ]
+require [ "$(find . -name '*.baseline.*' | wc -l)" -eq 0 ]
+
+# A board without a unique solution has no figures to record.
+cat >floating.toml <<'BOARD'
+[parts]
+R1 = { resistor = "1k", pins = ["in", "gnd"] }
+R2 = { resistor = "1k", pins = ["in", "out"] }
+R3 = { resistor = "1k", pins = ["lost_a", "lost_b"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+expect 3 "ERROR" "$lowhiss" check floating.toml --record
+require [ ! -e floating.baseline ]
+
+# Every message that a server shows, word for word.
+cat >small.toml <<'BOARD'
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[[limit]]
+name = "loss"
+measure = "gain"
+min = "-6 dB"
+[[limit]]
+name = "quiet & small"
+measure = "noise_figure"
+max = "3 dB"
+BOARD
+"$lowhiss" check small.toml --record --quiet
+sed -i 's/R2 = { resistor = "1k"/R2 = { resistor = "1k1"/' small.toml
+"$lowhiss" check small.toml --quiet --junit - |
+    grep -A1 -E '"limit: quiet|"baseline: gain: ' >got.txt
+cat >wanted.txt <<'WANTED'
+  <testcase classname="small.toml" name="limit: quiet &amp; small: plain">
+   <error message="the figure does not exist here" type="not computed">the figure does not exist here</error>
+--
+  <testcase classname="small.toml" name="baseline: gain: plain">
+   <failure message="drift: -5.6165 dB, was -6.0206 dB; moved 0.40 dB, allowed 0.05 dB; changed since: R2 changed: resistor 1 kΩ -> resistor 1.1 kΩ" type="drift">drift: -5.6165 dB, was -6.0206 dB; moved 0.40 dB, allowed 0.05 dB; changed since: R2 changed: resistor 1 kΩ -&gt; resistor 1.1 kΩ</failure>
+WANTED
+require diff wanted.txt got.txt
+sed -i 's/R2 = { resistor = "1k1"/R2 = { resistor = "910"/' small.toml
+"$lowhiss" check small.toml --quiet --limits-only --junit - | grep -A1 'loss' >got.txt
+cat >wanted.txt <<'WANTED'
+  <testcase classname="small.toml" name="limit: loss: plain">
+   <failure message="limit missed: gain is -6.44 dB at 1 kHz, at least -6.00 dB; look at R1, R2" type="limit">limit missed: gain is -6.44 dB at 1 kHz, at least -6.00 dB; look at R1, R2</failure>
+WANTED
+require diff wanted.txt got.txt
+
+# The order of output does not depend on how the work is shared.
+"$lowhiss" check heron-c.toml wren.toml curlew.toml bittern.toml --json one.json --quiet
+taskset -c 0 "$lowhiss" check heron-c.toml wren.toml curlew.toml bittern.toml --json two.json --quiet
+require cmp one.json two.json
+
+exit $((failures > 0))

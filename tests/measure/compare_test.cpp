@@ -1,0 +1,70 @@
+// Comparison at equal gain, on a divider whose rotation has a closed form.
+
+#include "lowhiss/measure/compare.hpp"
+
+#include <cmath>
+
+#include "support/catch.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+const test::Stage volume{.parts = R"(
+RV1 = { potentiometer = "10k", pins = ["gnd", "out", "in"] }
+)",
+                         .tables = R"(
+[knob]
+part = "RV1"
+)"};
+
+const test::Stage reversed{.parts = R"(
+RV1 = { potentiometer = "10k", pins = ["in", "out", "gnd"] }
+)",
+                           .tables = volume.tables};
+
+const test::Stage fixed{.parts = R"(
+R1 = { resistor = "9k", pins = ["in", "out"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+)"};
+
+double rotation(const test::Stage& stage, double gain_db) {
+    const Board board = test::board_of(stage);
+    Assembly assembly(board, "", board.input.capsule);
+    return rotation_at_gain(assembly, gain_db);
+}
+
+}  // namespace
+
+TEST_CASE("the knob is turned to a gain, whichever way it works") {
+    CHECK(rotation(volume, -20) == Approx(0.1).margin(1e-8));
+    CHECK(rotation(reversed, -20) == Approx(0.9).margin(1e-8));
+    CHECK(rotation(volume, 0) == Approx(1).margin(1e-8));
+    CHECK(std::isnan(rotation(volume, 1)));
+    CHECK(rotation(fixed, -20) == 0);
+    CHECK(std::isnan(rotation(fixed, -19)));
+}
+
+TEST_CASE("boards are compared at equal gain, with the noise of each part at the input") {
+    const Board turned = test::board_of(volume);
+    const Board still = test::board_of(fixed);
+    const auto results = compare({{&turned, &still}, {}, {-20, -6}});
+    REQUIRE(results.size() == 2);
+    const ComparedPosition& there = results[0][0];
+    CHECK(there.reached);
+    CHECK(there.rotation == Approx(0.1).margin(1e-8));
+    // Both are 1 kohm parallel to 9 kohm: 900 ohm of noise, over a gain of 0.1.
+    const double thermal_v = std::sqrt(4 * 1.380649e-23 * 293.15 * 900 * 19980) / 0.1;
+    REQUIRE(there.hiss.size() == 1);
+    CHECK(there.hiss[0].part == "RV1");
+    CHECK(there.hiss[0].input_v == Approx(thermal_v).epsilon(1e-6));
+    CHECK(there.hiss[0].share == Approx(1));
+    // Of the 900 ohm, the 1 kohm to ground makes nine tenths.
+    REQUIRE(results[1][0].hiss.size() == 2);
+    CHECK(results[1][0].hiss[0].part == "R2");
+    CHECK(results[1][0].hiss[0].share == Approx(0.9));
+    CHECK(!results[1][1].reached);
+    CHECK(results[1][1].figures.empty());
+}
+
+}  // namespace lowhiss

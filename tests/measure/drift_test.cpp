@@ -1,0 +1,161 @@
+// Baselines: what is recorded, what counts as moved, and what an unusable file is told.
+
+#include "lowhiss/measure/drift.hpp"
+
+#include <fmt/format.h>
+
+#include "lowhiss/measure/check.hpp"
+#include "support/catch.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+const std::string divider = R"(
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+)";
+
+std::vector<Figure> figures_of(const Board& board) {
+    const CheckRequest request{&board, {}, true};
+    return check_boards({&request, 1}).front().figures;
+}
+
+std::string recorded(const Board& board) {
+    return baseline_text(board, figures_of(board), "1.2.3");
+}
+
+Baseline read_back(const std::string& text) {
+    Diagnostics out;
+    const auto baseline = read_baseline("b", test::memory_reader({{"b", text}}), out);
+    INFO(test::all_text(out));
+    REQUIRE(baseline);
+    return *baseline;
+}
+
+std::string refusal_of(const std::string& text) {
+    Diagnostics out;
+    CHECK(!read_baseline("b", test::memory_reader({{"b", text}}), out));
+    return test::all_text(out);
+}
+
+/// "gain moved -0.09": every figure that is not still.
+std::string drift_of(const Baseline& baseline, const Board& board) {
+    static constexpr const char* kinds[] = {"still", "moved", "missing", "obsolete", "error"};
+    Diagnostics out;
+    const Allowances allowances = read_allowances(board, out);
+    std::string text;
+    for (const FigureDrift& d : drift_from(baseline, figures_of(board), allowances, out)) {
+        if (d.kind == FigureDrift::Kind::still) continue;
+        text += fmt::format("{} {} {:.4f}\n", d.key, kinds[static_cast<int>(d.kind)], d.moved_by);
+    }
+    return text + test::all_text(out);
+}
+
+Board with(const std::string& from, const std::string& to) {
+    std::string text = divider;
+    return test::board_from_text(text.replace(text.find(from), from.size(), to));
+}
+
+}  // namespace
+
+TEST_CASE("a baseline is the same bytes for the same board, and nothing has moved from it") {
+    const Board board = test::board_from_text(divider);
+    const std::string text = recorded(board);
+    CHECK(text == recorded(board));
+    CHECK(text.find("\"plain, no capsule, gain\" = \"-6.0206 dB\"\n") != std::string::npos);
+    CHECK(text.find("\"plain, no capsule, high_corner\" = \"none\"\n") != std::string::npos);
+    CHECK(text.find("R1 = [ \"resistor 1 kΩ\", \"in\", \"out\" ]\n") != std::string::npos);
+    const Baseline baseline = read_back(text);
+    CHECK(baseline.recorded_by == "1.2.3");
+    CHECK(drift_of(baseline, board).empty());
+    CHECK(board_changes(baseline.lines, board_lines(board)).empty());
+}
+
+TEST_CASE("a figure moves when it leaves its allowance, and by how much is told") {
+    const Baseline baseline = read_back(recorded(test::board_from_text(divider)));
+    // R2 of 1.01 kohm raises the gain by 20 log10(2 * 1010 / 2010) = 0.0431 dB: under 0.05 dB.
+    // The output impedance is 1000 || 1010 = 502.488 ohm, 0.4975 % up: under 1 %.
+    CHECK(drift_of(baseline, with(R"("1k", pins = ["out")", R"("1k01", pins = ["out")")).empty());
+    // 1.03 kohm: 20 log10(2 * 1030 / 2030) = 0.1274 dB at three frequencies, 1.4778 % of output
+    // impedance, 1.5 % of input impedance, sqrt of that of output noise (0.7362 %).
+    CHECK(drift_of(baseline, with(R"("1k", pins = ["out")", R"("1k03", pins = ["out")")) ==
+          "plain, no capsule, gain moved 0.1274\n"
+          "plain, no capsule, gain_20hz moved 0.1274\n"
+          "plain, no capsule, gain_20khz moved 0.1274\n"
+          "plain, no capsule, input_impedance moved 0.0150\n"
+          "plain, no capsule, output_impedance moved 0.0148\n");
+}
+
+TEST_CASE("the board's own allowances stand above the registry's") {
+    const Baseline baseline = read_back(recorded(test::board_from_text(divider)));
+    const std::string wide = "[drift]\ngain = \"0.2 dB\"\ninput_impedance = \"2 %\"\n";
+    std::string text = divider + wide;
+    const std::string from = R"("1k", pins = ["out")";
+    text.replace(text.find(from), from.size(), R"("1k03", pins = ["out")");
+    CHECK(drift_of(baseline, test::board_from_text(text)) ==
+          "plain, no capsule, output_impedance moved 0.0148\n");
+
+    const auto mistakes = [](const std::string& drift) {
+        Diagnostics out;
+        read_allowances(test::board_from_text(divider + "[drift]\n" + drift), out);
+        return test::all_text(out);
+    };
+    CHECK(mistakes("gian = \"1 dB\"\n").find("did you mean 'gain'?") != std::string::npos);
+    CHECK(mistakes("gain = \"1 %\"\n").find("board.toml:10:8: error: drift.gain") !=
+          std::string::npos);
+    CHECK(mistakes("low_corner = \"-1 %\"\n").find("0 or more") != std::string::npos);
+}
+
+TEST_CASE("what appears, what vanishes and what has no value any more are told apart") {
+    const Board plain = test::board_from_text(divider);
+    const Board more = test::board_from_text(divider + "[variants.loud]\nset = { R1 = \"10R\" }\n");
+    const Baseline baseline = read_back(recorded(plain));
+    const std::string appeared = drift_of(baseline, more);
+    CHECK(appeared.find("loud, no capsule, gain missing") != std::string::npos);
+    CHECK(appeared.find("moved") == std::string::npos);
+    const std::string vanished = drift_of(read_back(recorded(more)), plain);
+    CHECK(vanished.find("loud, no capsule, gain obsolete") != std::string::npos);
+    CHECK(vanished.find("missing") == std::string::npos);
+    // A corner appears where there was none: there is no amount of it.
+    const Board slow = test::board_from_text(
+        divider.substr(0, divider.find("[input]")) +
+        "C1 = { capacitor = \"10n\", pins = [\"out\", \"gnd\"] }\n" +
+        divider.substr(divider.find("[input]")));
+    CHECK(drift_of(baseline, slow).find("high_corner moved nan") != std::string::npos);
+}
+
+TEST_CASE("a baseline that cannot be used says why and what to do") {
+    const std::string good = recorded(test::board_from_text(divider));
+    const auto changed = [&](const std::string& from, const std::string& to) {
+        std::string text = good;
+        return text.replace(text.find(from), from.size(), to);
+    };
+    CHECK(refusal_of(changed("baseline/1", "baseline/2")) ==
+          "b:5:10: error: baseline: the format 'lowhiss-baseline/2' is of another lowhiss "
+          "[baseline-format]\n"
+          "    5 | format = \"lowhiss-baseline/2\"\n"
+          "      |          ^\n"
+          "      = accepted: format = \"lowhiss-baseline/1\"\n"
+          "      = advice: use that lowhiss, or delete the file and record it again\n");
+    CHECK(refusal_of("").find("this is no baseline") != std::string::npos);
+    CHECK(refusal_of(divider).find("this is no baseline") != std::string::npos);
+    CHECK(refusal_of("figures = [").find("b:1:") != std::string::npos);
+    CHECK(refusal_of("format = \"lowhiss-baseline/1\"\n").find("there is no [figures]") !=
+          std::string::npos);
+    CHECK(refusal_of(changed("[figures]", "[figurse]")).find("did you mean 'figures'?") !=
+          std::string::npos);
+    CHECK(refusal_of(changed("\"-6.0206 dB\"", "true")).find("figures") != std::string::npos);
+    // A value that is none is found when it is compared.
+    const std::string nonsense =
+        drift_of(read_back(changed("\"-6.0206 dB\"", "\"-6.0206 Hz\"")),
+                 test::board_from_text(divider));
+    CHECK(nonsense.find("plain, no capsule, gain: '-6.0206 Hz'") != std::string::npos);
+}
+
+}  // namespace lowhiss
