@@ -114,15 +114,17 @@ std::string place_text(const std::string& variant, const std::string& capsule, d
 
 void add_check(CLI::App& app, CheckOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "check", "limits and baselines in every variant, at every knob position; status 1 where not met");
+        "check",
+        "limits and baselines in every variant, at every knob position; status 1 where not met");
     command->add_option("BOARD", options.boards, "the board files")->required();
     command->add_option("--json", options.json, "write every verdict as JSON; - is standard output")
         ->type_name("FILE");
     command
         ->add_option("--junit", options.junit, "write a test case a verdict as JUnit XML, for CI")
         ->type_name("FILE");
-    command->add_flag("--record", options.record,
-                      "accept the figures as they are: write BOARD's baseline, and show what moved");
+    command->add_flag(
+        "--record", options.record,
+        "accept the figures as they are: write BOARD's baseline, and show what moved");
     command->add_flag("--force", options.force, "let --record write in CI too");
     command->add_flag("--limits-only", options.limits_only, "leave baselines aside");
     add_common(*command, options.common);

@@ -82,9 +82,9 @@ Json baseline_json(const BaselineCheck& baseline) {
     for (const FigureDrift& drift : baseline.drifts) drifts.push_back(drift_json(drift, baseline));
     Json changes = Json::array();
     for (const BoardChange& change : baseline.changes) changes.push_back(change_json(change));
-    return {{"state", word(baseline.state)},   {"path", text_or_null(baseline.path)},
-            {"revision", baseline.revision},   {"error", text_or_null(baseline.trouble)},
-            {"drift", std::move(drifts)},      {"changes", std::move(changes)}};
+    return {{"state", word(baseline.state)}, {"path", text_or_null(baseline.path)},
+            {"revision", baseline.revision}, {"error", text_or_null(baseline.trouble)},
+            {"drift", std::move(drifts)},    {"changes", std::move(changes)}};
 }
 
 }  // namespace

@@ -70,10 +70,8 @@ struct Case {
 };
 
 Case case_of(const Verdict& v) {
-    Case result{fmt::format("limit: {}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)),
-                "",
-                "",
-                "limit"};
+    Case result{fmt::format("limit: {}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)), "",
+                "", "limit"};
     if (v.outcome == Outcome::missed) {
         result.kind = "failure";
         result.message = "limit missed: " + missed_text(v);

@@ -51,7 +51,8 @@ std::string word(Outcome outcome) {
 
 /// A verdict in two or three lines, so that long names fit a narrow terminal.
 std::string verdict_text(const Verdict& v) {
-    std::string text = fmt::format("  {:<7} {}: {}\n", word(v.outcome), v.limit, place_text(v.variant, v.capsule, v.knob));
+    std::string text = fmt::format("  {:<7} {}: {}\n", word(v.outcome), v.limit,
+                                   place_text(v.variant, v.capsule, v.knob));
     if (v.outcome == Outcome::not_computed) return text + "          " + v.reason + "\n";
     std::string line = fmt::format("          {} {}", v.measure, figure_text(v.value, v.unit));
     if (!std::isnan(v.at_hz)) line += " at " + figure_text(v.at_hz, Unit::hertz);
@@ -144,19 +145,19 @@ std::string recorded_lines(const BaselineCheck& baseline) {
     const auto count = [&](FigureDrift::Kind kind) {
         return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; }).size();
     };
-    return fmt::format("  baseline {} recorded: {} figures, {} new, {} gone, {} other than before\n",
-                       baseline.path, baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
-                       count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
-                       accepted.size()) +
+    return fmt::format(
+               "  baseline {} recorded: {} figures, {} new, {} gone, {} other than before\n",
+               baseline.path, baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
+               count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
+               accepted.size()) +
            drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
 }
 
 std::string errors_text(const BaselineCheck& baseline) {
-    return drift_lines(those(baseline.drifts,
-                             [](const FigureDrift& d) {
-                                 return d.kind == FigureDrift::Kind::not_computed;
-                             }),
-                       "ERROR");
+    return drift_lines(
+        those(baseline.drifts,
+              [](const FigureDrift& d) { return d.kind == FigureDrift::Kind::not_computed; }),
+        "ERROR");
 }
 
 std::string compared_lines(const BaselineCheck& baseline) {

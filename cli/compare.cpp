@@ -66,10 +66,9 @@ ComparisonReport comparison(const std::vector<Named>& names, const std::vector<B
     const std::vector<BoardLine> first = board_lines(boards.front());
     for (std::size_t k = 0; k < boards.size(); ++k) {
         const Board& board = boards[k];
-        report.boards.push_back({label_of(k), names[k].path, names[k].variant, board.input.capsule,
-                                 board.name, board.revision,
-                                 board_changes(first, board_lines(board)),
-                                 std::move(positions[k])});
+        report.boards.push_back(
+            {label_of(k), names[k].path, names[k].variant, board.input.capsule, board.name,
+             board.revision, board_changes(first, board_lines(board)), std::move(positions[k])});
     }
     return report;
 }

@@ -95,8 +95,8 @@ std::string text_of(const PreampIcModel& model) {
 std::string measured_text(const MeasuredCapsule& measured) {
     boost::crc_32_type sum;
     for (const ImpedancePoint& point : measured.points) {
-        const std::string line = fmt::format("{} {} {}\n", point.frequency_hz,
-                                             point.resistance_ohm, point.reactance_ohm);
+        const std::string line = fmt::format("{} {} {}\n", point.frequency_hz, point.resistance_ohm,
+                                             point.reactance_ohm);
         sum.process_bytes(line.data(), line.size());
     }
     return fmt::format("{}, {} points, check sum {:08x}{}", measured.file, measured.points.size(),
@@ -169,9 +169,8 @@ std::vector<BoardLine> board_lines(const Board& board) {
     lines.push_back({"[input]",
                      capsule_text(board.input.capsule),
                      {board.input.plus.node, board.input.minus.node}});
-    lines.push_back({"[output]",
-                     output_text(board.output),
-                     {board.output.plus.node, board.output.minus.node}});
+    lines.push_back(
+        {"[output]", output_text(board.output), {board.output.plus.node, board.output.minus.node}});
     if (board.knob) lines.push_back({"[knob]", knob_text(*board.knob), {}});
     for (const Variant& variant : board.variants) {
         const std::string place = fmt::format("[{}]", variant.name);

@@ -63,7 +63,8 @@ void write(const Node& node, Put put) {
     if (const auto* list = node.array()) return put(written(*list));
     if (const auto* text = node.text()) return put(std::string(*text));
     if (const auto* flag = std::get_if<bool>(&node.value)) return put(bool{*flag});
-    if (const auto* whole = std::get_if<std::int64_t>(&node.value)) return put(std::int64_t{*whole});
+    if (const auto* whole = std::get_if<std::int64_t>(&node.value))
+        return put(std::int64_t{*whole});
     if (const auto* real = std::get_if<double>(&node.value)) return put(double{*real});
 }
 

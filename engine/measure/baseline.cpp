@@ -34,8 +34,7 @@ class BaselineReader {
         baseline_.at = root.at;
         const std::size_t errors_before = out_.size();
         if (!has_our_format(tables, root.at)) return {};
-        reject_unknown_keys(tables,
-                            {"format", "lowhiss", "board", "revision", "figures", "parts"},
+        reject_unknown_keys(tables, {"format", "lowhiss", "board", "revision", "figures", "parts"},
                             "baseline", out_);
         text(tables, "revision", baseline_.revision);
         text(tables, "lowhiss", baseline_.recorded_by);
@@ -51,13 +50,13 @@ class BaselineReader {
         const std::string* name = format ? format->value.text() : nullptr;
         if (name && *name == baseline_format) return true;
         const bool other = name && name->starts_with("lowhiss-baseline/");
-        out_.push_back(error_at(
-            format ? format->value.at : whole_file, "baseline-format", "baseline",
-            other ? fmt::format("the format {} is of another lowhiss", quote(*name))
-                  : "this is no baseline: its format is not given",
-            fmt::format("format = \"{}\"", baseline_format),
-            other ? "use that lowhiss, or delete the file and record it again"
-                  : "if nobody else needs the file, delete it and record it again"));
+        out_.push_back(
+            error_at(format ? format->value.at : whole_file, "baseline-format", "baseline",
+                     other ? fmt::format("the format {} is of another lowhiss", quote(*name))
+                           : "this is no baseline: its format is not given",
+                     fmt::format("format = \"{}\"", baseline_format),
+                     other ? "use that lowhiss, or delete the file and record it again"
+                           : "if nobody else needs the file, delete it and record it again"));
         return false;
     }
 

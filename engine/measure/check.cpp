@@ -104,16 +104,14 @@ class LimitCheck {
 
   private:
     bool applies(const Limit& limit) const {
-        const std::string_view name = assembly_.variant().empty()
-                                          ? plain_variant
-                                          : std::string_view(assembly_.variant());
+        const std::string_view name =
+            assembly_.variant().empty() ? plain_variant : std::string_view(assembly_.variant());
         const auto listed = [](const std::vector<std::string>& names, std::string_view wanted) {
             return std::find(names.begin(), names.end(), wanted) != names.end();
         };
         if (!limit.variants.empty() && !listed(limit.variants, name)) return false;
-        return limit.capsules.empty()
-                   ? assembly_.capsule_name() == assembly_.board().input.capsule
-                   : listed(limit.capsules, assembly_.capsule_name());
+        return limit.capsules.empty() ? assembly_.capsule_name() == assembly_.board().input.capsule
+                                      : listed(limit.capsules, assembly_.capsule_name());
     }
 
     std::vector<double> rotations(const Limit& limit) const {

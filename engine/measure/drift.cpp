@@ -72,8 +72,8 @@ Allowances read_allowances(const Board& board, Diagnostics& out) {
     for (const Member& member : board.drift) {
         const MeasureRecord* measure = find_measure(member.key);
         if (!measure) {
-            out.push_back(unknown_name(member.at, "unknown-measure", "drift", "measure", member.key,
-                                       known));
+            out.push_back(
+                unknown_name(member.at, "unknown-measure", "drift", "measure", member.key, known));
             continue;
         }
         const auto size = read_figure(member.value, allowance_unit(measure->unit),
@@ -91,8 +91,8 @@ std::vector<FigureDrift> drift_from(const Baseline& baseline, std::span<const Fi
     for (const Figure& figure : figures) {
         const auto found = recorded.find(key_of(figure));
         const Drift allowed = allowances.at(figure.figure->measure->name);
-        drifts.push_back(drift_of(figure, found == recorded.end() ? nullptr : found->second,
-                                  allowed, out));
+        drifts.push_back(
+            drift_of(figure, found == recorded.end() ? nullptr : found->second, allowed, out));
         if (found != recorded.end()) recorded.erase(found);
     }
     for (const RecordedFigure& figure : baseline.figures) {

@@ -90,9 +90,9 @@ MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
 
 using R = MeasureRecord;
 
-constexpr Drift noise_drift{0.1, false};       // dB
-constexpr Drift capsule_drift{0.02, false};    // dB
-constexpr Drift share_drift{0.02, false};      // of the whole
+constexpr Drift noise_drift{0.1, false};     // dB
+constexpr Drift capsule_drift{0.02, false};  // dB
+constexpr Drift share_drift{0.02, false};    // of the whole
 constexpr Drift one_percent{0.01, true};
 
 constexpr Drift usual_drift(Unit unit) {
@@ -143,9 +143,11 @@ std::span<const MeasureRecord> measure_records() {
         band("flatness", Unit::decibel, "most gain less least gain over a band",
              spread_in_band<gain_db>),
         R{"low_corner", Unit::hertz, false, false, false, false,
-          "where gain is 3.0103 dB under that at 1 kHz, below it", one_percent, low_corner, nullptr},
+          "where gain is 3.0103 dB under that at 1 kHz, below it", one_percent, low_corner,
+          nullptr},
         R{"high_corner", Unit::hertz, false, false, false, false,
-          "where gain is 3.0103 dB under that at 1 kHz, above it", one_percent, high_corner, nullptr},
+          "where gain is 3.0103 dB under that at 1 kHz, above it", one_percent, high_corner,
+          nullptr},
         at("phase", Unit::degree, "continued from 1 kHz, at a frequency", at_frequency<phase_deg>),
         band("phase_spread", Unit::degree, "largest less smallest phase over a band",
              spread_in_band<phase_deg>),

@@ -58,15 +58,23 @@ std::string models_text() {
            field_rows(resonance_fields()) + "\n";
 }
 
+std::string drift_text(const MeasureRecord& record) {
+    if (record.drift.relative) return fmt::format("{:.4g} %", 100 * record.drift.size);
+    if (record.unit == Unit::fraction) return fmt::format("{:.4g} %", 100 * record.drift.size);
+    return fmt::format("{:.4g} {}", record.drift.size, record.unit == Unit::degree ? "deg" : "dB");
+}
+
 std::string measures_text() {
-    std::string text = "\n| measure | unit | depends on | meaning |\n| --- | --- | --- | --- |\n";
+    std::string text =
+        "\n| measure | unit | depends on | may drift | meaning |\n| --- | --- | --- | --- | --- "
+        "|\n";
     for (const MeasureRecord& record : measure_records()) {
         std::string keys = record.over_knob ? "the whole knob" : "`knob`";
         if (record.takes_at) keys += ", `at`";
         if (record.takes_band) keys += ", `from`, `to`";
         if (record.takes_part) keys += ", `part`";
-        text += fmt::format("| `{}` | {} | {} | {} |\n", record.name, info(record.unit).name, keys,
-                            record.about);
+        text += fmt::format("| `{}` | {} | {} | {} | {} |\n", record.name, info(record.unit).name,
+                            keys, drift_text(record), record.about);
     }
     return text + "\n";
 }

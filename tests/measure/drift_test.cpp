@@ -123,10 +123,10 @@ TEST_CASE("what appears, what vanishes and what has no value any more are told a
     CHECK(vanished.find("loud, no capsule, gain obsolete") != std::string::npos);
     CHECK(vanished.find("missing") == std::string::npos);
     // A corner appears where there was none: there is no amount of it.
-    const Board slow = test::board_from_text(
-        divider.substr(0, divider.find("[input]")) +
-        "C1 = { capacitor = \"10n\", pins = [\"out\", \"gnd\"] }\n" +
-        divider.substr(divider.find("[input]")));
+    const Board slow =
+        test::board_from_text(divider.substr(0, divider.find("[input]")) +
+                              "C1 = { capacitor = \"10n\", pins = [\"out\", \"gnd\"] }\n" +
+                              divider.substr(divider.find("[input]")));
     CHECK(drift_of(baseline, slow).find("high_corner moved nan") != std::string::npos);
 }
 
@@ -152,9 +152,8 @@ TEST_CASE("a baseline that cannot be used says why and what to do") {
           std::string::npos);
     CHECK(refusal_of(changed("\"-6.0206 dB\"", "true")).find("figures") != std::string::npos);
     // A value that is none is found when it is compared.
-    const std::string nonsense =
-        drift_of(read_back(changed("\"-6.0206 dB\"", "\"-6.0206 Hz\"")),
-                 test::board_from_text(divider));
+    const std::string nonsense = drift_of(read_back(changed("\"-6.0206 dB\"", "\"-6.0206 Hz\"")),
+                                          test::board_from_text(divider));
     CHECK(nonsense.find("plain, no capsule, gain: '-6.0206 Hz'") != std::string::npos);
 }
 

@@ -20,7 +20,8 @@ struct BoardChange {
 /// What differs in `after` against `before`, in the order of `after`, removed lines last. Lines are
 /// matched by name; nodes by the parts on them, so that a node with another name is no change: a
 /// node goes to the one of its name if they share a pin, else to the one that shares most pins with
-/// it, and a part is rewired when its pins do not follow. The two pins of a resistor, capacitor, inductor or link may change places.
+/// it, and a part is rewired when its pins do not follow. The two pins of a resistor, capacitor,
+/// inductor or link may change places.
 std::vector<BoardChange> board_changes(std::span<const BoardLine> before,
                                        std::span<const BoardLine> after);
 

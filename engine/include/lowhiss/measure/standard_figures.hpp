@@ -33,8 +33,8 @@ struct Figure {
 /// The standard figures of one knob position.
 std::vector<Figure> take_figures(Assembly& assembly, double rotation);
 
-/// Every standard figure at each position, and over the whole knob. A circuit that cannot be solved gives figures with
-/// trouble, never an exception.
+/// Every standard figure at each position, and over the whole knob. A circuit that cannot be solved
+/// gives figures with trouble, never an exception.
 std::vector<Figure> take_figures(Assembly& assembly);
 
 /// "plain, dynamic-200, knob 0.25, ein": what the figure is called in a baseline.
