@@ -71,15 +71,36 @@ void Network::set_sides() {
 
 Response Network::respond(double frequency_hz) {
     check_range(frequency_hz);
-    Response response;
-    response.frequency_hz = frequency_hz;
     try {
         solver_.factorise(frequency_hz);
-        response.x = solver_.solve(drive_);
-        response.y = solver_.solve_transposed(select_);
+        std::vector<Complex> x = solver_.solve(drive_);
+        return response_of(frequency_hz, {std::move(x), solver_.solve_transposed(select_)});
     } catch (const Singular& singular) {
         report_singular(frequency_hz, singular.unknown);
     }
+}
+
+std::vector<Response> Network::respond_all(std::span<const double> frequency_hz) {
+    for (const double f_hz : frequency_hz) check_range(f_hz);
+    std::vector<Response> responses;
+    responses.reserve(frequency_hz.size());
+    try {
+        std::vector<Solution> solutions = solver_.solve_at(frequency_hz, drive_, select_);
+        for (std::size_t k = 0; k < frequency_hz.size(); ++k) {
+            responses.push_back(response_of(frequency_hz[k], std::move(solutions[k])));
+        }
+    } catch (const Singular&) {
+        // One by one, so that the message names the frequency.
+        for (const double f_hz : frequency_hz) responses.push_back(respond(f_hz));
+    }
+    return responses;
+}
+
+Response Network::response_of(double frequency_hz, Solution solution) {
+    Response response;
+    response.frequency_hz = frequency_hz;
+    response.x = std::move(solution.x);
+    response.y = std::move(solution.y);
     const auto between = [&](int plus, int minus) {
         return node_voltage(response.x, plus) - node_voltage(response.x, minus);
     };

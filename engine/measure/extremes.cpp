@@ -13,20 +13,6 @@ namespace {
 constexpr double points_per_decade = 24;
 constexpr int bits = 26;  // of the frequency; the value is then good to twice as many
 
-std::vector<double> places(const Band& band, std::span<const double> also_hz) {
-    const double decades = std::log10(band.to_hz / band.from_hz);
-    const double count = std::max(1.0, std::ceil(decades * points_per_decade));
-    std::vector<double> list{band.to_hz};
-    for (double k = 0; k < count; ++k) {
-        list.push_back(band.from_hz * std::pow(band.to_hz / band.from_hz, k / count));
-    }
-    for (const double f_hz : also_hz) {
-        if (f_hz > band.from_hz && f_hz < band.to_hz) list.push_back(f_hz);
-    }
-    std::sort(list.begin(), list.end());
-    return list;
-}
-
 /// The smallest of sign * curve.
 Extreme smallest(const std::function<double(double)>& curve, const std::vector<double>& at_hz,
                  const std::vector<double>& values, double sign) {
@@ -46,9 +32,23 @@ Extreme smallest(const std::function<double(double)>& curve, const std::vector<d
 
 }  // namespace
 
+std::vector<double> scan_frequencies_hz(const Band& band, std::span<const double> also_hz) {
+    const double decades = std::log10(band.to_hz / band.from_hz);
+    const double count = std::max(1.0, std::ceil(decades * points_per_decade));
+    std::vector<double> list{band.to_hz};
+    for (double k = 0; k < count; ++k) {
+        list.push_back(band.from_hz * std::pow(band.to_hz / band.from_hz, k / count));
+    }
+    for (const double f_hz : also_hz) {
+        if (f_hz > band.from_hz && f_hz < band.to_hz) list.push_back(f_hz);
+    }
+    std::sort(list.begin(), list.end());
+    return list;
+}
+
 Extremes extremes_over_band(const std::function<double(double)>& curve, const Band& band,
                             std::span<const double> also_hz) {
-    const std::vector<double> at_hz = places(band, also_hz);
+    const std::vector<double> at_hz = scan_frequencies_hz(band, also_hz);
     std::vector<double> values;
     for (const double f_hz : at_hz) values.push_back(curve(f_hz));
     return {smallest(curve, at_hz, values, 1), smallest(curve, at_hz, values, -1)};

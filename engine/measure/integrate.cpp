@@ -36,24 +36,63 @@ class Integrator {
     Integrator(const Densities& densities, std::size_t count, std::size_t watched)
         : densities_(densities), count_(count), watched_(watched) {}
 
-    /// Kronrod's abscissas come as the half at and above zero; every other one is Gauss's.
-    Panel panel(double from, double to) const {
-        Panel result{from, to, std::vector<double>(count_), std::vector<double>(watched_)};
-        std::vector<double> gauss(watched_);
-        std::vector<double> values(count_);
-        const double half = (to - from) / 2;
-        const double middle = (from + to) / 2;
+    /// All panels between neighbouring edges; their frequencies are asked for at once.
+    std::vector<Panel> panels(std::span<const double> edge) const {
+        std::vector<double> frequency_hz;
+        for (std::size_t k = 1; k < edge.size(); ++k) {
+            add_points(edge[k - 1], edge[k], frequency_hz);
+        }
+        std::vector<double> values(frequency_hz.size() * count_);
+        densities_(frequency_hz, values);
+        std::vector<Panel> result;
+        for (std::size_t k = 1; k < edge.size(); ++k) {
+            const std::size_t first = (k - 1) * points_.size();
+            result.push_back(panel(edge[k - 1], edge[k],
+                                   std::span(frequency_hz).subspan(first, points_.size()),
+                                   std::span(values).subspan(first * count_)));
+        }
+        return result;
+    }
+
+  private:
+    /// One abscissa on (-1, 1) with its weights; Gauss's is 0 where only Kronrod's rule has it.
+    struct Point {
+        double abscissa;
+        double kronrod;
+        double gauss;
+    };
+
+    /// The library gives the half at and above zero; every other one is Gauss's.
+    static std::vector<Point> make_points() {
+        std::vector<Point> points;
         const auto& abscissa = Kronrod::abscissa();
         for (std::size_t k = 0; k < abscissa.size(); ++k) {
-            for (const double sign : {-1.0, 1.0}) {
-                if (k == 0 && sign > 0) continue;
-                const double f_hz = std::exp(middle + sign * half * abscissa[k]);
-                densities_(f_hz, values);
-                const double weight = Kronrod::weights()[k] * half * f_hz;
-                for (std::size_t i = 0; i < count_; ++i) result.integral[i] += weight * values[i];
-                if (k % 2 == 1) continue;
-                const double gauss_weight = Gauss::weights()[k / 2] * half * f_hz;
-                for (std::size_t i = 0; i < watched_; ++i) gauss[i] += gauss_weight * values[i];
+            const double gauss = k % 2 == 0 ? Gauss::weights()[k / 2] : 0;
+            points.push_back({-abscissa[k], Kronrod::weights()[k], gauss});
+            if (k > 0) points.push_back({abscissa[k], Kronrod::weights()[k], gauss});
+        }
+        return points;
+    }
+
+    void add_points(double from, double to, std::vector<double>& frequency_hz) const {
+        for (const Point& point : points_) {
+            frequency_hz.push_back(std::exp((from + to) / 2 + (to - from) / 2 * point.abscissa));
+        }
+    }
+
+    Panel panel(double from, double to, std::span<const double> frequency_hz,
+                std::span<const double> values) const {
+        Panel result{from, to, std::vector<double>(count_), std::vector<double>(watched_)};
+        std::vector<double> gauss(watched_);
+        const double half = (to - from) / 2;
+        for (std::size_t k = 0; k < points_.size(); ++k) {
+            const double width_hz = half * frequency_hz[k];
+            const auto at = values.subspan(k * count_);
+            for (std::size_t i = 0; i < count_; ++i) {
+                result.integral[i] += points_[k].kronrod * width_hz * at[i];
+            }
+            for (std::size_t i = 0; i < watched_; ++i) {
+                gauss[i] += points_[k].gauss * width_hz * at[i];
             }
         }
         for (std::size_t i = 0; i < watched_; ++i) {
@@ -62,7 +101,7 @@ class Integrator {
         return result;
     }
 
-  private:
+    std::vector<Point> points_ = make_points();
     const Densities& densities_;
     std::size_t count_;
     std::size_t watched_;
@@ -108,10 +147,7 @@ std::vector<double> integrate_over_band(const Densities& densities, std::size_t 
                                         std::span<const double> breaks_hz) {
     const Integrator integrator(densities, count, watched);
     const std::vector<double> edge = edges(from_hz, to_hz, breaks_hz);
-    std::vector<Panel> panels;
-    for (std::size_t k = 1; k < edge.size(); ++k) {
-        panels.push_back(integrator.panel(edge[k - 1], edge[k]));
-    }
+    std::vector<Panel> panels = integrator.panels(edge);
     while (panels.size() < most_panels) {
         const std::vector<double> total = sum(panels, count);
         const auto worst =
@@ -119,10 +155,10 @@ std::vector<double> integrate_over_band(const Densities& densities, std::size_t 
                 return share_of_error(a, total) < share_of_error(b, total);
             });
         if (share_of_error(*worst, total) <= relative_tolerance) break;
-        const double middle = (worst->from + worst->to) / 2;
-        Panel upper = integrator.panel(middle, worst->to);
-        *worst = integrator.panel(worst->from, middle);
-        panels.push_back(std::move(upper));
+        const double halved[] = {worst->from, (worst->from + worst->to) / 2, worst->to};
+        std::vector<Panel> halves = integrator.panels(halved);
+        *worst = std::move(halves.front());
+        panels.push_back(std::move(halves.back()));
     }
     return sum(panels, count);
 }

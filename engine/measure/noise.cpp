@@ -35,16 +35,23 @@ std::vector<double> sharp_frequencies_hz(const Network& network) {
 OutputNoise integrate_noise(Network& network, const Band& band) {
     constexpr std::size_t totals = 3;
     const std::size_t groups = network.circuit().noise_groups.size();
-    const auto densities = [&](double frequency_hz, std::span<double> values) {
-        const std::vector<double> by_group = network.noise_by_group(network.respond(frequency_hz));
+    const auto densities_at = [&](const Response& response, std::span<double> values) {
+        const std::vector<double> by_group = network.noise_by_group(response);
         const double total = std::accumulate(by_group.begin(), by_group.end(), 0.0);
         if (total < silence_v2_hz) return std::fill(values.begin(), values.end(), 0.0);
-        const double a = a_weighting(frequency_hz);
-        const double w = itu_r_468_weighting(frequency_hz);
+        const double a = a_weighting(response.frequency_hz);
+        const double w = itu_r_468_weighting(response.frequency_hz);
         values[0] = total;
         values[1] = total * a * a;
         values[2] = total * w * w;
         std::copy(by_group.begin(), by_group.end(), values.begin() + totals);
+    };
+    const auto densities = [&](std::span<const double> frequency_hz, std::span<double> values) {
+        const std::vector<Response> responses = network.respond_all(frequency_hz);
+        const std::size_t count = totals + groups;
+        for (std::size_t k = 0; k < responses.size(); ++k) {
+            densities_at(responses[k], values.subspan(k * count, count));
+        }
     };
     const std::vector<double> integral =
         integrate_over_band(densities, totals + groups, totals, band.from_hz, band.to_hz,

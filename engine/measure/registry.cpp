@@ -25,6 +25,7 @@ MeasureValue in_band(Setting& setting, const Arguments& arguments) {
 }
 
 Extremes extremes(Setting& setting, double (*figure)(Setting&, double), const Band& band) {
+    setting.prepare(scan_frequencies_hz(band, setting.resonances_hz()));
     return extremes_over_band([&](double f_hz) { return figure(setting, f_hz); }, band,
                               setting.resonances_hz());
 }
@@ -48,6 +49,12 @@ MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
     const double middle = Figure(setting, reference_hz);
     const bool high = std::abs(most.value - middle) > std::abs(least.value - middle);
     return {most.value - least.value, high ? most.at_hz : least.at_hz};
+}
+
+MeasureValue capsule_effect_spread(Setting& setting, const Arguments& arguments) {
+    const auto scan = scan_frequencies_hz(arguments.band, setting.resonances_hz());
+    setting.prepare_ideal(scan);
+    return spread_in_band<capsule_effect_db>(setting, arguments);
 }
 
 MeasureValue attenuation(Setting& setting, const Arguments& arguments) {
@@ -164,7 +171,7 @@ std::span<const MeasureRecord> measure_records() {
                       at_frequency<capsule_effect_db>),
                    capsule_drift),
         with_drift(band("capsule_effect_spread", Unit::decibel, "largest less smallest over a band",
-                        spread_in_band<capsule_effect_db>),
+                        capsule_effect_spread),
                    capsule_drift),
         noise("ein", Unit::dbu, "output noise of the band over gain at 1 kHz", in_band<ein_dbu>),
         noise("ein_a", Unit::dbu, "the same, A-weighted", in_band<ein_a_dbu>),

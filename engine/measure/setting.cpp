@@ -24,6 +24,18 @@ const Response& remembered(std::map<double, Response>& responses, Network& netwo
     return responses.emplace(frequency_hz, network.respond(frequency_hz)).first->second;
 }
 
+void remember(std::map<double, Response>& responses, Network& network,
+              std::span<const double> frequency_hz) {
+    std::vector<double> wanted;
+    for (const double f_hz : frequency_hz) {
+        if (!responses.contains(f_hz)) wanted.push_back(f_hz);
+    }
+    for (Response& response : network.respond_all(wanted)) {
+        const double f_hz = response.frequency_hz;
+        responses.emplace(f_hz, std::move(response));
+    }
+}
+
 }  // namespace
 
 Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation)
@@ -35,6 +47,14 @@ Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation
 Network& Setting::ideal() {
     if (!ideal_) ideal_.emplace(build_ideal(*board_, capsule_, rotation_));
     return *ideal_;
+}
+
+void Setting::prepare(std::span<const double> frequency_hz) {
+    remember(responses_, network_, frequency_hz);
+}
+
+void Setting::prepare_ideal(std::span<const double> frequency_hz) {
+    remember(ideal_responses_, ideal(), frequency_hz);
 }
 
 const Response& Setting::at(double frequency_hz) {

@@ -40,6 +40,8 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
                            KnobResult& result) {
     GroupDensities densities;
     std::vector<Response> responses;
+    p.prepare(frequency_hz);
+    if (p.has_capsule()) p.prepare_ideal(frequency_hz);
     for (const double f_hz : frequency_hz) {
         responses.push_back(p.at(f_hz));
         result.gain_db.push_back(gain_db(p, f_hz));

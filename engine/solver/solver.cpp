@@ -1,9 +1,11 @@
 #include "lowhiss/solver/solver.hpp"
 
 #include <algorithm>
+#include <numeric>
 #include <optional>
 
 #include "elimination.hpp"
+#include "lane_solver.hpp"
 #include "matrix.hpp"
 
 namespace lowhiss {
@@ -19,6 +21,7 @@ struct Solver::State {
     const Pencil& pencil;
     std::vector<Complex> values;
     std::optional<Elimination> elimination;
+    std::optional<LaneSolver> lane_solver;
     std::optional<ReferenceSolver> reference;
     double frequency_hz = 0;
     bool on_reference = false;
@@ -29,6 +32,30 @@ struct Solver::State {
         if (!reference) reference.emplace(pencil);
         reference->factorise(frequency_hz);
         on_reference = true;
+    }
+
+    /// Solves what the lanes could; tells which they could not.
+    std::vector<std::size_t> solve_lanes(std::span<const double> list_hz,
+                                         std::span<const Complex> b, std::span<const Complex> c,
+                                         std::span<Solution> solutions) {
+        std::vector<std::size_t> left;
+        if (!lane_solver) lane_solver.emplace(*plan, pencil);
+        for (std::size_t first = 0; first < list_hz.size(); first += lanes) {
+            const std::size_t count = std::min(lanes, list_hz.size() - first);
+            lane_solver->solve(list_hz.subspan(first, count), b, c);
+            for (std::size_t lane = 0; lane < count; ++lane) {
+                if (!lane_solver->is_trusted(lane)) {
+                    left.push_back(first + lane);
+                    continue;
+                }
+                solutions[first + lane] = {lane_solver->x(lane), lane_solver->y(lane)};
+                ++account.factorisations;
+                account.solutions += 2;
+                account.worst_backward_error =
+                    std::max(account.worst_backward_error, lane_solver->backward_error(lane));
+            }
+        }
+        return left;
     }
 
     std::vector<Complex> solve(Side side, std::span<const Complex> b) {
@@ -75,6 +102,19 @@ std::vector<Complex> Solver::solve(std::span<const Complex> b) {
 
 std::vector<Complex> Solver::solve_transposed(std::span<const Complex> c) {
     return state_->solve(Side::transposed, c);
+}
+
+std::vector<Solution> Solver::solve_at(std::span<const double> frequency_hz,
+                                       std::span<const Complex> b, std::span<const Complex> c) {
+    std::vector<Solution> solutions(frequency_hz.size());
+    std::vector<std::size_t> left(frequency_hz.size());
+    std::iota(left.begin(), left.end(), std::size_t{0});
+    if (state_->elimination) left = state_->solve_lanes(frequency_hz, b, c, solutions);
+    for (const std::size_t k : left) {
+        factorise(frequency_hz[k]);
+        solutions[k] = {solve(b), solve_transposed(c)};
+    }
+    return solutions;
 }
 
 const SolverAccount& Solver::account() const {

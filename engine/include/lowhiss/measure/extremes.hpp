@@ -2,6 +2,7 @@
 
 #include <functional>
 #include <span>
+#include <vector>
 
 #include "lowhiss/measure/noise.hpp"
 
@@ -17,8 +18,11 @@ struct Extremes {
     Extreme largest;
 };
 
-/// The smallest and the largest value of a smooth curve over a band: looked for on 24 points a
-/// decade and at `also_hz` (resonances), then sharpened by Brent's parabolas (Brent 1973, chapter
+/// Where a curve is looked at first: 24 points a decade and `also_hz` (resonances), ascending.
+std::vector<double> scan_frequencies_hz(const Band& band, std::span<const double> also_hz);
+
+/// The smallest and the largest value of a smooth curve over a band: looked for at the scan's
+/// frequencies, then sharpened by Brent's parabolas (Brent 1973, chapter
 /// 5) between the neighbours. Unset values are passed over.
 Extremes extremes_over_band(const std::function<double(double frequency_hz)>& curve,
                             const Band& band, std::span<const double> also_hz);

@@ -6,8 +6,10 @@
 
 namespace lowhiss {
 
-/// Densities at a frequency, one for each quantity that is integrated.
-using Densities = std::function<void(double frequency_hz, std::span<double> values)>;
+/// Densities at each of some frequencies: of the first frequency one for each quantity that is
+/// integrated, then of the second, and so on.
+using Densities =
+    std::function<void(std::span<const double> frequency_hz, std::span<double> values)>;
 
 /// Integrals over frequency of `count` densities at once, from `from_hz` to `to_hz`, by adaptive
 /// Gauss-Kronrod quadrature (7 and 15 points) in the logarithm of frequency. Panels are halved

@@ -2,6 +2,7 @@
 
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -31,6 +32,10 @@ class Setting {
 
     Network& network() { return network_; }
     Network& ideal();  ///< the same with the capsule's impedance set to zero
+
+    /// Solve at all of these at once, so that `at`, or `ideal_at`, finds them done.
+    void prepare(std::span<const double> frequency_hz);
+    void prepare_ideal(std::span<const double> frequency_hz);
 
     const Response& at(double frequency_hz);
     const Response& ideal_at(double frequency_hz);

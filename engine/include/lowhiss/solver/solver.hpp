@@ -54,6 +54,12 @@ class ReferenceSolver {
     std::unique_ptr<State> state_;
 };
 
+/// A x = b and A^T y = c at one frequency.
+struct Solution {
+    std::vector<Complex> x;
+    std::vector<Complex> y;
+};
+
 /// The fast path: runs the plan's program, refines and checks each solution as the reference path
 /// does, and hands the frequency over to the reference path when its pivots do not suit. Same
 /// contract.
@@ -67,6 +73,12 @@ class Solver {
     void factorise(double frequency_hz);
     std::vector<Complex> solve(std::span<const Complex> b);
     std::vector<Complex> solve_transposed(std::span<const Complex> c);
+
+    /// Both at each frequency, eight side by side: the way to go where more than a few are wanted.
+    /// Which matrix is left factorised is not said. Throws Singular.
+    std::vector<Solution> solve_at(std::span<const double> frequency_hz, std::span<const Complex> b,
+                                   std::span<const Complex> c);
+
     const SolverAccount& account() const;
 
   private:
