@@ -65,6 +65,7 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
     if (baseline) {
         result.drifts = drift_from(*baseline, figures, allowances, diagnostics);
         result.changes = board_changes(baseline->lines, board_lines(board));
+        result.board = baseline->board;
         result.revision = baseline->revision;
     }
     print_diagnostics(diagnostics, options.common.quiet, options.common.color);
@@ -79,7 +80,14 @@ void record(const Board& board, const std::vector<Figure>& figures, BaselineChec
     const auto present = disk_reader()(baseline.path);
     const std::string* before = std::get_if<std::string>(&present);
     baseline.state = before && *before == text ? State::unchanged : State::recorded;
-    if (baseline.state == State::recorded) write_output(baseline.path, text);
+    if (baseline.state == State::unchanged) return;
+    try {
+        write_output(baseline.path, text);
+    } catch (const UsageError& error) {
+        baseline.state = State::unusable;
+        baseline.trouble = fmt::format("{}\n", error.what());
+        fmt::print(stderr, "lowhiss: error: {}\n", error.what());
+    }
 }
 
 bool fails(const FigureDrift& drift, const BaselineCheck& baseline) {

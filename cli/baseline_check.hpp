@@ -12,7 +12,7 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
                                     const Allowances& allowances, const CheckOptions& options);
 
 /// Writes the baseline, unless it says the same already, one that cannot be used stands in its
-/// place, or a figure could not be computed. Throws UsageError where the file cannot be written.
+/// place, or a figure could not be computed. What keeps it from being written is its trouble.
 void record(const Board& board, const std::vector<Figure>& figures, BaselineCheck& baseline);
 
 ExitStatus status_of(const BaselineCheck& baseline);

@@ -132,16 +132,20 @@ void add_check(CLI::App& app, CheckOptions& options) {
 
 ExitStatus run_check(const CheckOptions& options) {
     refuse_contradictions(options);
+    std::vector<std::string> inputs = options.boards;
+    for (const std::string& board : options.boards) inputs.push_back(baseline_path(board));
+    keep_apart({options.json, options.junit}, inputs);
     std::vector<Reading> readings;
     for (const std::string& path : options.boards) readings.push_back(read(path, options.common));
     check_all(readings, options);
     std::vector<CheckedBoard> boards;
     for (Reading& reading : readings) boards.push_back(std::move(reading.checked));
-    if (!options.json.empty()) write_output(options.json, check_json(boards));
-    if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
+    // First what was found, which has to be seen whatever becomes of the files.
     if (!options.common.quiet && options.json != "-" && options.junit != "-") {
         write_output("-", check_table(boards, wants_color(options.common.color, stdout)));
     }
+    if (!options.json.empty()) write_output(options.json, check_json(boards));
+    if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
     ExitStatus worst = done;
     for (const CheckedBoard& board : boards) worst = std::max(worst, board.status);
     return worst;

@@ -21,7 +21,7 @@ struct BaselineCheck {
     enum class State {
         aside,      ///< not asked for
         none,       ///< never recorded
-        unusable,   ///< the file cannot be used
+        unusable,   ///< the file cannot be used, or not be written
         compared,   ///< with what was recorded
         recorded,   ///< written now
         unchanged,  ///< nothing to write: the file says so already
@@ -29,6 +29,7 @@ struct BaselineCheck {
     State state = State::aside;
     bool strict = false;  ///< in CI: what the baseline lacks or has too much fails as well
     std::string path;
+    std::string board;                 ///< whose name was recorded
     std::string revision;              ///< that was recorded
     std::vector<FigureDrift> drifts;   ///< of every figure
     std::vector<BoardChange> changes;  ///< of the board since

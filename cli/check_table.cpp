@@ -160,7 +160,8 @@ std::string errors_text(const BaselineCheck& baseline) {
         "ERROR");
 }
 
-std::string compared_lines(const BaselineCheck& baseline) {
+std::string compared_lines(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
     using Kind = FigureDrift::Kind;
     const auto of = [&](Kind kind) {
         return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; });
@@ -172,6 +173,7 @@ std::string compared_lines(const BaselineCheck& baseline) {
                        drift_lines(missing, "NEW") + drift_lines(obsolete, "GONE");
     text += fmt::format("  {} of {} figures moved from the baseline", moved.size(),
                         baseline.drifts.size());
+    if (baseline.board != board.name) text += fmt::format(" of another board, {}", baseline.board);
     if (!baseline.revision.empty()) text += " of revision " + baseline.revision;
     if (!missing.empty()) text += fmt::format(", {} new", missing.size());
     if (!obsolete.empty()) text += fmt::format(", {} gone", obsolete.size());
@@ -181,7 +183,8 @@ std::string compared_lines(const BaselineCheck& baseline) {
     return text;
 }
 
-std::string baseline_lines(const BaselineCheck& baseline) {
+std::string baseline_lines(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
     using State = BaselineCheck::State;
     switch (baseline.state) {
         case State::aside:
@@ -191,9 +194,10 @@ std::string baseline_lines(const BaselineCheck& baseline) {
                    fmt::format("  {}no baseline yet; to make one: lowhiss check --record\n",
                                baseline.strict ? "MISSING " : "");
         case State::unusable:
-            return fmt::format("  ERROR   the baseline {} cannot be used\n", baseline.path);
+            return fmt::format("  ERROR   the baseline {} cannot be used or written\n",
+                               baseline.path);
         case State::compared:
-            return compared_lines(baseline);
+            return compared_lines(board);
         case State::recorded:
         case State::unchanged:
             return recorded_lines(baseline);
@@ -206,7 +210,7 @@ std::string board_text(const CheckedBoard& board, bool bold) {
     if (!board.revision.empty()) title += ", revision " + board.revision;
     const std::string text = bold_if(bold, title) + "\n";
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
-    return text + limits_text(board) + baseline_lines(board.baseline);
+    return text + limits_text(board) + baseline_lines(board);
 }
 
 }  // namespace

@@ -17,11 +17,20 @@ struct Named {
     std::string variant;
 };
 
-/// A file may have an @ in its name: what exists is taken whole.
+/// A file may have an @ in its name: what exists is taken whole. So may a variant: what exists
+/// before an @ is the board.
 Named named(const std::string& text) {
-    const auto at = text.rfind('@');
     std::error_code error;
-    if (at == std::string::npos || std::filesystem::exists(text, error)) return {text, ""};
+    const auto last = text.rfind('@');
+    if (last == std::string::npos || std::filesystem::exists(text, error)) return {text, ""};
+    auto at = last;
+    for (auto k = last; k != std::string::npos && k > 0; k = text.rfind('@', k - 1)) {
+        if (std::filesystem::exists(text.substr(0, k), error)) at = k;
+    }
+    if (at + 1 == text.size()) {
+        throw UsageError(
+            fmt::format("'{}' has no variant after the @; accepted: BOARD@NAME", text));
+    }
     return {text.substr(0, at), text.substr(at + 1)};
 }
 
@@ -83,7 +92,9 @@ void add_compare(CLI::App& app, CompareOptions& options) {
                      "two or more board files; BOARD@NAME is the variant of that name")
         ->required();
     command->add_option("--capsule", options.capsule, "the same capsule in front of every board")
-        ->type_name("NAME");
+        ->type_name("NAME")
+        ->check(CLI::Validator(
+            [](const std::string& name) { return name.empty() ? "the name is empty" : ""; }, ""));
     command
         ->add_option("--knob", options.knob,
                      "rotations, as 0,0.5,1, instead of those of the first board with a knob")
@@ -109,11 +120,14 @@ ExitStatus run_compare(const CompareOptions& options) {
         throw UsageError("--knob and --at-gain both say where to compare; leave one out");
     }
     std::vector<Named> names;
+    std::vector<std::string> paths;
     std::vector<Board> boards;
     for (const std::string& text : options.boards) {
         names.push_back(named(text));
+        paths.push_back(names.back().path);
         boards.push_back(assembled(names.back(), options));
     }
+    keep_apart({options.json}, paths);
     CompareRequest request;
     for (const Board& board : boards) request.boards.push_back(&board);
     request.gain_db = gains_db(options.at_gain, "--at-gain");

@@ -185,9 +185,10 @@ class CompareWriter {
     static std::string hiss_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
         const ComparedPosition& position = board.positions[p];
         if (!position.reached) {
-            return fmt::format("    {}  its knob does not reach this gain\n", board.label);
+            return fmt::format("    {}  does not reach this gain\n", board.label);
         }
         const double ein = ein_dbu(board, p);
+        if (std::isnan(ein)) return fmt::format("    {}  has no gain\n", board.label);
         const double more = ein - quietest_dbu;
         std::string line = fmt::format("    {} {:>8} {:>6}  ", board.label, fixed(ein, 1),
                                        more >= 0.05 ? "+" + fixed(more, 1) : "");

@@ -76,6 +76,7 @@ void add_inspect(CLI::App& app, InspectOptions& options) {
 ExitStatus run_inspect(const InspectOptions& options) {
     const bool drawn = !options.graph.empty();
     if (drawn) check_drawing_name(options.graph);
+    keep_apart({options.graph}, {options.board});
     const Board board = load(options.board, options.common);
     const std::vector<Assembly> list = assemblies(board, options.assembly);
     if (!options.assembly.knob.empty() && !board.knob) {

@@ -119,7 +119,7 @@ std::vector<double> knob_positions(const std::vector<std::string>& texts) {
             throw UsageError(fmt::format(
                 "--knob: '{}' is no rotation; accepted: 0 (counter-clockwise) to 1", text));
         }
-        positions.push_back(position);
+        positions.push_back(position + 0.0);  // no negative zero
     }
     return positions;
 }

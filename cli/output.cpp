@@ -70,6 +70,30 @@ void write_standard_output(std::string_view content) {
 
 }  // namespace
 
+void keep_apart(const std::vector<std::string>& outputs, const std::vector<std::string>& inputs) {
+    const auto same = [](const std::string& a, const std::string& b) {
+        std::error_code error;
+        return fs::weakly_canonical(fs::absolute(a)) == fs::weakly_canonical(fs::absolute(b)) ||
+               fs::equivalent(a, b, error);
+    };
+    const auto is_file = [](const std::string& path) { return !path.empty() && path != "-"; };
+    for (std::size_t k = 0; k < outputs.size(); ++k) {
+        if (!is_file(outputs[k])) continue;
+        for (const std::string& input : inputs) {
+            if (!same(outputs[k], input)) continue;
+            throw UsageError(
+                fmt::format("'{}' is read here and would be replaced; accepted: "
+                            "another file for the output",
+                            outputs[k]));
+        }
+        for (std::size_t j = 0; j < k; ++j) {
+            if (!is_file(outputs[j]) || !same(outputs[k], outputs[j])) continue;
+            throw UsageError(
+                fmt::format("two outputs would both be '{}'; accepted: two files", outputs[k]));
+        }
+    }
+}
+
 void write_output(const std::string& path, std::string_view content) {
     if (path == "-") return write_standard_output(content);
     std::error_code error;

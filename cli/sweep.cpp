@@ -47,6 +47,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     if (options.json == "-" && options.csv == "-") {
         throw UsageError("--json and --csv cannot both be standard output");
     }
+    keep_apart({options.json, options.csv}, {options.board});
     const Board board = load(options.board, options.common);
     const bool curves = !options.json.empty() || !options.csv.empty();
     SweepRequest request;

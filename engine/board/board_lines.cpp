@@ -69,7 +69,7 @@ std::string output_text(const Output& output) {
 
 std::string knob_text(const Knob& knob) {
     std::string text;
-    for (const std::string& part : knob.parts) add(text, part);
+    for (const std::string& part : knob.parts) text += (text.empty() ? "" : " and ") + part;
     return text;
 }
 
@@ -173,10 +173,10 @@ std::vector<BoardLine> board_lines(const Board& board) {
         {"[output]", output_text(board.output), {board.output.plus.node, board.output.minus.node}});
     if (board.knob) lines.push_back({"[knob]", knob_text(*board.knob), {}});
     for (const Variant& variant : board.variants) {
-        const std::string place = fmt::format("[{}]", variant.name);
+        const std::string place = fmt::format("[variants.{}]", variant.name);
         if (!variant.capsule.empty()) lines.push_back({place, capsule_text(variant.capsule), {}});
         for (const Part& part : variant.changed) {
-            lines.push_back({part.name + " " + place, part_text(part), nodes_of(part)});
+            lines.push_back({place + " " + part.name, part_text(part), nodes_of(part)});
         }
     }
     for (const Part& part : board.parts) add_models_of(part, board.models, lines);

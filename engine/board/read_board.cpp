@@ -253,7 +253,14 @@ class BoardReader {
         for (const Node& node : *list) {
             const auto position =
                 read_figure(node, Unit::fraction, Range::zero_to_one, "knob.positions", out_);
-            if (position) knob.positions.push_back(*position);
+            if (!position) continue;
+            const auto& known = knob.positions;
+            if (std::find(known.begin(), known.end(), *position) != known.end()) {
+                out_.push_back(error_at(node.at, "duplicate-position", "knob.positions",
+                                        "this rotation stands in the list already",
+                                        "each rotation once", "leave one of them out"));
+            }
+            knob.positions.push_back(*position);
         }
     }
 

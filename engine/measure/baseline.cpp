@@ -36,6 +36,7 @@ class BaselineReader {
         if (!has_our_format(tables, root.at)) return {};
         reject_unknown_keys(tables, {"format", "lowhiss", "board", "revision", "figures", "parts"},
                             "baseline", out_);
+        text(tables, "board", baseline_.board);
         text(tables, "revision", baseline_.revision);
         text(tables, "lowhiss", baseline_.recorded_by);
         read_figures(tables);
@@ -110,7 +111,9 @@ class BaselineReader {
 }  // namespace
 
 std::string baseline_path(const std::string& board_path) {
-    return std::filesystem::path(board_path).replace_extension(".baseline").string();
+    std::filesystem::path path = board_path;
+    if (path.extension() == ".toml") path.replace_extension();
+    return path.string() + ".baseline";
 }
 
 std::string baseline_text(const Board& board, std::span<const Figure> figures,

@@ -54,6 +54,7 @@ FigureDrift drift_of(const Figure& figure, const RecordedFigure* recorded, Drift
         drift.kind = Kind::missing;
         return drift;
     }
+    if (drift.before == drift.after) return drift;  // whatever was rounded away
     if (const auto before = value_of(*recorded, figure.figure->measure->unit, out)) {
         compare(*before, drift);
     }

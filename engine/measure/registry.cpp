@@ -76,21 +76,26 @@ MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
     return {bass_loss_db(setting, arguments.part)};
 }
 
+/// Of each setting; nothing where one of them has no gain.
+std::vector<double> gains_db(Settings settings, double frequency_hz) {
+    std::vector<double> gains;
+    for (Setting* setting : settings) gains.push_back(gain_db(*setting, frequency_hz));
+    const bool all =
+        std::all_of(gains.begin(), gains.end(), [](double g) { return std::isfinite(g); });
+    return all ? gains : std::vector<double>{};
+}
+
 MeasureValue gain_range(Settings settings, const Arguments& arguments) {
-    double least = infinite;
-    double most = -infinite;
-    for (Setting* setting : settings) {
-        least = std::min(least, gain_db(*setting, arguments.at_hz));
-        most = std::max(most, gain_db(*setting, arguments.at_hz));
-    }
-    return {most - least, arguments.at_hz};
+    const std::vector<double> gains = gains_db(settings, arguments.at_hz);
+    const auto [least, most] = std::minmax_element(gains.begin(), gains.end());
+    return {gains.empty() ? unset : *most - *least, arguments.at_hz};
 }
 
 MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
-    double most = 0;
-    for (std::size_t k = 1; k < settings.size(); ++k) {
-        most = std::max(most, std::abs(gain_db(*settings[k], arguments.at_hz) -
-                                       gain_db(*settings[k - 1], arguments.at_hz)));
+    const std::vector<double> gains = gains_db(settings, arguments.at_hz);
+    double most = gains.empty() ? unset : 0;
+    for (std::size_t k = 1; k < gains.size(); ++k) {
+        most = std::max(most, std::abs(gains[k] - gains[k - 1]));
     }
     return {most, arguments.at_hz};
 }

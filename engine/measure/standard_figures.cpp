@@ -66,6 +66,16 @@ Figure take(const StandardFigure& standard, Assembly& assembly, double rotation)
     return figure;
 }
 
+/// A comma in a name is not one between names.
+std::string escaped(const std::string& name) {
+    std::string text;
+    for (const char letter : name) {
+        if (letter == ',' || letter == '\\') text += '\\';
+        text += letter;
+    }
+    return text;
+}
+
 }  // namespace
 
 std::span<const StandardFigure> standard_figures() {
@@ -96,14 +106,14 @@ std::vector<Figure> take_figures(Assembly& assembly) {
 }
 
 std::string key_of(const Figure& figure) {
-    std::string key = figure.variant.empty() ? std::string(plain_variant) : figure.variant;
-    key += ", " + (figure.capsule.empty() ? "no capsule" : figure.capsule);
+    std::string key = figure.variant.empty() ? std::string(plain_variant) : escaped(figure.variant);
+    key += ", " + (figure.capsule.empty() ? "no capsule" : escaped(figure.capsule));
     if (!std::isnan(figure.knob)) key += fmt::format(", knob {}", figure.knob);
     return key + fmt::format(", {}", figure.figure->name);
 }
 
 std::string recorded_text(const Figure& figure) {
-    if (std::isnan(figure.value)) return "none";
+    if (!std::isfinite(figure.value)) return "none";
     const Unit unit = figure.figure->measure->unit;
     if (!by_difference(unit) || unit == Unit::fraction) {
         return print_quantity(figure.value, unit, 6);

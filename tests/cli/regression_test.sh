@@ -99,6 +99,63 @@ mkdir heron-c.baseline
 expect 2 "it is a folder" "$lowhiss" check heron-c.toml --record
 rmdir heron-c.baseline
 
+# A baseline that cannot be written is told, and the other boards have theirs. (Nobody can write
+# into a folder that is not there, not even root.)
+cp tern.toml "$room/tern.toml"
+ln -s "$room/gone/x" linked.baseline 2>/dev/null
+cp wren.toml linked.toml
+expect 2 "linked.baseline" "$lowhiss" check linked.toml heron-c.toml --record
+require [ -s heron-c.baseline ]
+rm -f linked.* heron-c.baseline
+
+# No output replaces what is read, or another output.
+expect 2 "would be replaced" "$lowhiss" check tern.toml --json ./tern.toml
+expect 2 "would be replaced" "$lowhiss" check wren.toml --junit wren.baseline
+expect 2 "two outputs" "$lowhiss" check tern.toml --json x.out --junit ./x.out
+expect 2 "would be replaced" "$lowhiss" compare tern.toml wren.toml --json wren.toml
+expect 2 "would be replaced" "$lowhiss" sweep tern.toml --csv tern.toml
+require [ ! -e x.out ]
+
+# What is found is shown even where a file for it cannot be written.
+sed 's/R2 = { resistor = "10k"/R2 = { resistor = "11k"/' tern.toml >odd.toml
+expect 2 "231 figures, 231 new" "$lowhiss" check heron-c.toml --record --json "$room/none/x.json"
+rm heron-c.baseline
+
+# Assemblies without any gain, names like those of tables, and a tolerance under the rounding.
+cat >odd.toml <<'BOARD'
+[capsule.a]
+kind = "resistive"
+resistance = "200"
+[capsule."a, c"]
+kind = "resistive"
+resistance = "300"
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+RV1 = { potentiometer = "1k", pins = ["gnd", "out", "out"] }
+[input]
+plus = "in"
+capsule = "a"
+[output]
+plus = "out"
+[knob]
+part = "RV1"
+[variants.input]
+capsule = "a, c"
+[variants.mute]
+set = { R1 = { resistor = "1k", fitted = false, pins = ["in", "out"] } }
+[drift]
+ein = 0
+high_corner = 0
+[[limit]]
+name = "range"
+measure = "gain_range"
+variant = "mute"
+max = "40 dB"
+BOARD
+expect 3 "the figure does not exist here" "$lowhiss" check odd.toml --record
+expect 3 "0 of 231 figures moved" "${ci[@]}" odd.toml
+require [ "$(grep -c 'changed since' "$room/out")" -eq 0 ]
+
 # One broken board of several: the others are checked and recorded.
 echo "[parts" >broken.toml
 expect 2 "broken.toml:1:" "$lowhiss" check broken.toml tern.toml --record

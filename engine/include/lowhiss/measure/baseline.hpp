@@ -21,6 +21,7 @@ struct RecordedFigure {
 
 /// What was computed for a board when somebody last accepted it, and the board it was computed for.
 struct Baseline {
+    std::string board;
     std::string revision;
     std::string recorded_by;  ///< version of lowhiss
     std::vector<RecordedFigure> figures;
