@@ -7,12 +7,14 @@
 
 #include "console.hpp"
 #include "log.hpp"
+#include "lowhiss/solver/solver.hpp"
 #include "output.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
 void log_account(const Sweep& sweep, spdlog::logger& log) {
+    log.debug("equations solved with {}", instruction_set());
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
             log.debug(

@@ -8,6 +8,7 @@
 #include <hwy/highway.h>
 
 #include "lane_kernel.hpp"
+#include "lowhiss/solver/solver.hpp"
 
 HWY_BEFORE_NAMESPACE();
 namespace lowhiss::HWY_NAMESPACE {
@@ -242,7 +243,7 @@ void strict_error_lanes(std::size_t unknowns, const double* r, const double* siz
     HWY_DYNAMIC_DISPATCH(StrictError)(unknowns, r, size, error);
 }
 
-const char* lane_target() {
+const char* instruction_set() {
     return HWY_DYNAMIC_DISPATCH(Target)();
 }
 

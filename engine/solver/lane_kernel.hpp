@@ -51,7 +51,4 @@ void residual_lanes(const SplitEquations& equations, const double* omega, const 
 /// The largest |r| / size of each lane; not a number where one is none.
 void strict_error_lanes(std::size_t unknowns, const double* r, const double* size, double* error);
 
-/// The name of the instruction set that is used on this processor.
-const char* lane_target();
-
 }  // namespace lowhiss

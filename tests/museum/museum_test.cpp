@@ -73,6 +73,7 @@ const std::set<std::string> codes{
     "duplicate-key",
     "duplicate-limit",
     "duplicate-model",
+    "duplicate-position",
     "empty-list",
     "empty-text",
     "file-cycle",

@@ -54,6 +54,9 @@ class ReferenceSolver {
     std::unique_ptr<State> state_;
 };
 
+/// The instruction set that `Solver::solve_at` uses on this processor, as Highway names it.
+const char* instruction_set();
+
 /// A x = b and A^T y = c at one frequency.
 struct Solution {
     std::vector<Complex> x;

@@ -1,0 +1,123 @@
+// The lanes against the pivoting reference path: on the demo boards at every knob position, on every
+// instruction set that this processor has.
+
+#include <hwy/targets.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "support/board_text.hpp"
+#include "support/catch.hpp"
+#include "support/closed_form.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// 19 frequencies: two full sets of lanes and a part of one.
+std::vector<double> grid_hz() {
+    std::vector<double> grid;
+    for (int k = 0; k < 19; ++k) grid.push_back(20 * std::pow(10, k / 6.0));
+    return grid;
+}
+
+struct Sides {
+    std::vector<Complex> b;
+    std::vector<Complex> c;
+};
+
+Sides sides_of(const Circuit& circuit, const Pencil& pencil) {
+    Sides sides{std::vector<Complex>(static_cast<std::size_t>(pencil.size)),
+                std::vector<Complex>(static_cast<std::size_t>(pencil.size))};
+    sides.b[static_cast<std::size_t>(circuit.emf_current)] = 1;
+    if (circuit.output_plus > 0) sides.c[static_cast<std::size_t>(circuit.output_plus) - 1] += 1;
+    if (circuit.output_minus > 0) sides.c[static_cast<std::size_t>(circuit.output_minus) - 1] -= 1;
+    return sides;
+}
+
+Complex dot(const std::vector<Complex>& a, const std::vector<Complex>& b) {
+    Complex sum = 0;
+    for (std::size_t k = 0; k < a.size(); ++k) sum += a[k] * b[k];
+    return sum;
+}
+
+/// The gain is c^T x and y^T b: both come from other digits of the solution.
+void check_position(const Board& board, double rotation) {
+    Network network = test::network_of(board, rotation);
+    const Sides sides = sides_of(network.circuit(), network.pencil());
+    ReferenceSolver reference(network.pencil());
+    Solver solver(network.plan(), network.pencil());
+    const std::vector<double> grid = grid_hz();
+    const std::vector<Solution> solutions = solver.solve_at(grid, sides.b, sides.c);
+    REQUIRE(solutions.size() == grid.size());
+    for (std::size_t k = 0; k < grid.size(); ++k) {
+        CAPTURE(board.name, rotation, grid[k]);
+        reference.factorise(grid[k]);
+        const Complex gain = dot(sides.c, reference.solve(sides.b));
+        CHECK(test::relative(dot(sides.c, solutions[k].x), gain) < test::close);
+        CHECK(test::relative(dot(sides.b, solutions[k].y), gain) < test::close);
+    }
+    CHECK(solver.account().fallbacks == 0);
+    CHECK(solver.account().factorisations == grid.size());
+    CHECK(solver.account().worst_backward_error <= largest_backward_error);
+}
+
+void check_all_boards() {
+    for (const std::string name : {"bittern", "curlew", "heron-c", "tern", "wren", "plover-tee"}) {
+        const std::string path = LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml";
+        BoardReading reading = read_board(path, disk_reader());
+        REQUIRE(reading.board);
+        for (const double rotation : reading.board->knob->positions) {
+            check_position(*reading.board, rotation);
+        }
+        if (!reading.board->models.capsules.contains("measured-300")) continue;
+        reading.board->input.capsule = "measured-300";
+        check_position(*reading.board, 1);
+    }
+}
+
+}  // namespace
+
+TEST_CASE("lanes agree with the reference path on every instruction set of this processor") {
+    const auto targets = hwy::SupportedAndGeneratedTargets();
+    REQUIRE(!targets.empty());
+    for (const auto target : targets) {
+        hwy::SetSupportedTargetsForTest(target);
+        hwy::GetChosenTarget().Update(hwy::SupportedTargets());
+        CAPTURE(instruction_set());
+        check_all_boards();
+    }
+    hwy::SetSupportedTargetsForTest(0);
+    hwy::GetChosenTarget().Update(hwy::SupportedTargets());
+}
+
+TEST_CASE("a frequency that lanes cannot solve is solved by the reference path, or refused") {
+    // A gain of one fed back on itself: no voltage satisfies it at any frequency.
+    const Board board = test::board_from_text(R"(
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+E1 = { voltage_gain = 1.0, control = ["loop", "gnd"], pins = ["loop", "gnd"] }
+R2 = { resistor = "1k", pins = ["loop", "gnd"] }
+R3 = { resistor = "1k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+)");
+    Network network = test::network_of(board);
+    const double list_hz[] = {100, 1000};
+    CHECK_THROWS_AS(network.respond_all(list_hz), Error);
+}
+
+TEST_CASE("no frequencies give no responses") {
+    Network network = test::network_from_text(R"(
+[parts]
+R1 = { resistor = "1k", pins = ["in", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "in"
+)");
+    CHECK(network.respond_all({}).empty());
+}
+
+}  // namespace lowhiss
