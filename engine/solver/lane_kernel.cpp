@@ -140,7 +140,8 @@ void SolveTransposed(const Program& program, const double* slots, const double* 
             Pack value = load(at);
             for (int e = program.lower_start[k]; e < program.lower_start[k + 1]; ++e) {
                 const auto [slot, row] = program.lower[static_cast<std::size_t>(e)];
-                value = less_product(value, load(item(slots, slot, lane)), load(item(y, row, lane)));
+                value =
+                    less_product(value, load(item(slots, slot, lane)), load(item(y, row, lane)));
             }
             store(value, at);
         }
@@ -166,7 +167,8 @@ void Residual(const SplitEquations& equations, const double* omega, const double
                 const auto [index, value] = equations.g.terms[static_cast<std::size_t>(e)];
                 const Vector g = hn::Set(tag, value);
                 const Pack unknown = load(item(x, index, lane));
-                left = {hn::NegMulAdd(g, unknown.re, left.re), hn::NegMulAdd(g, unknown.im, left.im)};
+                left = {hn::NegMulAdd(g, unknown.re, left.re),
+                        hn::NegMulAdd(g, unknown.im, left.im)};
                 whole = hn::MulAdd(hn::Abs(g), magnitude_at(index), whole);
             }
             Pack charge{hn::Zero(tag), hn::Zero(tag)};

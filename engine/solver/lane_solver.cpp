@@ -160,11 +160,13 @@ void LaneSolver::add_measured(Side side, const double* x) {
         const auto slot = static_cast<std::size_t>(pencil_.measured[k].slot);
         const auto row = static_cast<std::size_t>(pencil_.row[slot]);
         const auto column = static_cast<std::size_t>(column_of_slot_[slot]);
-        const auto [to, from] = side == Side::plain ? std::pair(row, column) : std::pair(column, row);
+        const auto [to, from] =
+            side == Side::plain ? std::pair(row, column) : std::pair(column, row);
         for (std::size_t lane = 0; lane < lanes; ++lane) {
             const Complex a{measured_[k * lane_stride + lane],
                             measured_[k * lane_stride + lanes + lane]};
-            const Complex unknown{x[from * lane_stride + lane], x[from * lane_stride + lanes + lane]};
+            const Complex unknown{x[from * lane_stride + lane],
+                                  x[from * lane_stride + lanes + lane]};
             r_[to * lane_stride + lane] -= (a * unknown).real();
             r_[to * lane_stride + lanes + lane] -= (a * unknown).imag();
             equation_size_[to * lanes + lane] += magnitude(a) * magnitude(unknown);

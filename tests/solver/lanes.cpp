@@ -1,5 +1,5 @@
-// The lanes against the pivoting reference path: on the demo boards at every knob position, on every
-// instruction set that this processor has.
+// The lanes against the pivoting reference path: on the demo boards at every knob position, on
+// every instruction set that this processor has.
 
 #include <hwy/targets.h>
 

@@ -26,6 +26,9 @@ class Network {
   public:
     explicit Network(Circuit circuit);
 
+    Network(const Network&) = delete;  // the solver knows where the pencil is
+    Network& operator=(const Network&) = delete;
+
     /// With the plan of another circuit of the same structure, such as another knob position.
     Network(Circuit circuit, std::shared_ptr<const Plan> plan);
 

@@ -1,0 +1,34 @@
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/board/board.hpp"
+
+namespace lowhiss::bench {
+
+/// One network to be solved, with its right-hand sides.
+struct Case {
+    std::string name;
+    std::unique_ptr<Network> network;
+    std::vector<Complex> b;
+    std::vector<Complex> c;
+};
+
+Board demo_board(const std::string& name);
+
+/// A demo board with its own capsule, knob half-way.
+Case demo_case(const std::string& name);
+
+/// An RC ladder of that many nodes.
+Case ladder_case(int nodes);
+
+/// 64 frequencies, 20 Hz to 20 kHz.
+std::vector<double> grid_hz();
+
+/// Names a benchmark for each network and each peer.
+void register_solvers();
+
+}  // namespace lowhiss::bench

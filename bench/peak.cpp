@@ -1,0 +1,29 @@
+// The most multiply-adds that one core of this processor makes: the yardstick.
+
+#include <benchmark/benchmark.h>
+
+namespace {
+
+using Wide = double __attribute__((vector_size(64)));
+
+void peak_multiply_adds(benchmark::State& state) {
+    constexpr int chains = 12;  // enough to hide the latency, few enough for the registers
+    Wide sum[chains];
+    for (int k = 0; k < chains; ++k) sum[k] = Wide{} + k;
+    Wide factor = Wide{} + 0.999;
+    Wide term = Wide{} + 1e-3;
+    benchmark::DoNotOptimize(factor);
+    benchmark::DoNotOptimize(term);
+    for (auto _ : state) {
+        for (int turn = 0; turn < 1000; ++turn) {
+            for (int k = 0; k < chains; ++k) sum[k] = sum[k] * factor + term;
+        }
+        benchmark::DoNotOptimize(sum);
+    }
+    state.counters["per_point"] =
+        benchmark::Counter(8.0 * chains * 1000, benchmark::Counter::kIsIterationInvariantRate |
+                                                    benchmark::Counter::kInvert);
+}
+BENCHMARK(peak_multiply_adds);
+
+}  // namespace

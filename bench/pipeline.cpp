@@ -1,0 +1,42 @@
+// The stages around the solver, on a demo board.
+
+#include <benchmark/benchmark.h>
+#include <spdlog/logger.h>
+#include <spdlog/sinks/null_sink.h>
+
+#include "boards.hpp"
+#include "lowhiss/measure/check.hpp"
+#include "lowhiss/measure/sweep.hpp"
+
+namespace lowhiss::bench {
+namespace {
+
+void read_a_board(benchmark::State& state) {
+    for (auto _ : state) benchmark::DoNotOptimize(demo_board("heron-c"));
+}
+BENCHMARK(read_a_board)->Unit(benchmark::kMicrosecond);
+
+void plan_a_board(benchmark::State& state) {
+    const Case heron = demo_case("heron-c");
+    for (auto _ : state) benchmark::DoNotOptimize(make_plan(heron.network->pencil()));
+}
+BENCHMARK(plan_a_board)->Unit(benchmark::kMicrosecond);
+
+void sweep_a_board(benchmark::State& state) {
+    const Board board = demo_board("heron-c");
+    spdlog::logger log("bench", std::make_shared<spdlog::sinks::null_sink_mt>());
+    SweepRequest request;
+    request.frequency_hz = grid_hz();
+    for (auto _ : state) benchmark::DoNotOptimize(sweep(board, request, log));
+}
+BENCHMARK(sweep_a_board)->Unit(benchmark::kMicrosecond)->UseRealTime();
+
+void check_a_board(benchmark::State& state) {
+    const Board board = demo_board("heron-c");
+    const CheckRequest request{&board, {}, true};
+    for (auto _ : state) benchmark::DoNotOptimize(check_boards({&request, 1}));
+}
+BENCHMARK(check_a_board)->Unit(benchmark::kMicrosecond)->UseRealTime();
+
+}  // namespace
+}  // namespace lowhiss::bench
