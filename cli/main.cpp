@@ -10,6 +10,7 @@
 #include "inspect.hpp"
 #include "lowhiss/board/nearest.hpp"
 #include "sweep.hpp"
+#include "tolerance.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -64,10 +65,12 @@ int run(int argc, char** argv) {
     SweepOptions sweep_options;
     CheckOptions check_options;
     CompareOptions compare_options;
+    ToleranceOptions tolerance_options;
     InspectOptions inspect_options;
     add_sweep(app, sweep_options);
     add_check(app, check_options);
     add_compare(app, compare_options);
+    add_tolerance(app, tolerance_options);
     add_inspect(app, inspect_options);
     try {
         app.parse(argc, argv);
@@ -79,6 +82,7 @@ int run(int argc, char** argv) {
         if (app.got_subcommand("sweep")) return run_sweep(sweep_options);
         if (app.got_subcommand("check")) return run_check(check_options);
         if (app.got_subcommand("compare")) return run_compare(compare_options);
+        if (app.got_subcommand("tolerance")) return run_tolerance(tolerance_options);
         return run_inspect(inspect_options);
     });
 }

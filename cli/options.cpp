@@ -51,6 +51,20 @@ void add_common(CLI::App& command, CommonOptions& options) {
         ->check(CLI::IsMember({"auto", "always", "never"}));
 }
 
+void add_series(CLI::App& command, SeriesOptions& options) {
+    command.add_option("--seed", options.seed, "of the series of random boards")
+        ->capture_default_str();
+    command
+        .add_option("--straying", options.straying,
+                    "how values stray within their tolerance: even, or normal (three sigma)")
+        ->check(CLI::IsMember({"even", "normal"}))
+        ->capture_default_str();
+}
+
+BoardSeries series_of(const SeriesOptions& options) {
+    return {options.seed, options.straying == "normal" ? Straying::normal : Straying::even};
+}
+
 void add_assembly(CLI::App& command, AssemblyOptions& options) {
     command
         .add_option("--variant", options.variants,

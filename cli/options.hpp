@@ -1,10 +1,12 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <cstdint>
 #include <stdexcept>
 #include <string>
 #include <vector>
 
+#include "lowhiss/measure/random_board.hpp"
 #include "lowhiss/measure/sweep.hpp"
 
 namespace lowhiss::cli {
@@ -39,6 +41,15 @@ struct GridOptions {
     int per_decade = 20;
     std::vector<std::string> at;
 };
+
+/// Which of the boards that come off the bench.
+struct SeriesOptions {
+    std::uint64_t seed = 1;
+    std::string straying = "even";
+};
+
+void add_series(CLI::App& command, SeriesOptions& options);
+BoardSeries series_of(const SeriesOptions& options);
 
 void add_common(CLI::App& command, CommonOptions& options);
 void add_assembly(CLI::App& command, AssemblyOptions& options);

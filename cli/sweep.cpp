@@ -40,6 +40,11 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
         ->type_name("FILE");
     command->add_option("--csv", options.csv, "write the curves as CSV; - is standard output")
         ->type_name("FILE");
+    command
+        ->add_option("--board-index", options.board_index,
+                     "not the board as drawn but this one of a tolerance run's series")
+        ->type_name("N");
+    add_series(*command, options.series);
     add_common(*command, options.common);
 }
 
@@ -50,7 +55,10 @@ ExitStatus run_sweep(const SweepOptions& options) {
         throw UsageError("--json and --csv cannot both be standard output");
     }
     keep_apart({options.json, options.csv}, {options.board});
-    const Board board = load(options.board, options.common);
+    Board board = load(options.board, options.common);
+    if (options.board_index) {
+        board = random_board(board, series_of(options.series), *options.board_index);
+    }
     const bool curves = !options.json.empty() || !options.csv.empty();
     SweepRequest request;
     if (curves) request.frequency_hz = grid;

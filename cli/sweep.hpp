@@ -1,6 +1,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 
 #include "options.hpp"
 
@@ -13,6 +14,8 @@ struct SweepOptions {
     std::string board;
     std::string json;
     std::string csv;
+    SeriesOptions series;
+    std::optional<std::uint64_t> board_index;
 };
 
 void add_sweep(CLI::App& app, SweepOptions& options);

@@ -28,7 +28,7 @@ std::vector<std::string> accepted_tables(Role role) {
     std::vector<std::string> names{"board"};
     if (role == Role::board) {
         names.insert(names.end(),
-                     {"parts", "input", "output", "knob", "variants", "limit", "drift"});
+                     {"parts", "input", "output", "knob", "variants", "matched", "limit", "drift"});
     }
     names.insert(names.end(), model_tables.begin(), model_tables.end());
     return names;

@@ -84,8 +84,8 @@ void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
 
 class LimitCheck {
   public:
-    LimitCheck(Assembly& assembly, const std::vector<Limit>& limits)
-        : assembly_(assembly), limits_(limits) {}
+    LimitCheck(Assembly& assembly, const CheckRequest& request)
+        : assembly_(assembly), limits_(request.limits), advice_(request.advice) {}
 
     std::vector<Verdict> check() {
         std::vector<Verdict> verdicts;
@@ -131,7 +131,7 @@ class LimitCheck {
         v.max = limit.max;
         try {
             take(limit, rotation, v);
-            if (v.outcome == Outcome::missed) {
+            if (v.outcome == Outcome::missed && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
                 v.look_at =
                     parts_to_look_at(limit, assembly_.board(), assembly_.capsule(), at, v.at_hz);
@@ -160,6 +160,7 @@ class LimitCheck {
 
     Assembly& assembly_;
     const std::vector<Limit>& limits_;
+    bool advice_;
 };
 
 std::string own_capsule(const Board& board, const std::string& variant) {
@@ -177,6 +178,13 @@ std::vector<std::string> capsules_for(const CheckRequest& request, const std::st
     return names;
 }
 
+std::vector<std::string> variants_of(const CheckRequest& request) {
+    if (!request.variants.empty()) return request.variants;
+    std::vector<std::string> variants{""};
+    for (const Variant& variant : request.board->variants) variants.push_back(variant.name);
+    return variants;
+}
+
 /// One assembly of one of the boards.
 struct Job {
     std::size_t board;
@@ -187,9 +195,7 @@ struct Job {
 std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
     std::vector<Job> jobs;
     for (std::size_t k = 0; k < requests.size(); ++k) {
-        std::vector<std::string> variants{""};
-        for (const Variant& variant : requests[k].board->variants) variants.push_back(variant.name);
-        for (const std::string& variant : variants) {
+        for (const std::string& variant : variants_of(requests[k])) {
             for (const std::string& capsule : capsules_for(requests[k], variant)) {
                 jobs.push_back({k, variant, capsule});
             }
@@ -201,7 +207,7 @@ std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     Assembly assembly(*request.board, job.variant, job.capsule);
     BoardCheck result;
-    result.verdicts = LimitCheck(assembly, request.limits).check();
+    result.verdicts = LimitCheck(assembly, request).check();
     const bool own = job.capsule == assembly.board().input.capsule;
     if (request.figures && own) result.figures = take_figures(assembly);
     return result;

@@ -95,6 +95,22 @@ sed 's/"gain"/"gian"/' "$room/floating_limit.toml" >"$room/slip.toml"
 expect 2 "did you mean 'gain'?" "$lowhiss" check "$room/slip.toml"
 expect 2 "No space left" "$lowhiss" check "$boards/heron-c.toml" --junit /dev/full
 
+# tolerance: a series is the same every time, in parts and on one core; a yield can be asked for.
+expect 0 "" "$lowhiss" tolerance "$boards/wren.toml" --boards 40 --json "$room/a.json"
+require grep -q "of 40 boards meet every limit" "$room/out"
+expect 0 "" taskset -c 0 "$lowhiss" tolerance "$boards/wren.toml" --boards 40 --json "$room/b.json"
+require cmp "$room/a.json" "$room/b.json"
+expect 1 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 5 --least-yield 0.5
+require grep -q "0 of 5 boards meet every limit: 0 %, 0 % to 52.18 %" "$room/out"
+expect 0 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 5 --quiet
+require [ ! -s "$room/out" ]
+expect 2 "did you mean 'inverted'?" "$lowhiss" tolerance "$boards/heron-b.toml" --variant invertd
+expect 2 "would be replaced" "$lowhiss" tolerance "$boards/wren.toml" --json "$boards/wren.toml"
+expect 3 "" "$lowhiss" tolerance "$room/floating_limit.toml" --boards 3
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --board-index 7 --csv "$room/seven.csv" --at 1kHz
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --board-index 8 --csv "$room/eight.csv" --at 1kHz
+require [ "$(cmp -s "$room/seven.csv" "$room/eight.csv"; echo $?)" -eq 1 ]
+
 # Of very many mistakes a hundred are printed, with how many more there are.
 {
     echo '[parts]'

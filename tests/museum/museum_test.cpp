@@ -83,6 +83,7 @@ const std::set<std::string> codes{
     "missing-table",
     "not-in-a-library",
     "knob-not-potentiometer",
+    "matched-twice",
     "nothing-to-remove",
     "out-of-range",
     "reserved-name",

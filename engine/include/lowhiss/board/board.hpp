@@ -40,6 +40,14 @@ struct Variant {
     std::vector<Part> changed;
 };
 
+/// Parts that come off one reel or in one array: their values stray together, and from each other
+/// by no more than `within`, as a fraction.
+struct Matched {
+    std::string name;
+    std::vector<std::string> parts;
+    double within = 0;
+};
+
 /// A promise of the board, kept as text until `measure` is known to say what unit it has.
 struct LimitEntry {
     std::string name;
@@ -57,6 +65,7 @@ struct Board {
     Output output;
     std::optional<Knob> knob;
     std::vector<Variant> variants;
+    std::vector<Matched> matched;
     std::vector<LimitEntry> limits;
     std::vector<Member> drift;  ///< allowances by measure, kept as text for the same reason
     Models models;

@@ -34,7 +34,9 @@ struct Verdict {
 struct CheckRequest {
     const Board* board;
     std::vector<Limit> limits;
-    bool figures = false;  ///< for a baseline
+    bool figures = false;                 ///< for a baseline
+    bool advice = true;                   ///< which parts to look at, of every missed limit
+    std::vector<std::string> variants{};  ///< empty: all, and the plain board, which is ""
 };
 
 /// What came of it: every limit over variants, capsules and knob positions, and every standard

@@ -1,0 +1,90 @@
+#include <nlohmann/json.hpp>
+
+#include "check.hpp"
+#include "tolerance.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json text_or_null(const std::string& text) {
+    return text.empty() ? Json() : Json(text);
+}
+
+Json yield_json(const Yield& yield) {
+    return {{"good", yield.good},
+            {"boards", yield.count},
+            {"share", yield.share},
+            {"confidence_95", {yield.low, yield.high}}};
+}
+
+Json statistics_json(const Statistics& s) {
+    return {{"nominal", s.nominal},
+            {"boards", s.count},
+            {"mean", s.mean},
+            {"sigma", s.sigma},
+            {"min", s.min},
+            {"percentile_1", s.percentile_1},
+            {"median", s.median},
+            {"percentile_99", s.percentile_99},
+            {"max", s.max},
+            {"board_of_min", s.board_of_min},
+            {"board_of_max", s.board_of_max}};
+}
+
+Json limit_json(const LimitSpread& limit) {
+    const Verdict& v = limit.nominal;
+    Json effects = Json::array();
+    for (const PartEffect& effect : limit.effects) {
+        effects.push_back({{"part", effect.part},
+                           {"at_low_end", effect.at_low_end},
+                           {"at_high_end", effect.at_high_end}});
+    }
+    return {{"limit", v.limit},
+            {"measure", v.measure},
+            {"unit", info(v.unit).symbol},
+            {"variant", text_or_null(v.variant)},
+            {"capsule", text_or_null(v.capsule)},
+            {"knob", v.knob},
+            {"min", v.min},
+            {"max", v.max},
+            {"yield", yield_json(limit.yield)},
+            {"worst_board", limit.worst_board},
+            {"worst_case", {limit.worst_case_low, limit.worst_case_high}},
+            {"statistics", statistics_json(limit.statistics)},
+            {"effects", std::move(effects)},
+            {"values", limit.values}};
+}
+
+Json figure_json(const FigureSpread& figure) {
+    return {{"figure", figure.figure.figure->name},
+            {"unit", info(figure.figure.figure->measure->unit).symbol},
+            {"knob", figure.figure.knob},
+            {"statistics", statistics_json(figure.statistics)}};
+}
+
+}  // namespace
+
+std::string tolerance_json(const SpreadReport& report) {
+    Json limits = Json::array();
+    for (const LimitSpread& limit : report.spread.limits) limits.push_back(limit_json(limit));
+    Json figures = Json::array();
+    for (const FigureSpread& figure : report.spread.figures) figures.push_back(figure_json(figure));
+    const bool normal = report.request.series.straying == Straying::normal;
+    const Json document{{"format", "lowhiss-tolerance/1"},
+                        {"path", report.path},
+                        {"board", report.board},
+                        {"revision", report.revision},
+                        {"variant", text_or_null(report.request.variant)},
+                        {"capsule", text_or_null(report.capsule)},
+                        {"seed", report.request.series.seed},
+                        {"straying", normal ? "normal" : "even"},
+                        {"first", report.request.first},
+                        {"yield", yield_json(report.spread.yield)},
+                        {"limits", std::move(limits)},
+                        {"figures", std::move(figures)}};
+    return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace lowhiss::cli

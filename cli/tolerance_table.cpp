@@ -1,0 +1,186 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "check.hpp"
+#include "lowhiss/quantity/print.hpp"
+#include "table.hpp"
+#include "tolerance.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+constexpr std::size_t most_parts_named = 4;
+constexpr std::size_t bins = 40;
+
+std::string percent(double share) {
+    return fmt::format("{:.4g} %", std::round(1e4 * share) / 100);
+}
+
+class SpreadWriter {
+  public:
+    SpreadWriter(const SpreadReport& report, bool bold) : report_(report), bold_(bold) {}
+
+    std::string text() {
+        write_head();
+        write_limits();
+        write_figures();
+        return std::move(text_);
+    }
+
+  private:
+    void title(const std::string& text) {
+        if (!text_.empty()) text_ += "\n";
+        text_ += bold_ ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+    }
+
+    void write_head() {
+        std::string name = report_.board;
+        if (!report_.revision.empty()) name += ", revision " + report_.revision;
+        if (!report_.request.variant.empty()) name += ", variant " + report_.request.variant;
+        title(name);
+        const bool normal = report_.request.series.straying == Straying::normal;
+        text_ += hanging(
+            fmt::format(
+                "{} boards of series {} from number {}, values stray {}; {}", report_.request.count,
+                report_.request.series.seed, report_.request.first,
+                normal ? "normally, the tolerance as three sigma" : "evenly within their tolerance",
+                report_.capsule.empty() ? "an ideal source" : "capsule " + report_.capsule),
+            2);
+        const Yield& yield = report_.spread.yield;
+        if (report_.spread.limits.empty()) {
+            text_ += "no limits: the board promises nothing\n";
+            return;
+        }
+        text_ += fmt::format(
+            "{} of {} boards meet every limit: {}, {} to {} with 95 % confidence\n", yield.good,
+            yield.count, percent(yield.share), percent(yield.low), percent(yield.high));
+    }
+
+    void write_limits() {
+        std::vector<const LimitSpread*> ranked;
+        for (const LimitSpread& limit : report_.spread.limits) ranked.push_back(&limit);
+        std::stable_sort(ranked.begin(), ranked.end(),
+                         [](const LimitSpread* a, const LimitSpread* b) {
+                             return a->yield.good < b->yield.good;
+                         });
+        for (const LimitSpread* limit : ranked) write_limit(*limit);
+    }
+
+    void write_limit(const LimitSpread& limit) {
+        const Verdict& v = limit.nominal;
+        title(fmt::format("{}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)));
+        if (v.outcome == Outcome::not_computed) {
+            text_ += "  " + v.reason + "\n";
+            return;
+        }
+        const Statistics& s = limit.statistics;
+        text_ += fmt::format("  {} of {} boards meet {} {}\n", limit.yield.good, limit.yield.count,
+                             v.measure, bound_text(v));
+        text_ += fmt::format("  nominal {}, mean {}, sigma {}\n", figure_text(s.nominal, v.unit),
+                             figure_text(s.mean, v.unit), amount_text(s.sigma, v.unit));
+        write_histogram(limit);
+        text_ += fmt::format("  worst is board {}; every part at its worst end: {} to {}\n",
+                             limit.worst_board, figure_text(limit.worst_case_low, v.unit),
+                             figure_text(limit.worst_case_high, v.unit));
+        std::vector<std::string> parts;
+        for (const PartEffect& effect : limit.effects) {
+            const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
+            if (parts.size() == most_parts_named || !(most > 0)) break;
+            parts.push_back(fmt::format("{} {}", effect.part, amount_text(most, v.unit)));
+        }
+        if (!parts.empty()) text_ += wrapped_list("moved most by", parts);
+    }
+
+    static std::string bound_text(const Verdict& v) {
+        if (!std::isnan(v.min) && !std::isnan(v.max)) {
+            return fmt::format("{} to {}", figure_text(v.min, v.unit), figure_text(v.max, v.unit));
+        }
+        if (!std::isnan(v.min)) return "at least " + figure_text(v.min, v.unit);
+        if (!std::isnan(v.max)) return "at most " + figure_text(v.max, v.unit);
+        return "its mask";
+    }
+
+    /// A difference of levels is no level.
+    static std::string amount_text(double amount, Unit unit) {
+        return figure_text(amount, unit == Unit::dbu ? Unit::decibel : unit);
+    }
+
+    /// How many boards fall where, from the smallest value to the largest.
+    void write_histogram(const LimitSpread& limit) {
+        const Statistics& s = limit.statistics;
+        if (s.count < 2 || !(s.max > s.min)) return;
+        std::array<std::size_t, bins> counts{};
+        for (const double value : limit.values) {
+            if (!std::isfinite(value)) continue;
+            const double place = (value - s.min) / (s.max - s.min) * static_cast<double>(bins);
+            ++counts[std::min(bins - 1, static_cast<std::size_t>(place))];
+        }
+        static constexpr std::array<std::string_view, 9> blocks{" ", "▁", "▂", "▃", "▄",
+                                                                "▅", "▆", "▇", "█"};
+        const auto most = static_cast<double>(*std::max_element(counts.begin(), counts.end()));
+        std::string bars;
+        for (const std::size_t count : counts) {
+            const auto height =
+                static_cast<std::size_t>(std::ceil(8 * static_cast<double>(count) / most));
+            bars += blocks[height];
+        }
+        text_ += fmt::format("  {} {} {}\n", figure_text(s.min, limit.nominal.unit), bars,
+                             figure_text(s.max, limit.nominal.unit));
+    }
+
+    static std::string value_text(double value, Unit unit) {
+        if (by_difference(unit)) return fixed(value, 2);
+        return unit == Unit::volt && std::isfinite(value) ? print_quantity(value, unit, 3)
+                                                          : compact(value);
+    }
+
+    void write_figures() {
+        title("Spread of every figure, by knob position");
+        Table table(1);
+        table.heading({"", "nominal", "mean", "sigma", "1 %", "99 %", "least", "most"});
+        std::string last;
+        for (const StandardFigure& standard : standard_figures()) {
+            for (const FigureSpread& figure : report_.spread.figures) {
+                if (figure.figure.figure != &standard) continue;
+                if (last != standard.name) table.section(section_text(standard));
+                last = standard.name;
+                add_row(figure, table);
+            }
+        }
+        text_ += table.text();
+    }
+
+    static std::string section_text(const StandardFigure& standard) {
+        const Unit unit = standard.measure->unit;
+        if (unit == Unit::volt) return std::string(standard.name);
+        return fmt::format("{}, {}", standard.name, info(unit).symbol);
+    }
+
+    static void add_row(const FigureSpread& figure, Table& table) {
+        const Unit unit = figure.figure.figure->measure->unit;
+        const Statistics& s = figure.statistics;
+        std::vector<std::string> cells{std::isnan(figure.figure.knob)
+                                           ? "  all"
+                                           : fmt::format("  {:.4g} %", 100 * figure.figure.knob)};
+        for (const double value :
+             {s.nominal, s.mean, s.sigma, s.percentile_1, s.percentile_99, s.min, s.max}) {
+            cells.push_back(value_text(value, unit));
+        }
+        table.row(std::move(cells));
+    }
+
+    const SpreadReport& report_;
+    bool bold_;
+    std::string text_;
+};
+
+}  // namespace
+
+std::string tolerance_table(const SpreadReport& report, bool bold) {
+    return SpreadWriter(report, bold).text();
+}
+
+}  // namespace lowhiss::cli

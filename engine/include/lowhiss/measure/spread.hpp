@@ -1,0 +1,84 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "lowhiss/measure/check.hpp"
+#include "lowhiss/measure/random_board.hpp"
+
+namespace lowhiss {
+
+struct SpreadRequest {
+    BoardSeries series;
+    std::uint64_t first = 0;  ///< index of the first board
+    std::size_t count = 1000;
+    std::string variant;  ///< empty: the plain board
+    std::vector<Limit> limits;
+};
+
+/// What a figure is on all boards of the series that have it.
+struct Statistics {
+    double nominal = unset;  ///< of the board as it is drawn
+    std::size_t count = 0;   ///< boards that have the figure
+    double mean = unset;
+    double sigma = unset;  ///< of the sample
+    double min = unset;
+    double percentile_1 = unset;
+    double median = unset;
+    double percentile_99 = unset;
+    double max = unset;
+    std::uint64_t board_of_min = 0;
+    std::uint64_t board_of_max = 0;
+};
+
+struct FigureSpread {
+    Figure figure;  ///< which, and of the board as it is drawn
+    Statistics statistics;
+};
+
+/// How far one part alone moves a figure when it stands at the ends of its tolerance.
+struct PartEffect {
+    std::string part;
+    double at_low_end = 0;  ///< in the figure's unit
+    double at_high_end = 0;
+};
+
+/// The share of boards, with its interval of 95 % confidence (Clopper and Pearson 1934).
+struct Yield {
+    std::size_t good = 0;
+    std::size_t count = 0;
+    double share = unset;
+    double low = unset;
+    double high = unset;
+};
+
+/// One limit at one place, over the boards.
+struct LimitSpread {
+    Verdict nominal;
+    Yield yield;
+    Statistics statistics;
+    std::vector<double> values;       ///< of each board, in the order of the series
+    std::uint64_t worst_board = 0;    ///< of least margin
+    std::vector<PartEffect> effects;  ///< parts with a tolerance, largest first
+    double worst_case_low = unset;    ///< with every part at the end that lowers the figure
+    double worst_case_high = unset;
+};
+
+struct Spread {
+    Yield yield;  ///< boards that meet every limit
+    std::vector<LimitSpread> limits;
+    std::vector<FigureSpread> figures;
+};
+
+/// Computes every board of the series on all cores; the result does not depend on how many. A board
+/// whose figures cannot be computed misses its limits.
+Spread spread_of(const Board& board, const SpreadRequest& request);
+
+Yield yield_of(std::size_t good, std::size_t count);
+
+/// Statistics of values in the order of the series; what is not finite is left out. Percentiles are
+/// interpolated between the ranks (Hyndman and Fan 1996, definition 7).
+Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_board);
+
+}  // namespace lowhiss

@@ -1,0 +1,211 @@
+// Random boards and what is said of them, on dividers whose spread has a closed form.
+
+#include "lowhiss/measure/spread.hpp"
+
+#include <cmath>
+
+#include "support/catch.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+const std::string divider = R"(
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"], tolerance = "1 %" }
+R2 = { resistor = "1k", pins = ["out", "gnd"], tolerance = "1 %" }
+[input]
+plus = "in"
+[output]
+plus = "out"
+)";
+
+const std::string gain_limit = R"(
+[[limit]]
+name = "gain"
+measure = "gain"
+min = "-6.07 dB"
+max = "-5.97 dB"
+)";
+
+double ohm(const Board& board, std::string_view name) {
+    return std::get<Resistor>(find_part(board, name)->data).resistance_ohm;
+}
+
+Spread spread_from(const std::string& text, std::size_t count, std::uint64_t first = 0,
+                   BoardSeries series = {}) {
+    const Board board = test::board_from_text(text);
+    Diagnostics out;
+    SpreadRequest request{series, first, count, "",
+                          read_limits(board, test::memory_reader({}), out)};
+    INFO(test::all_text(out));
+    REQUIRE(out.empty());
+    return spread_of(board, request);
+}
+
+/// Root of the mean square of the part's deviation over the first boards of the series.
+struct Strayed {
+    double rms = 0;
+    double most = 0;
+};
+
+Strayed strayed(const Board& board, const BoardSeries& series, std::string_view name,
+                std::uint64_t count) {
+    Strayed result;
+    for (std::uint64_t k = 0; k < count; ++k) {
+        const double off = ohm(random_board(board, series, k), name) / ohm(board, name) - 1;
+        result.rms += off * off / static_cast<double>(count);
+        result.most = std::max(result.most, std::abs(off));
+    }
+    result.rms = std::sqrt(result.rms);
+    return result;
+}
+
+}  // namespace
+
+TEST_CASE("a part strays by seed, index and its own name alone") {
+    const Board board = test::board_from_text(divider);
+    std::string text = divider;
+    text.replace(text.find("[input]"), 0,
+                 "R0 = { resistor = \"1M\", pins = [\"in\", \"gnd\"], tolerance = \"5 %\" }\n");
+    const Board more = test::board_from_text(text);
+    for (const std::uint64_t index : {0U, 1U, 77U}) {
+        const Board drawn = random_board(board, {}, index);
+        CHECK(ohm(drawn, "R1") == ohm(random_board(more, {}, index), "R1"));
+        CHECK(ohm(drawn, "R1") != ohm(drawn, "R2"));
+        CHECK(ohm(drawn, "R1") != ohm(random_board(board, {}, index + 1), "R1"));
+        CHECK(ohm(drawn, "R1") != ohm(random_board(board, {2, Straying::even}, index), "R1"));
+    }
+}
+
+TEST_CASE("values stray evenly or normally within their tolerance") {
+    // Even: t / sqrt 3. Normal, t as three sigma and cut there: the variance of a standard normal
+    // cut at c is 1 - 2 c phi(c) / (2 Phi(c) - 1), at c = 3 it is 0.97334 (common textbook result).
+    constexpr std::uint64_t count = 20000;
+    const Board board = test::board_from_text(divider);
+    const Strayed even = strayed(board, {}, "R1", count);
+    // The standard error of a variance is about sqrt(0.8 / n) even, sqrt(2 / n) normal: 1 %.
+    CHECK(even.rms == Approx(0.01 / std::sqrt(3)).epsilon(0.015));
+    CHECK(even.most <= 0.01);
+    CHECK(even.most > 0.00999);
+    const Strayed normal = strayed(board, {1, Straying::normal}, "R1", count);
+    CHECK(normal.rms == Approx(0.01 / 3 * std::sqrt(0.97334)).epsilon(0.02));
+    CHECK(normal.most <= 0.01);
+}
+
+TEST_CASE("parts of one reel stray together") {
+    const Board board = test::board_from_text(
+        divider + "[matched.array]\nparts = [\"R1\", \"R2\"]\nwithin = \"0.1 %\"\n");
+    double most_apart = 0;
+    double most = 0;
+    for (std::uint64_t k = 0; k < 2000; ++k) {
+        const Board drawn = random_board(board, {}, k);
+        most = std::max(most, std::abs(ohm(drawn, "R1") / 1000 - 1));
+        most_apart = std::max(most_apart, std::abs(ohm(drawn, "R1") - ohm(drawn, "R2")) / 1000);
+    }
+    CHECK(most > 0.0099);
+    CHECK(most <= 0.011);
+    CHECK(most_apart > 0.0017);
+    CHECK(most_apart <= 0.002);
+}
+
+TEST_CASE("the spread of a divider is the one of its formula, its worst case the ends") {
+    const Spread spread = spread_from(divider + gain_limit, 4000);
+    REQUIRE(spread.limits.size() == 1);
+    const LimitSpread& gain = spread.limits[0];
+    // To first order the gain moves by 20 log10(e) (e2 - e1) / 2: sigma 8.686 * 0.01 / sqrt 6.
+    const double sigma_db = 20 / std::log(10) * 0.01 / std::sqrt(6);
+    CHECK(gain.statistics.sigma == Approx(sigma_db).epsilon(0.03));
+    CHECK(gain.statistics.nominal == Approx(20 * std::log10(0.5)));
+    CHECK(gain.worst_case_low == Approx(20 * std::log10(0.99 / 2)).epsilon(1e-10));
+    CHECK(gain.worst_case_high == Approx(20 * std::log10(1.01 / 2)).epsilon(1e-10));
+    REQUIRE(gain.effects.size() == 2);
+    CHECK(gain.effects[0].part == "R2");
+    CHECK(gain.effects[0].at_low_end == Approx(20 * std::log10(1.98 / 1.99)).epsilon(1e-9));
+    CHECK(gain.effects[1].at_low_end == Approx(20 * std::log10(2 / 1.99)).epsilon(1e-9));
+    // A triangle of +-0.0869 dB about -6.0206 dB within -0.0494 and +0.0506 dB: the share inside is
+    // 1 - ((1 - 0.0494/0.0869)^2 + (1 - 0.0506/0.0869)^2) / 2.
+    const double t = sigma_db * std::sqrt(6);
+    const double below = 1 - (20 * std::log10(0.5) + 6.07) / t;
+    const double above = 1 - (-5.97 - 20 * std::log10(0.5)) / t;
+    const double share = 1 - (below * below + above * above) / 2;
+    CHECK(spread.yield.low < share);
+    CHECK(spread.yield.high > share);
+    CHECK(spread.yield.good == gain.yield.good);
+}
+
+TEST_CASE("a board of a series is the same alone, in a shard and in the whole") {
+    const Spread whole = spread_from(divider + gain_limit, 150);
+    const Spread shard = spread_from(divider + gain_limit, 20, 100);
+    for (std::size_t k = 0; k < 20; ++k) {
+        CHECK(whole.limits[0].values[100 + k] == shard.limits[0].values[k]);
+    }
+    const Board board = test::board_from_text(divider);
+    const LimitSpread& gain = whole.limits[0];
+    const Board worst = random_board(board, {}, gain.worst_board);
+    const double ratio = ohm(worst, "R2") / (ohm(worst, "R1") + ohm(worst, "R2"));
+    CHECK(gain.values[gain.worst_board] == Approx(20 * std::log10(ratio)).epsilon(1e-12));
+    CHECK(gain.statistics.min == gain.values[gain.statistics.board_of_min]);
+    CHECK(gain.statistics.max == gain.values[gain.statistics.board_of_max]);
+}
+
+TEST_CASE("mismatch of a difference amplifier's resistors is as published") {
+    // Both inputs driven together, gain 1, resistors of 1 %: the output is the common-mode gain.
+    // Worst case: CMRR = (1 + G) / (4 t) = 34 dB (Sedra and Smith, Microelectronic Circuits, on the
+    // difference amplifier; Texas Instruments, data sheet RES11A), 33.9794 dB exactly. Spread
+    // evenly, four deviations of t / sqrt 3 each, halved: t / sqrt 3 rms.
+    const std::string amplifier = R"(
+[parts]
+R1 = { resistor = "10k", pins = ["in", "minus"], tolerance = "1 %" }
+R2 = { resistor = "10k", pins = ["minus", "out"], tolerance = "1 %" }
+R3 = { resistor = "10k", pins = ["in", "plus"], tolerance = "1 %" }
+R4 = { resistor = "10k", pins = ["plus", "gnd"], tolerance = "1 %" }
+U1 = { opamp = "good", plus = "plus", minus = "minus", out = "out" }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[opamp.good]
+open_loop_gain = "200 dB"
+gain_bandwidth = "10 GHz"
+[[limit]]
+name = "common mode"
+measure = "gain"
+max = "-33.97 dB"
+)";
+    const Spread spread = spread_from(amplifier, 4000);
+    const LimitSpread& limit = spread.limits[0];
+    CHECK(spread.yield.good == 4000);
+    double power = 0;
+    for (const double gain_db : limit.values) power += std::pow(10, gain_db / 10) / 4000;
+    CHECK(std::sqrt(power) == Approx(0.01 / std::sqrt(3)).epsilon(0.03));
+    // Four evenly straying parts come within a tenth of their common worst case in 0.04 % of
+    // boards.
+    CHECK(limit.statistics.max > -36.5);
+    CHECK(limit.statistics.max < -33.9794);
+}
+
+TEST_CASE("the interval of a yield is the exact one") {
+    // Clopper and Pearson, Biometrika 26 (1934); the middle one is in every table of it. Of n good
+    // ones out of n the lower end is 0.025^(1/n).
+    CHECK(yield_of(5, 10).low == Approx(0.1871).margin(5e-5));
+    CHECK(yield_of(5, 10).high == Approx(0.8129).margin(5e-5));
+    CHECK(yield_of(100, 100).low == Approx(std::pow(0.025, 0.01)).epsilon(1e-9));
+    CHECK(yield_of(100, 100).high == 1);
+    CHECK(yield_of(0, 100).low == 0);
+    CHECK(std::isnan(yield_of(0, 0).share));
+}
+
+TEST_CASE("statistics leave out what does not exist") {
+    const Statistics s = statistics_of({3, unset, 1, infinite, 2}, 10);
+    CHECK(s.count == 3);
+    CHECK(s.mean == 2);
+    CHECK(s.sigma == 1);
+    CHECK(s.median == 2);
+    CHECK(s.percentile_1 == Approx(1.02));
+    CHECK(s.board_of_min == 12);
+    CHECK(s.board_of_max == 10);
+    CHECK(statistics_of({unset}, 0).count == 0);
+}
+
+}  // namespace lowhiss
