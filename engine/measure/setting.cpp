@@ -110,7 +110,7 @@ SolverAccount Setting::account() const {
     if (!ideal_) return sum;
     const SolverAccount& more = ideal_->account();
     return {sum.factorisations + more.factorisations, sum.solutions + more.solutions,
-            sum.fallbacks + more.fallbacks,
+            sum.fallbacks + more.fallbacks, sum.left_by_lanes + more.left_by_lanes,
             std::max(sum.worst_backward_error, more.worst_backward_error)};
 }
 

@@ -33,15 +33,26 @@ class LaneSolver {
     using Array = hwy::AlignedFreeUniquePtr<double[]>;
     using Row = std::array<double, lanes>;
 
+    /// How large each equation's terms are when every unknown is 1 in equilibrated units: g + omega
+    /// c.
+    struct Reach {
+        std::vector<double> g;
+        std::vector<double> c;
+    };
+    static Reach reach_of(const SplitEquations& equations, const std::vector<double>& unit);
+
     void fill(std::span<const double> frequency_hz);
     void refine(Side side, std::span<const Complex> rhs, double* solution);
     void add_measured(Side side, const double* x);
+    Row lenient_error(Side side, const double* x) const;
     std::vector<Complex> taken(const double* unknowns, std::size_t lane) const;
 
     const Plan& plan_;
     const Pencil& pencil_;
     SplitEquations by_row_;
     SplitEquations by_column_;
+    Reach by_row_reach_;
+    Reach by_column_reach_;
     std::vector<int> column_of_slot_;
     std::vector<double> pivot_scale_;
     std::size_t size_;

@@ -46,6 +46,7 @@ struct Solver::State {
             for (std::size_t lane = 0; lane < count; ++lane) {
                 if (!lane_solver->is_trusted(lane)) {
                     left.push_back(first + lane);
+                    ++account.left_by_lanes;
                     continue;
                 }
                 solutions[first + lane] = {lane_solver->x(lane), lane_solver->y(lane)};

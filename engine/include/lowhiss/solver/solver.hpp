@@ -25,6 +25,7 @@ struct SolverAccount {
     std::size_t factorisations = 0;
     std::size_t solutions = 0;
     std::size_t fallbacks = 0;  ///< factorisations that the reference path had to make
+    std::size_t left_by_lanes = 0;  ///< frequencies that the lanes could not do within the bound
     double worst_backward_error = 0;
 };
 
