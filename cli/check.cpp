@@ -139,6 +139,7 @@ ExitStatus run_check(const CheckOptions& options) {
     for (const std::string& path : options.boards) readings.push_back(read(path, options.common));
     check_all(readings, options);
     std::vector<CheckedBoard> boards;
+    boards.reserve(readings.size());
     for (Reading& reading : readings) boards.push_back(std::move(reading.checked));
     // First what was found, which has to be seen whatever becomes of the files.
     if (!options.common.quiet && options.json != "-" && options.junit != "-") {

@@ -1,3 +1,4 @@
+#include <array>
 #include <nlohmann/json.hpp>
 
 #include "baseline_check.hpp"
@@ -41,13 +42,14 @@ Json verdict_json(const Verdict& v) {
 }
 
 std::string_view word(FigureDrift::Kind kind) {
-    static constexpr std::string_view words[] = {"still", "moved", "missing", "obsolete", "error"};
+    static constexpr std::array<std::string_view, 5> words{"still", "moved", "missing", "obsolete",
+                                                           "error"};
     return words[static_cast<std::size_t>(kind)];
 }
 
 std::string_view word(BaselineCheck::State state) {
-    static constexpr std::string_view words[] = {"aside",    "none",     "unusable",
-                                                 "compared", "recorded", "unchanged"};
+    static constexpr std::array<std::string_view, 6> words{"aside",    "none",     "unusable",
+                                                           "compared", "recorded", "unchanged"};
     return words[static_cast<std::size_t>(state)];
 }
 

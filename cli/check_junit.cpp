@@ -6,6 +6,7 @@
 #include <pugixml.hpp>
 #include <set>
 #include <sstream>
+#include <utility>
 
 #include "baseline_check.hpp"
 #include "changes.hpp"
@@ -51,14 +52,14 @@ class Names {
   public:
     std::string unique(const std::string& class_name, const std::string& name) {
         std::string result = name;
-        for (int k = 2; !taken_.insert(class_name + "\n" + result).second; ++k) {
+        for (int k = 2; !taken_.emplace(class_name, result).second; ++k) {
             result = fmt::format("{} ({})", name, k);
         }
         return result;
     }
 
   private:
-    std::set<std::string> taken_;
+    std::set<std::pair<std::string, std::string>> taken_;
 };
 
 /// What came of one test case.

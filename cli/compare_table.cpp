@@ -108,7 +108,7 @@ class CompareWriter {
             const Figure* before = figure_of(report_.boards.front(), p, figure);
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
-                if (!before != !after) return false;
+                if ((before == nullptr) != (after == nullptr)) return false;
                 if (after && difference_text(before, after) != "=" &&
                     value_text(before) != value_text(after)) {
                     return false;

@@ -119,6 +119,7 @@ std::vector<double> frequencies(const GridOptions& options) {
 
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option) {
     std::vector<double> gains;
+    gains.reserve(texts.size());
     for (const std::string& text : texts) {
         gains.push_back(parse_option(text, Unit::decibel, option));
     }

@@ -33,6 +33,7 @@ NodeMap matched_nodes(Lines before, Lines after) {
         }
     }
     std::vector<std::tuple<bool, int, std::string, std::string>> ranked;
+    ranked.reserve(votes.size());
     for (const auto& [pair, count] : votes) {
         ranked.emplace_back(pair.first != pair.second, -count, pair.first, pair.second);
     }

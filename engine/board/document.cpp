@@ -3,6 +3,7 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <array>
 #include <sstream>
 #include <tuple>
 
@@ -71,7 +72,7 @@ void write(const Node& node, Put put) {
 toml::array written(const Node::Array& list) {
     toml::array items;
     for (const Node& item : list) {
-        write(item, [&](auto&& value) { items.push_back(std::move(value)); });
+        write(item, [&](auto&& value) { items.push_back(std::forward<decltype(value)>(value)); });
     }
     return items;
 }
@@ -79,8 +80,9 @@ toml::array written(const Node::Array& list) {
 toml::table written(const Node::Table& table) {
     toml::table result;
     for (const Member& member : table) {
-        write(member.value,
-              [&](auto&& value) { result.insert_or_assign(member.key, std::move(value)); });
+        write(member.value, [&](auto&& value) {
+            result.insert_or_assign(member.key, std::forward<decltype(value)>(value));
+        });
     }
     return result;
 }
@@ -106,7 +108,7 @@ Member* find(Node::Table& table, std::string_view key) {
 }
 
 std::string_view kind_of(const Node& node) {
-    static constexpr std::string_view names[] = {
+    static constexpr std::array<std::string_view, 7> names{
         "a date or time", "a true/false value", "a number", "a number", "a text", "a list",
         "a table"};
     return names[node.value.index()];
@@ -122,7 +124,7 @@ bool same_content(const Node& a, const Node& b) {
         return table->size() == b.table()->size() &&
                std::all_of(table->begin(), table->end(), [&](const Member& member) {
                    const Member* other = find(*b.table(), member.key);
-                   return other && same_content(member.value, other->value);
+                   return other != nullptr && same_content(member.value, other->value);
                });
     }
     if (const auto* text = a.text()) return *text == *b.text();

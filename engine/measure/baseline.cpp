@@ -50,7 +50,7 @@ class BaselineReader {
         const Member* format = find(tables, "format");
         const std::string* name = format ? format->value.text() : nullptr;
         if (name && *name == baseline_format) return true;
-        const bool other = name && name->starts_with("lowhiss-baseline/");
+        const bool other = name != nullptr && name->starts_with("lowhiss-baseline/");
         out_.push_back(
             error_at(format ? format->value.at : whole_file, "baseline-format", "baseline",
                      other ? fmt::format("the format {} is of another lowhiss", quote(*name))

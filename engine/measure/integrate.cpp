@@ -155,7 +155,7 @@ std::vector<double> integrate_over_band(const Densities& densities, std::size_t 
                 return share_of_error(a, total) < share_of_error(b, total);
             });
         if (share_of_error(*worst, total) <= relative_tolerance) break;
-        const double halved[] = {worst->from, (worst->from + worst->to) / 2, worst->to};
+        const std::array halved{worst->from, (worst->from + worst->to) / 2, worst->to};
         std::vector<Panel> halves = integrator.panels(halved);
         *worst = std::move(halves.front());
         panels.push_back(std::move(halves.back()));

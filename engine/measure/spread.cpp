@@ -31,6 +31,7 @@ std::vector<BoardCheck> check_series(const Board& board, const SpreadRequest& re
             boards.push_back(random_board(board, request.series, request.first + k));
         }
         std::vector<CheckRequest> requests;
+        requests.reserve(boards.size());
         for (const Board& drawn : boards) requests.push_back(request_for(drawn, request, true));
         for (BoardCheck& check : check_boards(requests)) all.push_back(std::move(check));
     }
@@ -153,8 +154,10 @@ Spread spread_of(const Board& board, const SpreadRequest& request) {
     Spread spread;
     std::size_t all_good = 0;
     for (const BoardCheck& check : drawn) {
-        all_good += std::all_of(check.verdicts.begin(), check.verdicts.end(),
-                                [](const Verdict& v) { return v.outcome == Outcome::met; });
+        const bool is_good =
+            std::all_of(check.verdicts.begin(), check.verdicts.end(),
+                        [](const Verdict& v) { return v.outcome == Outcome::met; });
+        if (is_good) ++all_good;
     }
     spread.yield = yield_of(all_good, drawn.size());
     for (std::size_t i = 0; i < nominal.verdicts.size(); ++i) {
@@ -165,7 +168,7 @@ Spread spread_of(const Board& board, const SpreadRequest& request) {
         for (std::size_t k = 0; k < drawn.size(); ++k) {
             const Verdict& v = drawn[k].verdicts[i];
             limit.values.push_back(v.value);
-            good += v.outcome == Outcome::met;
+            if (v.outcome == Outcome::met) ++good;
             const double margin = std::isnan(v.margin) ? -infinite : v.margin;
             if (margin < least_margin) {
                 least_margin = margin;
@@ -179,6 +182,7 @@ Spread spread_of(const Board& board, const SpreadRequest& request) {
     }
     for (std::size_t i = 0; i < nominal.figures.size(); ++i) {
         std::vector<double> values;
+        values.reserve(drawn.size());
         for (const BoardCheck& check : drawn) values.push_back(check.figures[i].value);
         FigureSpread figure{nominal.figures[i], statistics_of(values, request.first)};
         figure.statistics.nominal = nominal.figures[i].value;

@@ -51,7 +51,7 @@ double taken(const StandardFigure& figure, Assembly& assembly, double rotation) 
 }
 
 Figure take(const StandardFigure& standard, Assembly& assembly, double rotation) {
-    const bool turned = assembly.board().knob && standard.measure->at_setting;
+    const bool turned = assembly.board().knob && standard.measure->at_setting != nullptr;
     Figure figure{assembly.variant(),
                   assembly.capsule_name(),
                   turned ? rotation : unset,

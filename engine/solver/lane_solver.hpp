@@ -30,7 +30,7 @@ class LaneSolver {
     std::vector<Complex> y(std::size_t lane) const { return taken(y_.get(), lane); }
 
   private:
-    using Array = hwy::AlignedFreeUniquePtr<double[]>;
+    using Array = hwy::AlignedFreeUniquePtr<double[]>;  // NOLINT(modernize-avoid-c-arrays)
     using Row = std::array<double, lanes>;
 
     /// How large each equation's terms are when every unknown is 1 in equilibrated units: g + omega
@@ -47,6 +47,8 @@ class LaneSolver {
     Row lenient_error(Side side, const double* x) const;
     std::vector<Complex> taken(const double* unknowns, std::size_t lane) const;
 
+    alignas(64) Row omega_{};
+    alignas(64) Row error_{};
     const Plan& plan_;
     const Pencil& pencil_;
     SplitEquations by_row_;
@@ -59,10 +61,8 @@ class LaneSolver {
     Array slots_, inverse_, x_, y_;
     Array b_, work_, correction_, r_, magnitude_, equation_size_;
     Array measured_;  ///< -Z of each measured slot
-    alignas(64) Row omega_{};
-    alignas(64) Row error_{};
-    std::array<bool, lanes> trusted_{};
     Row backward_error_{};
+    std::array<bool, lanes> trusted_{};
 };
 
 }  // namespace lowhiss

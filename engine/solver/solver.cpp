@@ -21,7 +21,7 @@ struct Solver::State {
     const Pencil& pencil;
     std::vector<Complex> values;
     std::optional<Elimination> elimination;
-    std::optional<LaneSolver> lane_solver;
+    std::unique_ptr<LaneSolver> lane_solver;
     std::optional<ReferenceSolver> reference;
     double frequency_hz = 0;
     bool on_reference = false;
@@ -39,7 +39,7 @@ struct Solver::State {
                                          std::span<const Complex> b, std::span<const Complex> c,
                                          std::span<Solution> solutions) {
         std::vector<std::size_t> left;
-        if (!lane_solver) lane_solver.emplace(*plan, pencil);
+        if (!lane_solver) lane_solver = std::make_unique<LaneSolver>(*plan, pencil);
         for (std::size_t first = 0; first < list_hz.size(); first += lanes) {
             const std::size_t count = std::min(lanes, list_hz.size() - first);
             lane_solver->solve(list_hz.subspan(first, count), b, c);

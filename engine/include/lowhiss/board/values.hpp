@@ -54,9 +54,9 @@ void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields,
                 read_figure(member->value, field.unit, field.range, subject + "." + key, out);
             if (value) field.slot(owner) = *value;
         } else if (field.required && !partial) {
-            out.push_back(
-                error_at(at, "missing-key", subject, "'" + key + "' is missing",
-                         key + " = " + example_of(field.unit) + ", " + std::string(field.about)));
+            out.push_back(error_at(
+                at, "missing-key", subject, std::string("'").append(key).append("' is missing"),
+                key + " = " + example_of(field.unit) + ", " + std::string(field.about)));
         }
     }
 }
