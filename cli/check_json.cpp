@@ -1,16 +1,10 @@
 #include <array>
-#include <nlohmann/json.hpp>
 
 #include "baseline_check.hpp"
+#include "json.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-Json text_or_null(const std::string& text) {
-    return text.empty() ? Json() : Json(text);
-}
 
 std::string_view word(Outcome outcome) {
     switch (outcome) {
@@ -104,7 +98,7 @@ std::string check_json(const std::vector<CheckedBoard>& boards) {
                         {"baseline", baseline_json(board.baseline)}});
     }
     const Json document{{"format", "lowhiss-check/1"}, {"boards", std::move(list)}};
-    return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(document);
 }
 
 }  // namespace lowhiss::cli

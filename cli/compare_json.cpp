@@ -1,15 +1,8 @@
-#include <nlohmann/json.hpp>
-
 #include "compare.hpp"
+#include "json.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-Json text_or_null(const std::string& text) {
-    return text.empty() ? Json() : Json(text);
-}
 
 Json position_json(const std::string& name, const ComparedPosition& position) {
     Json figures = Json::object();
@@ -65,7 +58,7 @@ std::string compare_json(const ComparisonReport& report) {
         boards.push_back(board_json(board, report.positions));
     }
     const Json document{{"format", "lowhiss-compare/1"}, {"boards", std::move(boards)}};
-    return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(document);
 }
 
 }  // namespace lowhiss::cli

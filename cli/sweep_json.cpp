@@ -1,15 +1,8 @@
-#include <nlohmann/json.hpp>
-
+#include "json.hpp"
 #include "sweep.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-Json text_or_null(const std::string& text) {
-    return text.empty() ? Json() : Json(text);
-}
 
 Json measures_json(const Measures& m) {
     return {{"gain_1khz_db", m.gain_1khz_db},
@@ -88,7 +81,7 @@ std::string sweep_json(const Sweep& sweep) {
                         {"revision", sweep.revision},
                         {"temperature_k", sweep.temperature_k},
                         {"runs", std::move(runs)}};
-    return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(document);
 }
 
 }  // namespace lowhiss::cli

@@ -1,16 +1,9 @@
-#include <nlohmann/json.hpp>
-
 #include "check.hpp"
+#include "json.hpp"
 #include "tolerance.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-Json text_or_null(const std::string& text) {
-    return text.empty() ? Json() : Json(text);
-}
 
 Json yield_json(const Yield& yield) {
     return {{"good", yield.good},
@@ -84,7 +77,7 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"yield", yield_json(report.spread.yield)},
                         {"limits", std::move(limits)},
                         {"figures", std::move(figures)}};
-    return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json_text(document);
 }
 
 }  // namespace lowhiss::cli
