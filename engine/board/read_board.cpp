@@ -9,6 +9,7 @@
 #include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "read_limit.hpp"
+#include "read_matched.hpp"
 #include "read_model.hpp"
 #include "read_part.hpp"
 
@@ -36,7 +37,7 @@ class BoardReader {
         read_output();
         read_knob();
         read_variants();
-        read_matched();
+        read_matched_groups(tables_, part_entries_, board_, out_);
         read_limit_entries(tables_, board_, out_);
         if (const Node::Table* drift = table_named("drift", false, "")) board_.drift = *drift;
     }
@@ -263,55 +264,6 @@ class BoardReader {
             }
             knob.positions.push_back(*position);
         }
-    }
-
-    void read_matched() {
-        const Node::Table* table = table_named("matched", false, "");
-        if (!table) return;
-        for (const Member& entry : *table) read_matched(entry);
-    }
-
-    void read_matched(const Member& entry) {
-        const std::string subject = "matched." + entry.key;
-        const Node::Table* table = read_table(entry.value, subject, out_);
-        if (!table) return;
-        Matched group{entry.key, {}, 0};
-        const Member* parts = find(*table, "parts");
-        const Member* within = find(*table, "within");
-        if (!parts || !within) {
-            out_.push_back(error_at(entry.at, "missing-key", subject,
-                                    parts ? "'within' is missing" : "'parts' is missing",
-                                    "{ parts = [\"R1\", \"R2\"], within = \"0.1 %\" }"));
-        }
-        if (within) {
-            group.within = read_figure(within->value, Unit::fraction, Range::zero_to_one,
-                                       subject + ".within", out_)
-                               .value_or(0);
-        }
-        const Node::Array* list =
-            parts ? read_list(parts->value, subject + ".parts", out_, "a list: [\"R1\", \"R2\"]")
-                  : nullptr;
-        for (const Node& node : list ? *list : Node::Array{}) read_matched_part(node, group);
-        reject_unknown_keys(*table, {"parts", "within"}, subject, out_);
-        board_.matched.push_back(std::move(group));
-    }
-
-    void read_matched_part(const Node& node, Matched& group) {
-        const std::string subject = "matched." + group.name;
-        const auto name = read_text(node, subject + ".parts", out_);
-        if (!name) return;
-        if (!find_part(board_, *name)) {
-            report_unknown_part(node.at, subject, "part", *name, names_of(board_.parts));
-        }
-        for (const Matched& other : board_.matched) {
-            const auto& taken = other.parts;
-            if (std::find(taken.begin(), taken.end(), *name) == taken.end()) continue;
-            out_.push_back(error_at(
-                node.at, "matched-twice", subject,
-                fmt::format("{} is in the group {} already", quote(*name), quote(other.name)),
-                "each part in one group"));
-        }
-        group.parts.push_back(*name);
     }
 
     void read_variants() {

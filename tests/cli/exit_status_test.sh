@@ -1,31 +1,8 @@
 #!/usr/bin/env bash
 # The exit statuses are an interface: 0 done, 2 wrong usage or unusable file, 3 no unique solution.
 # Files are whole or absent, and nothing but results goes to standard output.
-set -uo pipefail
+source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
-room=$(mktemp -d)
-trap 'rm -rf "$room"' EXIT
-unset CI
-failures=0
-
-# expect STATUS TEXT-ON-STANDARD-ERROR COMMAND...
-expect() {
-    local status=$1 text=$2 got
-    shift 2
-    "$@" >"$room/out" 2>"$room/err"
-    got=$?
-    if [ $got -ne "$status" ] || { [ -n "$text" ] && ! grep -qF -- "$text" "$room/err"; }; then
-        echo "FAILED: $* gave status $got, expected $status and '$text':"
-        cat "$room/err"
-        failures=$((failures + 1))
-    fi
-}
-
-require() {
-    "$@" && return
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
 
 expect 0 "" "$lowhiss" sweep "$boards/wren.toml"
 require [ ! -s "$room/err" ]

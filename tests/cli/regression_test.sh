@@ -1,30 +1,7 @@
 #!/usr/bin/env bash
 # `check` as CI runs it: over the demo boards, along a chain of revisions, and where things go wrong.
-set -uo pipefail
+source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
-room=$(mktemp -d)
-trap 'rm -rf "$room"' EXIT
-unset CI
-failures=0
-
-# expect STATUS TEXT-IN-ANY-OUTPUT COMMAND...
-expect() {
-    local status=$1 text=$2 got
-    shift 2
-    "$@" >"$room/out" 2>"$room/err"
-    got=$?
-    if [ $got -ne "$status" ] || ! grep -qF -- "$text" "$room/out" "$room/err"; then
-        echo "FAILED: $* gave status $got, expected $status and '$text':"
-        cat "$room/out" "$room/err"
-        failures=$((failures + 1))
-    fi
-}
-
-require() {
-    "$@" && return
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
 
 ci=(env CI=true "$lowhiss" check)
 
