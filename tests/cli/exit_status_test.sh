@@ -3,6 +3,7 @@
 # Files are whole or absent, and nothing but results goes to standard output.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
+streams=("$room/err") # messages go to standard error, and nothing but results anywhere else
 
 expect 0 "" "$lowhiss" sweep "$boards/wren.toml"
 require [ ! -s "$room/err" ]

@@ -76,9 +76,7 @@ mkdir heron-c.baseline
 expect 2 "it is a folder" "$lowhiss" check heron-c.toml --record
 rmdir heron-c.baseline
 
-# A baseline that cannot be written is told, and the other boards have theirs. (Nobody can write
-# into a folder that is not there, not even root.)
-cp tern.toml "$room/tern.toml"
+# A baseline that leads nowhere is told, and the other boards have theirs.
 ln -s "$room/gone/x" linked.baseline 2>/dev/null
 cp wren.toml linked.toml
 expect 2 "linked.baseline" "$lowhiss" check linked.toml heron-c.toml --record
@@ -94,7 +92,6 @@ expect 2 "would be replaced" "$lowhiss" sweep tern.toml --csv tern.toml
 require [ ! -e x.out ]
 
 # What is found is shown even where a file for it cannot be written.
-sed 's/R2 = { resistor = "10k"/R2 = { resistor = "11k"/' tern.toml >odd.toml
 expect 2 "231 figures, 231 new" "$lowhiss" check heron-c.toml --record --json "$room/none/x.json"
 rm heron-c.baseline
 

@@ -4,14 +4,15 @@ room=$(mktemp -d)
 trap 'rm -rf "$room"' EXIT
 unset CI
 failures=0
+streams=("$room/out" "$room/err") # where expect looks for its text
 
-# expect STATUS TEXT COMMAND...: the status it ends with, and a text that it prints anywhere.
+# expect STATUS TEXT COMMAND...: the status it ends with, and a text that it prints there.
 expect() {
     local status=$1 text=$2 got
     shift 2
     "$@" >"$room/out" 2>"$room/err"
     got=$?
-    if [ $got -ne "$status" ] || ! grep -qF -- "$text" "$room/out" "$room/err"; then
+    if [ $got -ne "$status" ] || ! grep -qF -- "$text" "${streams[@]}"; then
         [ -z "$text" ] && [ $got -eq "$status" ] && return
         echo "FAILED: $* gave status $got, expected $status and '$text':"
         cat "$room/out" "$room/err"
