@@ -154,41 +154,35 @@ class Klu : public Peer {
     int refactored_ = 0;
 };
 
-/// lowhiss, one frequency after another or in lanes.
 class Ours : public Peer {
   public:
-    Ours(const Case& the_case, bool in_lanes)
-        : Peer(the_case),
-          solver_(the_case.network->plan(), the_case.network->pencil()),
-          in_lanes_(in_lanes) {}
+    explicit Ours(const Case& the_case)
+        : Peer(the_case), solver_(the_case.network->plan(), the_case.network->pencil()) {
+        for (std::size_t k = 0; k < case_.c.size(); ++k) {
+            if (case_.c[k] != 0.0) outputs_.push_back(k);
+        }
+    }
 
     void solve(std::span<const double> frequency_hz, std::vector<Complex>& gains) override {
-        std::vector<Solution> solutions;
-        if (in_lanes_) {
-            solutions = solver_.solve_at(frequency_hz, case_.b, case_.c);
-        } else {
-            for (const double f_hz : frequency_hz) {
-                solver_.factorise(f_hz);
-                solutions.push_back({solver_.solve(case_.b), solver_.solve_transposed(case_.c)});
+        solver_.solve_at(frequency_hz, case_.b, case_.c, [&](const SolvedLanes& solved) {
+            for (std::size_t lane = 0; lane < solved.count; ++lane) {
+                Complex gain = 0;
+                for (const std::size_t k : outputs_) gain += case_.c[k] * solved.x_at(k, lane);
+                gains.push_back(gain);
             }
-        }
-        for (const Solution& solution : solutions) {
-            Complex gain = 0;
-            for (std::size_t k = 0; k < solution.x.size(); ++k) gain += case_.c[k] * solution.x[k];
-            gains.push_back(gain);
-        }
+        });
     }
 
   private:
     Solver solver_;
-    bool in_lanes_;
+    std::vector<std::size_t> outputs_;
 };
 
 std::unique_ptr<Peer> make_peer(const std::string& name, const Case& the_case) {
     if (name == "eigen-dense") return std::make_unique<EigenDense>(the_case);
     if (name == "eigen-sparse") return std::make_unique<EigenSparse>(the_case);
     if (name == "klu") return std::make_unique<Klu>(the_case);
-    return std::make_unique<Ours>(the_case, name == "lowhiss-lanes");
+    return std::make_unique<Ours>(the_case);
 }
 
 /// Every gain within 1e-9 of the reference path's.
@@ -206,14 +200,14 @@ bool agrees(Peer& peer, const Case& the_case, const std::vector<double>& grid) {
     return true;
 }
 
-/// The multiply-adds of complex numbers that a factorisation and two solutions take, four real ones
-/// each.
+/// The real multiply-adds that a factorisation and two solutions take at each frequency.
 double multiply_adds(const Plan& plan) {
     if (!plan.program) return 0;
     const Program& p = *plan.program;
-    const auto factor = static_cast<double>(p.targets.size() + p.lower.size());
-    const auto solve = static_cast<double>(p.lower.size() + p.upper.size() + p.pivot.size());
-    return 4 * (factor + 2 * solve);
+    const std::size_t triangles = p.each.lower.slots.size() + p.each.upper.slots.size();
+    const std::size_t once = p.lower.once.size() + p.upper.once.size();
+    const std::size_t solution = triangles + once + p.steps();
+    return 4 * static_cast<double>(p.each.targets.size() + triangles + 2 * solution);
 }
 
 void solve_points(benchmark::State& state, const Case& the_case, const std::string& peer_name) {
@@ -233,6 +227,10 @@ void solve_points(benchmark::State& state, const Case& the_case, const std::stri
     state.counters["per_point"] = benchmark::Counter(
         points, benchmark::Counter::kIsIterationInvariantRate | benchmark::Counter::kInvert);
     state.counters["unknowns"] = the_case.network->pencil().size;
+    if (const auto& program = the_case.network->plan()->program) {
+        state.counters["once"] = static_cast<double>(program->once_steps());
+        state.counters["lane_slots"] = program->slots;
+    }
     state.counters["slots"] = the_case.network->pencil().slots();
     state.counters["multiply_adds"] = multiply_adds(*the_case.network->plan());
 }
@@ -250,7 +248,7 @@ void register_solvers() {
     }
     for (const auto& [name, the_case] : cases) {
         for (const std::string peer :
-             {"eigen-dense", "eigen-sparse", "klu", "lowhiss-scalar", "lowhiss-lanes"}) {
+             {"eigen-dense", "eigen-sparse", "klu", "lowhiss"}) {
             if (the_case.network->pencil().size > 500 && peer == "eigen-dense") continue;
             const Case* const at = &the_case;
             benchmark::RegisterBenchmark(

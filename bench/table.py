@@ -3,7 +3,7 @@
 import json
 import sys
 
-PEERS = ["eigen-dense", "eigen-sparse", "klu", "lowhiss-scalar", "lowhiss-lanes"]
+PEERS = ["eigen-dense", "eigen-sparse", "klu", "lowhiss"]
 
 
 def main(path):
@@ -16,14 +16,14 @@ def main(path):
             _, board, peer = run["name"].split("/")
             solved.setdefault(board, {})[peer] = run
     print("Microseconds a point (factorisation, solution, adjoint solution), one thread.")
-    print("Lanes against KLU: how many times as long KLU takes. Of peak: multiply-adds of the")
+    print("KLU / lowhiss: how many times as long KLU takes. Of peak: multiply-adds of the")
     print("elimination alone over what this core could make in the time.")
     print()
-    head = ["board", "unknowns"] + PEERS + ["KLU / lanes", "of peak"]
+    head = ["board", "unknowns"] + PEERS + ["KLU / lowhiss", "of peak"]
     print("| " + " | ".join(head) + " |")
     print("|" + " --- |" * len(head))
     for board, peers in solved.items():
-        lanes = peers["lowhiss-lanes"]
+        ours = peers["lowhiss"]
         cells = [board, f"{lanes['unknowns']:.0f}"]
         for peer in PEERS:
             run = peers.get(peer)
@@ -31,7 +31,7 @@ def main(path):
             cells.append(f"{1e6 * run['per_point']:.2f}" if good else ("wrong" if run else "-"))
         klu = peers["klu"]
         cells.append("-" if klu.get("error_occurred") else f"{klu['per_point'] / lanes['per_point']:.1f}")
-        share = lanes["multiply_adds"] * peak_s / lanes["per_point"]
+        share = ours["multiply_adds"] * peak_s / ours["per_point"]
         cells.append(f"{100 * share:.0f} %" if share else "-")
         print("| " + " | ".join(cells) + " |")
     print()

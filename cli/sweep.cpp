@@ -18,11 +18,10 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
             log.debug(
-                "knob {}: {} factorisations ({} left by the lanes, {} by the reference path), "
-                "{} solutions, largest backward error {:.1e}",
-                knob.position, knob.account.factorisations, knob.account.left_by_lanes,
-                knob.account.fallbacks, knob.account.solutions,
-                knob.account.worst_backward_error);
+                "knob {}: {} factorisations ({} by the reference path), {} solutions, "
+                "backward error at most {:.1e}",
+                knob.position, knob.account.factorisations, knob.account.fallbacks,
+                knob.account.solutions, knob.account.worst_backward_error);
         }
     }
 }

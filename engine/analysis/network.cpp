@@ -3,8 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <limits>
 
 #include "lowhiss/quantity/print.hpp"
 
@@ -15,21 +15,6 @@ constexpr double boltzmann_j_k = 1.380649e-23;
 
 void put_at_node(std::vector<Complex>& vector, int node, double value) {
     if (node > 0) vector[static_cast<std::size_t>(node) - 1] += value;
-}
-
-/// sum over slots of y[row] value x[column]: y^T A x.
-Complex bilinear(const Pencil& pencil, std::span<const Complex> values, std::span<const Complex> y,
-                 std::span<const Complex> x) {
-    Complex sum = 0;
-    for (std::size_t column = 0; column < x.size(); ++column) {
-        for (int slot = pencil.column_start[column]; slot < pencil.column_start[column + 1];
-             ++slot) {
-            const auto k = static_cast<std::size_t>(slot);
-            if (values[k] == 0.0) continue;
-            sum += y[static_cast<std::size_t>(pencil.row[k])] * values[k] * x[column];
-        }
-    }
-    return sum;
 }
 
 }  // namespace
@@ -53,10 +38,11 @@ Network::Network(Circuit circuit)
     set_sides();
 }
 
-Network::Network(Circuit circuit, std::shared_ptr<const Plan> plan)
+Network::Network(Circuit circuit, const std::shared_ptr<const Plan>& plan)
     : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
       pencil_(assemble(*circuit_)),
-      plan_(std::move(plan)),
+      plan_(plan && fits(*plan, pencil_) ? plan
+                                         : std::make_shared<const Plan>(make_plan(pencil_))),
       solver_(plan_, pencil_) {
     set_sides();
 }
@@ -64,21 +50,9 @@ Network::Network(Circuit circuit, std::shared_ptr<const Plan> plan)
 void Network::set_sides() {
     drive_.resize(static_cast<std::size_t>(pencil_.size));
     select_.resize(static_cast<std::size_t>(pencil_.size));
-    scratch_.resize(static_cast<std::size_t>(pencil_.slots()));
     drive_[static_cast<std::size_t>(circuit_->emf_current)] = 1;
     put_at_node(select_, circuit_->output_plus, 1);
     put_at_node(select_, circuit_->output_minus, -1);
-}
-
-Response Network::respond(double frequency_hz) {
-    check_range(frequency_hz);
-    try {
-        solver_.factorise(frequency_hz);
-        std::vector<Complex> x = solver_.solve(drive_);
-        return response_of(frequency_hz, {std::move(x), solver_.solve_transposed(select_)});
-    } catch (const Singular& singular) {
-        report_singular(frequency_hz, singular.unknown);
-    }
 }
 
 std::vector<Response> Network::respond_all(std::span<const double> frequency_hz) {
@@ -86,78 +60,92 @@ std::vector<Response> Network::respond_all(std::span<const double> frequency_hz)
     std::vector<Response> responses;
     responses.reserve(frequency_hz.size());
     try {
-        std::vector<Solution> solutions = solver_.solve_at(frequency_hz, drive_, select_);
-        for (std::size_t k = 0; k < frequency_hz.size(); ++k) {
-            responses.push_back(response_of(frequency_hz[k], std::move(solutions[k])));
-        }
-    } catch (const Singular&) {
-        // One by one, so that the message names the frequency.
-        for (const double f_hz : frequency_hz) responses.push_back(respond(f_hz));
+        solver_.solve_at(frequency_hz, drive_, select_, [&](const SolvedLanes& solved) {
+            for (std::size_t lane = 0; lane < solved.count; ++lane) {
+                const double f_hz = frequency_hz[solved.first + lane];
+                responses.push_back(response_of(f_hz, solved, lane));
+            }
+            add_noise(solved, std::span(responses).last(solved.count));
+        });
+    } catch (const Singular& singular) {
+        report_singular(singular.frequency_hz, singular.unknown);
     }
     return responses;
 }
 
-Response Network::response_of(double frequency_hz, Solution solution) {
-    Response response;
-    response.frequency_hz = frequency_hz;
-    response.x = std::move(solution.x);
-    response.y = std::move(solution.y);
-    const auto between = [&](int plus, int minus) {
-        return node_voltage(response.x, plus) - node_voltage(response.x, minus);
-    };
-    response.gain = between(circuit_->output_plus, circuit_->output_minus);
-    response.terminal_gain = between(circuit_->input_plus, circuit_->input_minus);
-    const Complex current = -response.x[static_cast<std::size_t>(circuit_->emf_current)];
-    response.input_impedance_ohm = response.terminal_gain / current;
-    check_trust(response);
-    evaluate_slope(pencil_, frequency_hz, scratch_);
-    response.gain_slope_s = -bilinear(pencil_, scratch_, response.y, response.x);
-    return response;
+Response Network::respond(double frequency_hz) {
+    return std::move(respond_all({&frequency_hz, 1}).front());
+}
+
+Solution Network::solve(double frequency_hz) {
+    check_range(frequency_hz);
+    try {
+        return solver_.solve_at(frequency_hz, drive_, select_);
+    } catch (const Singular& singular) {
+        report_singular(singular.frequency_hz, singular.unknown);
+    }
+}
+
+std::vector<Complex> Network::respond_to(std::span<const Complex> drive) {
+    return solver_.solve_more(drive);
 }
 
 std::vector<Complex> Network::respond_to_unit(int equation) {
     std::vector<Complex> unit(drive_.size());
     unit[static_cast<std::size_t>(equation)] = 1;
-    return solver_.solve(unit);
-}
-
-std::vector<double> Network::noise_by_group(const Response& response) const {
-    std::vector<double> by_group(circuit_->noise_groups.size());
-    for (const NoiseSource& source : circuit_->noise) {
-        Complex transfer = 0;
-        for (const auto& [equation, weight] : source.injection.terms) {
-            if (equation >= 0) transfer += weight * response.y[static_cast<std::size_t>(equation)];
-        }
-        by_group[static_cast<std::size_t>(source.group)] +=
-            std::norm(transfer) * density_at(source, *circuit_, response.frequency_hz);
-    }
-    return by_group;
+    return respond_to(unit);
 }
 
 /// To first order, entries of A that are known to rounding leave the gain uncertain by
 /// epsilon |y|^T |A| |x| (Higham, Accuracy and Stability of Numerical Algorithms, section 7.2).
 /// In a notch the gain may be as small as it likes; what is lost against a gain of one counts then.
-void Network::check_trust(const Response& response) {
+Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
+                              std::size_t lane) const {
     constexpr double most_uncertain = 1e-5;  // 0.0001 dB, a tenth of what integrals promise
     constexpr double smallest_gain = 1e-6;
-    // Within a factor sqrt 2 of the modulus, and much cheaper.
-    const auto magnitude = [](Complex z) { return std::abs(z.real()) + std::abs(z.imag()); };
-    evaluate(pencil_, response.frequency_hz, scratch_);
-    std::vector<double> in_row;
-    for (const Complex& y : response.y) in_row.push_back(magnitude(y));
-    double sum = 0;
-    for (std::size_t column = 0; column < response.x.size(); ++column) {
-        double in_column = 0;
-        for (int slot = pencil_.column_start[column]; slot < pencil_.column_start[column + 1];
-             ++slot) {
-            const auto k = static_cast<std::size_t>(slot);
-            in_column += magnitude(scratch_[k]) * in_row[static_cast<std::size_t>(pencil_.row[k])];
-        }
-        sum += in_column * magnitude(response.x[column]);
-    }
-    const double uncertainty = std::numeric_limits<double>::epsilon() * sum;
+    const auto x_at = [&](int node) {
+        return node > 0 ? solved.x_at(static_cast<std::size_t>(node) - 1, lane) : Complex{};
+    };
+    const auto y_at = [&](int node) {
+        return node > 0 ? solved.y_at(static_cast<std::size_t>(node) - 1, lane) : Complex{};
+    };
+    const Circuit& c = *circuit_;
+    Response response;
+    response.frequency_hz = frequency_hz;
+    response.gain = x_at(c.output_plus) - x_at(c.output_minus);
+    response.gain_slope_s = -solved.slope_at(lane);
+    response.terminal_gain = x_at(c.input_plus) - x_at(c.input_minus);
+    const Complex current = -solved.x_at(static_cast<std::size_t>(c.emf_current), lane);
+    response.input_impedance_ohm = response.terminal_gain / current;
+    response.output_impedance_ohm = y_at(c.output_plus) - y_at(c.output_minus);
     const double gain = std::max(std::abs(response.gain), smallest_gain);
-    if (!(uncertainty <= most_uncertain * gain)) report_singular(response.frequency_hz, -1);
+    if (!(solved.uncertainty[lane] <= most_uncertain * gain)) report_singular(frequency_hz, -1);
+    return response;
+}
+
+void Network::add_noise(const SolvedLanes& solved, std::span<Response> responses) const {
+    using Row = std::array<double, lanes>;
+    for (Response& response : responses) {
+        response.noise_v2_hz.resize(circuit_->noise_groups.size());
+    }
+    for (const NoiseSource& source : circuit_->noise) {
+        Row re{};
+        Row im{};
+        for (const auto& [equation, weight] : source.injection.terms) {
+            if (equation < 0) continue;
+            const double* const y = solved.y_of(static_cast<std::size_t>(equation));
+            for (std::size_t lane = 0; lane < lanes; ++lane) {
+                re[lane] += weight * y[lane];
+                im[lane] += weight * y[lanes + lane];
+            }
+        }
+        for (std::size_t lane = 0; lane < responses.size(); ++lane) {
+            Response& response = responses[lane];
+            response.noise_v2_hz[static_cast<std::size_t>(source.group)] +=
+                (re[lane] * re[lane] + im[lane] * im[lane]) *
+                density_at(source, *circuit_, response.frequency_hz);
+        }
+    }
 }
 
 void Network::check_range(double frequency_hz) const {

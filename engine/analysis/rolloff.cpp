@@ -33,15 +33,18 @@ struct Ports {
 Ports ports_at(Network& network, double frequency_hz) {
     const auto& capacitors = network.circuit().capacitors;
     const auto n = static_cast<Eigen::Index>(capacitors.size());
-    const Response response = network.respond(frequency_hz);
-    Ports ports{response.gain, Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n),
+    const Solution at_emf = network.solve(frequency_hz);
+    const Circuit& circuit = network.circuit();
+    Ports ports{node_voltage(at_emf.x, circuit.output_plus) -
+                    node_voltage(at_emf.x, circuit.output_minus),
+                 Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n),
                 Eigen::VectorXcd(n)};
     const auto at = [&](Eigen::Index k) {
         return static_cast<std::size_t>(capacitors[static_cast<std::size_t>(k)].charge);
     };
     for (Eigen::Index k = 0; k < n; ++k) {
-        ports.charge(k) = response.x[at(k)];
-        ports.adjoint(k) = response.y[at(k)];
+        ports.charge(k) = at_emf.x[at(k)];
+        ports.adjoint(k) = at_emf.y[at(k)];
         ports.farad(k) = capacitors[static_cast<std::size_t>(k)].farad;
         const auto column = network.respond_to_unit(static_cast<int>(at(k)));
         for (Eigen::Index l = 0; l < n; ++l) ports.inverse(l, k) = column[at(l)];

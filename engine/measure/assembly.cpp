@@ -4,11 +4,18 @@
 
 namespace lowhiss {
 
-Assembly::Assembly(const Board& board, const std::string& variant, const std::string& capsule)
+Assembly::Assembly(const Board& board, const std::string& variant, const std::string& capsule,
+                   Plans plans)
     : assembled_(with_variant(board, variant_named(board, variant))),
       variant_(variant),
       capsule_name_(capsule),
-      capsule_(capsule_named(assembled_, capsule)) {}
+      capsule_(capsule_named(assembled_, capsule)),
+      plans_(std::move(plans)) {}
+
+const Plans& Assembly::plans() {
+    if (!plans_.real) plans_ = make_plans(assembled_, capsule_);
+    return plans_;
+}
 
 std::vector<double> Assembly::positions() const {
     return assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
@@ -19,7 +26,7 @@ Setting& Assembly::setting(double rotation) {
     if (!slot) {
         const Diagnostics findings = check_assembly(assembled_, capsule_, {&rotation, 1});
         if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
-        slot = std::make_unique<Setting>(assembled_, capsule_, rotation);
+        slot = std::make_unique<Setting>(assembled_, capsule_, rotation, plans());
     }
     return *slot;
 }

@@ -205,7 +205,9 @@ std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
 }
 
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
-    Assembly assembly(*request.board, job.variant, job.capsule);
+    Plans plans;
+    if (request.plans) plans = request.plans->at({job.variant, job.capsule});
+    Assembly assembly(*request.board, job.variant, job.capsule, plans);
     BoardCheck result;
     result.verdicts = LimitCheck(assembly, request).check();
     const bool own = job.capsule == assembly.board().input.capsule;
@@ -214,6 +216,15 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
 }
 
 }  // namespace
+
+PlanShelf plans_for(const CheckRequest& request) {
+    PlanShelf shelf;
+    for (const Job& job : jobs_for({&request, 1})) {
+        Assembly assembly(*request.board, job.variant, job.capsule);
+        shelf.emplace(std::pair(job.variant, job.capsule), assembly.plans());
+    }
+    return shelf;
+}
 
 std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests) {
     const std::vector<Job> jobs = jobs_for(requests);

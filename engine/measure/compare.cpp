@@ -11,8 +11,8 @@
 namespace lowhiss {
 namespace {
 
-double gain_at(const Assembly& assembly, double rotation) {
-    Setting setting(assembly.board(), assembly.capsule(), rotation);
+double gain_at(Assembly& assembly, double rotation) {
+    Setting setting(assembly.board(), assembly.capsule(), rotation, assembly.plans());
     return gain_db(setting, reference_hz);
 }
 

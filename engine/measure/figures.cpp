@@ -54,10 +54,7 @@ double capsule_effect_db(Setting& setting, double frequency_hz) {
 }
 
 double output_impedance_ohm(Setting& setting, double frequency_hz) {
-    const Circuit& circuit = setting.network().circuit();
-    const Response& r = setting.at(frequency_hz);
-    const Complex loaded_ohm =
-        node_voltage(r.y, circuit.output_plus) - node_voltage(r.y, circuit.output_minus);
+    const Complex loaded_ohm = setting.at(frequency_hz).output_impedance_ohm;
     const Output& output = setting.board().output;
     const Complex outside{1 / output.load_ohm,
                           2 * std::numbers::pi * frequency_hz * output.cable_f};

@@ -47,17 +47,17 @@ bool enlarge(Part& part) {
 }
 
 double figure(const Limit& limit, const Board& board, const Capsule* capsule, double rotation,
-              double at_hz) {
+              double at_hz, const Plans& plans) {
     MeasureArguments arguments = limit.arguments;
     if (!limit.mask.empty()) arguments.at_hz = at_hz;
     if (limit.measure->at_setting) {
-        Setting setting(board, capsule, rotation);
+        Setting setting(board, capsule, rotation, plans);
         return limit.measure->at_setting(setting, arguments).value;
     }
     std::vector<std::unique_ptr<Setting>> settings;
     std::vector<Setting*> all;
     for (const double each : board.knob ? board.knob->positions : std::vector<double>{0}) {
-        settings.push_back(std::make_unique<Setting>(board, capsule, each));
+        settings.push_back(std::make_unique<Setting>(board, capsule, each, plans));
         all.push_back(settings.back().get());
     }
     return limit.measure->over_knob(all, arguments).value;
@@ -65,12 +65,13 @@ double figure(const Limit& limit, const Board& board, const Capsule* capsule, do
 
 Ranked by_influence(const Limit& limit, const Board& board, const Capsule* capsule, double rotation,
                     double at_hz) {
-    const double before = figure(limit, board, capsule, rotation, at_hz);
+    const Plans plans = make_plans(board, capsule);
+    const double before = figure(limit, board, capsule, rotation, at_hz, plans);
     Ranked ranked;
     for (std::size_t k = 0; k < board.parts.size(); ++k) {
         Board changed = board;
         if (!enlarge(changed.parts[k])) continue;
-        const double after = figure(limit, changed, capsule, rotation, at_hz);
+        const double after = figure(limit, changed, capsule, rotation, at_hz, plans);
         if (std::isfinite(after - before)) {
             ranked.emplace_back(board.parts[k].name, std::abs(after - before));
         }

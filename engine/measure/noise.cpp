@@ -36,7 +36,7 @@ OutputNoise integrate_noise(Network& network, const Band& band) {
     constexpr std::size_t totals = 3;
     const std::size_t groups = network.circuit().noise_groups.size();
     const auto densities_at = [&](const Response& response, std::span<double> values) {
-        const std::vector<double> by_group = network.noise_by_group(response);
+        const std::vector<double>& by_group = response.noise_v2_hz;
         const double total = std::accumulate(by_group.begin(), by_group.end(), 0.0);
         if (total < silence_v2_hz) return std::fill(values.begin(), values.end(), 0.0);
         const double a = a_weighting(response.frequency_hz);

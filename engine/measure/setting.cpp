@@ -2,12 +2,11 @@
 
 #include <algorithm>
 
+#include "ideal.hpp"
 #include "lowhiss/measure/corner.hpp"
 
 namespace lowhiss {
-namespace {
 
-/// The capsule with its impedance set to zero; what it hisses of itself stays.
 Circuit build_ideal(const Board& board, const Capsule* capsule, double rotation) {
     if (!capsule || !std::holds_alternative<ElectretCapsule>(capsule->impedance)) {
         return build_circuit(board, rotation, nullptr);
@@ -16,6 +15,8 @@ Circuit build_ideal(const Board& board, const Capsule* capsule, double rotation)
     std::get<ElectretCapsule>(ideal.impedance).output_resistance_ohm = 0;
     return build_circuit(board, rotation, &ideal);
 }
+
+namespace {
 
 const Response& remembered(std::map<double, Response>& responses, Network& network,
                            double frequency_hz) {
@@ -38,14 +39,17 @@ void remember(std::map<double, Response>& responses, Network& network,
 
 }  // namespace
 
-Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation)
+Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans)
     : board_(&assembled),
       capsule_(capsule),
       rotation_(assembled.knob ? rotation : unset),
-      network_(build_circuit(assembled, rotation, capsule)) {}
+      plans_(std::move(plans)),
+      network_(build_circuit(assembled, rotation, capsule), plans_.real) {}
 
 Network& Setting::ideal() {
-    if (!ideal_) ideal_.emplace(build_ideal(*board_, capsule_, rotation_));
+    if (!ideal_) {
+        ideal_.emplace(build_ideal(*board_, capsule_, rotation_), plans_.ideal);
+    }
     return *ideal_;
 }
 
@@ -110,7 +114,7 @@ SolverAccount Setting::account() const {
     if (!ideal_) return sum;
     const SolverAccount& more = ideal_->account();
     return {sum.factorisations + more.factorisations, sum.solutions + more.solutions,
-            sum.fallbacks + more.fallbacks, sum.left_by_lanes + more.left_by_lanes,
+            sum.fallbacks + more.fallbacks,
             std::max(sum.worst_backward_error, more.worst_backward_error)};
 }
 

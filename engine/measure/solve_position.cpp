@@ -50,7 +50,7 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
         result.capsule_effect_db.push_back(capsule_effect_db(p, f_hz));
         result.input_impedance_ohm.push_back(input_impedance_ohm(p, f_hz));
         result.input_impedance_deg.push_back(input_impedance_deg(p, f_hz));
-        densities.push_back(p.network().noise_by_group(responses.back()));
+        densities.push_back(responses.back().noise_v2_hz);
         const double output =
             std::sqrt(std::accumulate(densities.back().begin(), densities.back().end(), 0.0));
         const double input = output / std::abs(responses.back().gain);
@@ -85,8 +85,8 @@ std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensi
 }  // namespace
 
 KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,
-                          const SweepRequest& request) {
-    Setting setting(assembled, capsule, rotation);
+                          const Plans& plans, const SweepRequest& request) {
+    Setting setting(assembled, capsule, rotation, plans);
     KnobResult result;
     result.position = setting.rotation();
     result.resistance_ohm = setting.network().circuit().knob_ohm;

@@ -17,6 +17,7 @@ struct Job {
     const Board* assembled;
     const Capsule* capsule;
     double rotation;
+    Plans plans;
 };
 
 /// Refuses an assembly that its graph says has no unique solution; keeps warnings, each once.
@@ -50,8 +51,9 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
         for (const std::string& capsule : request.capsules.empty() ? own : request.capsules) {
             const Capsule* model = capsule_named(board, capsule);
             check(made, model, positions, result.warnings);
+            const Plans plans = make_plans(made, model);
             for (std::size_t k = 0; k < positions.size(); ++k) {
-                jobs.push_back({result.runs.size(), k, &made, model, positions[k]});
+                jobs.push_back({result.runs.size(), k, &made, model, positions[k], plans});
             }
             result.runs.push_back({name, variant ? variant->summary : "", capsule, {}});
             result.runs.back().knob.resize(positions.size());
@@ -61,7 +63,7 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
     on_all_cores(jobs.size(), [&](std::size_t k) {
         const Job& job = jobs[k];
         result.runs[job.run].knob[job.knob] =
-            solve_position(*job.assembled, job.capsule, job.rotation, request);
+            solve_position(*job.assembled, job.capsule, job.rotation, job.plans, request);
     });
     return result;
 }

@@ -1,6 +1,10 @@
 // Compiled once for each instruction set that the compiler knows; the best one for the processor is
 // chosen when it is first called (Highway, "foreach_target").
 
+#include <algorithm>
+#include <span>
+#include <utility>
+
 #undef HWY_TARGET_INCLUDE
 #define HWY_TARGET_INCLUDE "solver/lane_kernel.cpp"
 #include <hwy/foreach_target.h>
@@ -8,7 +12,6 @@
 #include <hwy/highway.h>
 
 #include "lane_kernel.hpp"
-#include "lowhiss/solver/solver.hpp"
 
 HWY_BEFORE_NAMESPACE();
 namespace lowhiss::HWY_NAMESPACE {
@@ -20,9 +23,9 @@ using Vector = hn::Vec<Tag>;
 
 constexpr Tag tag;
 
-inline std::size_t width() {
-    return hn::Lanes(tag);
-}
+/// All lanes are worked on in one turn: as many vectors as they take.
+constexpr std::size_t width = hn::MaxLanes(tag);
+constexpr std::size_t parts = lanes / width;
 
 /// A complex number in as many lanes as a vector holds.
 struct Pack {
@@ -30,11 +33,11 @@ struct Pack {
     Vector im;
 };
 
-inline double* item(double* array, int index, std::size_t lane) {
-    return array + static_cast<std::size_t>(index) * lane_stride + lane;
+inline double* item(double* array, int index) {
+    return array + static_cast<std::size_t>(index) * lane_stride;
 }
-inline const double* item(const double* array, int index, std::size_t lane) {
-    return array + static_cast<std::size_t>(index) * lane_stride + lane;
+inline const double* item(const double* array, int index) {
+    return array + static_cast<std::size_t>(index) * lane_stride;
 }
 inline Pack load(const double* at) {
     return {hn::Load(tag, at), hn::Load(tag, at + lanes)};
@@ -64,143 +67,232 @@ inline Pack inverse_of(Pack z) {
     return {hn::Mul(small.re, factor), hn::Neg(hn::Mul(small.im, factor))};
 }
 
-void Factorise(const Program& program, const double* pivot_scale, double* slots, double* inverse,
-               double* pivot_ratio) {
-    const std::size_t n = program.pivot.size();
-    for (std::size_t lane = 0; lane < lanes; lane += width()) {
-        Vector smallest = hn::Set(tag, 1e300);
-        Vector largest = hn::Zero(tag);
-        const int* target = program.targets.data();
-        for (std::size_t k = 0; k < n; ++k) {
-            const Pack pivot = load(item(slots, program.pivot[k], lane));
-            const Vector size = hn::Mul(magnitude(pivot), hn::Set(tag, pivot_scale[k]));
-            smallest = hn::Min(smallest, size);
-            largest = hn::Max(largest, size);
-            const Pack reciprocal = inverse_of(pivot);
-            store(reciprocal, item(inverse, static_cast<int>(k), lane));
-            const auto* const upper = program.upper.data() + program.upper_start[k];
-            const auto* const upper_end = program.upper.data() + program.upper_start[k + 1];
-            const auto* const lower_end = program.lower.data() + program.lower_start[k + 1];
-            for (const auto* low = program.lower.data() + program.lower_start[k]; low != lower_end;
-                 ++low) {
-                double* const at = item(slots, low->slot, lane);
-                const Pack l = product(load(at), reciprocal);
-                store(l, at);
-                for (const auto* up = upper; up != upper_end; ++up) {
-                    double* const to = item(slots, *target++, lane);
-                    store(less_product(load(to), l, load(item(slots, up->slot, lane))), to);
-                }
-            }
-        }
-        hn::Store(hn::Div(smallest, largest), tag, pivot_ratio + lane);
+template <class Work, std::size_t... part>
+HWY_INLINE void each_part(Work work, std::index_sequence<part...>) {
+    (work(part * width), ...);
+}
+
+/// work(lane) for the first lane of every vector, written out: their chains run side by side.
+template <class Work>
+HWY_INLINE void each_part(Work work) {
+    each_part(work, std::make_index_sequence<parts>());
+}
+
+void Fill(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
+          double* slots) {
+    for (std::size_t k = 0; k < g.size(); ++k) {
+        double* const to = slots + k * lane_stride;
+        const Vector real = hn::Set(tag, g[k]);
+        const Vector slope = hn::Set(tag, c[k]);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            store({real, hn::Mul(hn::Load(tag, omega + lane), slope)}, to + lane);
+        });
     }
 }
 
-void Solve(const Program& program, const double* slots, const double* inverse, double* work,
-           double* x) {
-    const std::size_t n = program.pivot.size();
-    for (std::size_t lane = 0; lane < lanes; lane += width()) {
-        for (std::size_t k = 0; k < n; ++k) {
-            const Pack value = load(item(work, program.row_of[k], lane));
-            for (int e = program.lower_start[k]; e < program.lower_start[k + 1]; ++e) {
-                const auto [slot, row] = program.lower[static_cast<std::size_t>(e)];
-                double* const to = item(work, row, lane);
-                store(less_product(load(to), load(item(slots, slot, lane)), value), to);
+void Factorise(const Elimination& elimination, const std::vector<double>& scale, double* slots,
+               double* smallest, double* largest) {
+    each_part([&](std::size_t lane) HWY_ATTR {
+        hn::Store(hn::Set(tag, 1e300), tag, smallest + lane);
+        hn::Store(hn::Zero(tag), tag, largest + lane);
+    });
+    const int* target = elimination.targets.data();
+    for (std::size_t k = 0; k < elimination.pivot.size(); ++k) {
+        double* const pivot = item(slots, elimination.pivot[k]);
+        const Vector unit = hn::Set(tag, scale[k]);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            const Pack value = load(pivot + lane);
+            const Vector size = hn::Mul(magnitude(value), unit);
+            hn::Store(hn::Min(hn::Load(tag, smallest + lane), size), tag, smallest + lane);
+            hn::Store(hn::Max(hn::Load(tag, largest + lane), size), tag, largest + lane);
+            store(inverse_of(value), pivot + lane);
+        });
+        const auto upper = elimination.upper.of(k);
+        for (const int lower : elimination.lower.of(k)) {
+            double* const low = item(slots, lower);
+            each_part([&](std::size_t lane) HWY_ATTR {
+                store(product(load(low + lane), load(pivot + lane)), low + lane);
+            });
+            for (const int up : upper) {
+                double* const to = item(slots, *target++);
+                const double* const u = item(slots, up);
+                each_part([&](std::size_t lane) HWY_ATTR {
+                    store(less_product(load(to + lane), load(low + lane), load(u + lane)),
+                          to + lane);
+                });
             }
         }
-        for (std::size_t k = n; k-- > 0;) {
-            Pack value = load(item(work, program.row_of[k], lane));
-            for (int e = program.upper_start[k]; e < program.upper_start[k + 1]; ++e) {
-                const auto [slot, column] = program.upper[static_cast<std::size_t>(e)];
-                value =
-                    less_product(value, load(item(slots, slot, lane)), load(item(x, column, lane)));
-            }
-            const Pack reciprocal = load(item(inverse, static_cast<int>(k), lane));
-            store(product(value, reciprocal), item(x, program.column_of[k], lane));
-        }
-    }
-}
-
-void SolveTransposed(const Program& program, const double* slots, const double* inverse,
-                     double* work, double* y) {
-    const std::size_t n = program.pivot.size();
-    for (std::size_t lane = 0; lane < lanes; lane += width()) {
-        for (std::size_t k = 0; k < n; ++k) {
-            const Pack reciprocal = load(item(inverse, static_cast<int>(k), lane));
-            const Pack value = product(load(item(work, program.column_of[k], lane)), reciprocal);
-            store(value, item(y, program.row_of[k], lane));
-            for (int e = program.upper_start[k]; e < program.upper_start[k + 1]; ++e) {
-                const auto [slot, column] = program.upper[static_cast<std::size_t>(e)];
-                double* const to = item(work, column, lane);
-                store(less_product(load(to), load(item(slots, slot, lane)), value), to);
-            }
-        }
-        for (std::size_t k = n; k-- > 0;) {
-            double* const at = item(y, program.row_of[k], lane);
-            Pack value = load(at);
-            for (int e = program.lower_start[k]; e < program.lower_start[k + 1]; ++e) {
-                const auto [slot, row] = program.lower[static_cast<std::size_t>(e)];
-                value =
-                    less_product(value, load(item(slots, slot, lane)), load(item(y, row, lane)));
-            }
-            store(value, at);
+        for (const int up : upper) {
+            double* const u = item(slots, up);
+            each_part([&](std::size_t lane) HWY_ATTR {
+                store(product(load(u + lane), load(pivot + lane)), u + lane);
+            });
         }
     }
 }
 
-void Residual(const SplitEquations& equations, const double* omega, const double* b,
-              const double* x, double* magnitudes, double* r, double* size) {
-    const std::size_t n = equations.g.start.size() - 1;
-    for (std::size_t lane = 0; lane < lanes; lane += width()) {
-        const Vector w = hn::Load(tag, omega + lane);
-        for (std::size_t k = 0; k < n; ++k) {
-            hn::Store(magnitude(load(item(x, static_cast<int>(k), lane))), tag,
-                      magnitudes + k * lanes + lane);
-        }
-        const auto magnitude_at = [&](int index) {
-            return hn::Load(tag, magnitudes + static_cast<std::size_t>(index) * lanes + lane);
-        };
-        for (std::size_t k = 0; k < n; ++k) {
-            Pack left = load(item(b, static_cast<int>(k), lane));
-            Vector whole = magnitude(left);
-            for (int e = equations.g.start[k]; e < equations.g.start[k + 1]; ++e) {
-                const auto [index, value] = equations.g.terms[static_cast<std::size_t>(e)];
-                const Vector g = hn::Set(tag, value);
-                const Pack unknown = load(item(x, index, lane));
-                left = {hn::NegMulAdd(g, unknown.re, left.re),
-                        hn::NegMulAdd(g, unknown.im, left.im)};
-                whole = hn::MulAdd(hn::Abs(g), magnitude_at(index), whole);
-            }
-            Pack charge{hn::Zero(tag), hn::Zero(tag)};
-            Vector charges = hn::Zero(tag);
-            for (int e = equations.c.start[k]; e < equations.c.start[k + 1]; ++e) {
-                const auto [index, value] = equations.c.terms[static_cast<std::size_t>(e)];
-                const Vector c = hn::Set(tag, value);
-                const Pack unknown = load(item(x, index, lane));
-                charge = {hn::MulAdd(c, unknown.re, charge.re),
-                          hn::MulAdd(c, unknown.im, charge.im)};
-                charges = hn::MulAdd(hn::Abs(c), magnitude_at(index), charges);
-            }
-            store({hn::MulAdd(w, charge.im, left.re), hn::NegMulAdd(w, charge.re, left.im)},
-                  item(r, static_cast<int>(k), lane));
-            hn::Store(hn::MulAdd(w, charges, whole), tag, size + k * lanes + lane);
-        }
+/// Term by term of two lists that have nothing to do with each other, so that one's arithmetic goes
+/// on while the other waits for a value.
+template <class Terms, class Work>
+HWY_INLINE void alternate(const Terms& a, double* a_values, const Terms& b, double* b_values,
+                          Work work) {
+    const std::size_t both = std::min(a.size(), b.size());
+    for (std::size_t k = 0; k < both; ++k) {
+        work(a[k], a_values);
+        work(b[k], b_values);
+    }
+    for (std::size_t k = both; k < a.size(); ++k) work(a[k], a_values);
+    for (std::size_t k = both; k < b.size(); ++k) work(b[k], b_values);
+}
+
+void SubstituteOnce(std::span<const LinearTerm> a, double* a_values, std::span<const LinearTerm> b,
+                    double* b_values, const double* omega) {
+    alternate(a, a_values, b, b_values, [&](const LinearTerm& term, double* values) HWY_ATTR {
+        double* const to = item(values, term.to);
+        const double* const from = item(values, term.from);
+        const Vector g = hn::Set(tag, term.g);
+        const Vector c = hn::Set(tag, term.c);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            const Pack coefficient{g, hn::Mul(hn::Load(tag, omega + lane), c)};
+            store(less_product(load(to + lane), coefficient, load(from + lane)), to + lane);
+        });
+    });
+}
+
+void SubstituteEach(std::span<const Term> a, double* a_values, std::span<const Term> b,
+                    double* b_values, const double* slots) {
+    alternate(a, a_values, b, b_values, [&](const Term& term, double* values) HWY_ATTR {
+        double* const to = item(values, term.to);
+        const double* const from = item(values, term.from);
+        const double* const slot = item(slots, term.slot);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            store(less_product(load(to + lane), load(slot + lane), load(from + lane)), to + lane);
+        });
+    });
+}
+
+void Scale(const std::vector<double>& once, const std::vector<int>& each, const double* slots,
+           double* values) {
+    for (const double inverse : once) {
+        const Vector factor = hn::Set(tag, inverse);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            const Pack value = load(values + lane);
+            store({hn::Mul(value.re, factor), hn::Mul(value.im, factor)}, values + lane);
+        });
+        values += lane_stride;
+    }
+    for (const int slot : each) {
+        const double* const inverse = item(slots, slot);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            store(product(load(values + lane), load(inverse + lane)), values + lane);
+        });
+        values += lane_stride;
     }
 }
 
-void StrictError(std::size_t unknowns, const double* r, const double* size, double* error) {
-    for (std::size_t lane = 0; lane < lanes; lane += width()) {
-        Vector worst = hn::Zero(tag);
+void Residual(const Equations& equations, const double* omega, const double* b, const double* x,
+              double* r, double* size) {
+    for (std::size_t k = 0; k < equations.to.size(); ++k) {
+        const int to = equations.to[k];
+        const auto* term = equations.g.data() + equations.start[k];
+        const auto* const last = equations.g.data() + equations.start[k + 1];
+        Pack left[parts];
+        Vector whole[parts];
+        each_part([&](std::size_t lane) HWY_ATTR {
+            left[lane / width] = load(item(b, to) + lane);
+            whole[lane / width] = magnitude(left[lane / width]);
+        });
+        for (; term != last; ++term) {
+            const Vector g = hn::Set(tag, term->value);
+            const Vector size_of_g = hn::Abs(g);
+            const double* const from = item(x, term->from);
+            each_part([&](std::size_t lane) HWY_ATTR {
+                const Pack unknown = load(from + lane);
+                Pack& z = left[lane / width];
+                z = {hn::NegMulAdd(g, unknown.re, z.re), hn::NegMulAdd(g, unknown.im, z.im)};
+                whole[lane / width] =
+                    hn::MulAdd(size_of_g, magnitude(unknown), whole[lane / width]);
+            });
+        }
+        each_part([&](std::size_t lane) HWY_ATTR {
+            store(left[lane / width], item(r, to) + lane);
+            hn::Store(whole[lane / width], tag,
+                      size + static_cast<std::size_t>(to) * lanes + lane);
+        });
+    }
+    for (const LinearTerm& term : equations.c) {
+        const Vector c = hn::Set(tag, term.c);
+        double* const to = item(r, term.to);
+        double* const size_to = size + static_cast<std::size_t>(term.to) * lanes;
+        const double* const from = item(x, term.from);
+        each_part([&](std::size_t lane) HWY_ATTR {
+            const Vector value = hn::Mul(hn::Load(tag, omega + lane), c);
+            const Pack unknown = load(from + lane);
+            const Pack left = load(to + lane);
+            store({hn::MulAdd(value, unknown.im, left.re), hn::NegMulAdd(value, unknown.re, left.im)},
+                  to + lane);
+            hn::Store(hn::MulAdd(hn::Abs(value), magnitude(unknown),
+                                 hn::Load(tag, size_to + lane)),
+                      tag, size_to + lane);
+        });
+    }
+}
+
+void StrictError(std::size_t unknowns, double enough, const double* r, const double* size,
+                 double* error) {
+    each_part([&](std::size_t lane) HWY_ATTR {
+        Vector worst = hn::Set(tag, enough);
         for (std::size_t k = 0; k < unknowns; ++k) {
-            const Vector left = magnitude(load(item(r, static_cast<int>(k), lane)));
+            const Vector left = magnitude(load(r + k * lane_stride + lane));
             const Vector whole = hn::Load(tag, size + k * lanes + lane);
+            // Divisions are dear, and most equations need none.
+            if (hn::AllTrue(tag, hn::Le(left, hn::Mul(worst, whole)))) continue;
             const auto measured = hn::Gt(whole, hn::Zero(tag));
             const Vector ratio = hn::IfThenElse(measured, hn::Div(left, whole), left);
             // A comparison with what is not a number is false: it stays.
             worst = hn::IfThenElse(hn::Le(ratio, worst), worst, ratio);
         }
         hn::Store(worst, tag, error + lane);
-    }
+    });
+}
+
+void AddTo(std::size_t unknowns, const double* going, const double* r, double* x) {
+    each_part([&](std::size_t lane) HWY_ATTR {
+        const auto goes = hn::Ne(hn::Load(tag, going + lane), hn::Zero(tag));
+        for (std::size_t k = 0; k < 2 * unknowns; ++k) {
+            double* const to = x + k * lanes + lane;
+            const Vector old = hn::Load(tag, to);
+            const Vector sum = hn::Add(old, hn::Load(tag, r + k * lanes + lane));
+            hn::Store(hn::IfThenElse(goes, sum, old), tag, to);
+        }
+    });
+}
+
+void Uncertainty(std::size_t unknowns, const double* y, const double* size, const double* b,
+                 double* sum) {
+    each_part([&](std::size_t lane) HWY_ATTR {
+        Vector total = hn::Zero(tag);
+        for (std::size_t k = 0; k < unknowns; ++k) {
+            const Vector terms = hn::Sub(hn::Load(tag, size + k * lanes + lane),
+                                         magnitude(load(b + k * lane_stride + lane)));
+            total = hn::MulAdd(magnitude(load(y + k * lane_stride + lane)), terms, total);
+        }
+        hn::Store(total, tag, sum + lane);
+    });
+}
+
+void Bilinear(const std::vector<LinearTerm>& terms, const double* y, const double* x, double* sum) {
+    each_part([&](std::size_t lane) HWY_ATTR {
+        Pack total{hn::Zero(tag), hn::Zero(tag)};
+        for (const LinearTerm& term : terms) {
+            const Pack right = load(item(x, term.from) + lane);
+            const Vector factor = hn::Set(tag, term.c);
+            const Pack both = product(load(item(y, term.to) + lane),
+                                      {hn::Mul(factor, right.re), hn::Mul(factor, right.im)});
+            total = {hn::Add(total.re, both.re), hn::Add(total.im, both.im)};
+        }
+        store(total, sum + lane);
+    });
 }
 
 const char* Target() {
@@ -214,35 +306,65 @@ HWY_AFTER_NAMESPACE();
 #if HWY_ONCE
 namespace lowhiss {
 
+HWY_EXPORT(Fill);
 HWY_EXPORT(Factorise);
-HWY_EXPORT(Solve);
-HWY_EXPORT(SolveTransposed);
+HWY_EXPORT(SubstituteOnce);
+HWY_EXPORT(SubstituteEach);
+HWY_EXPORT(Scale);
 HWY_EXPORT(Residual);
 HWY_EXPORT(StrictError);
+HWY_EXPORT(AddTo);
+HWY_EXPORT(Uncertainty);
+HWY_EXPORT(Bilinear);
 HWY_EXPORT(Target);
 
-void factorise_lanes(const Program& program, const double* pivot_scale, double* slots,
-                     double* inverse, double* pivot_ratio) {
-    HWY_DYNAMIC_DISPATCH(Factorise)(program, pivot_scale, slots, inverse, pivot_ratio);
+void fill_lanes(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
+                double* slots) {
+    HWY_DYNAMIC_DISPATCH(Fill)(g, c, omega, slots);
 }
 
-void solve_lanes(const Program& program, const double* slots, const double* inverse, double* work,
-                 double* x) {
-    HWY_DYNAMIC_DISPATCH(Solve)(program, slots, inverse, work, x);
+void factorise_lanes(const Elimination& elimination, const std::vector<double>& scale,
+                     double* slots, double* smallest, double* largest) {
+    HWY_DYNAMIC_DISPATCH(Factorise)(elimination, scale, slots, smallest, largest);
 }
 
-void solve_transposed_lanes(const Program& program, const double* slots, const double* inverse,
-                            double* work, double* y) {
-    HWY_DYNAMIC_DISPATCH(SolveTransposed)(program, slots, inverse, work, y);
+void substitute_lanes(std::span<const LinearTerm> a, double* a_values,
+                      std::span<const LinearTerm> b, double* b_values, const double* omega) {
+    HWY_DYNAMIC_DISPATCH(SubstituteOnce)(a, a_values, b, b_values, omega);
 }
 
-void residual_lanes(const SplitEquations& equations, const double* omega, const double* b,
-                    const double* x, double* magnitude, double* r, double* size) {
-    HWY_DYNAMIC_DISPATCH(Residual)(equations, omega, b, x, magnitude, r, size);
+void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const Term> b,
+                      double* b_values, const double* slots) {
+    HWY_DYNAMIC_DISPATCH(SubstituteEach)(a, a_values, b, b_values, slots);
 }
 
-void strict_error_lanes(std::size_t unknowns, const double* r, const double* size, double* error) {
-    HWY_DYNAMIC_DISPATCH(StrictError)(unknowns, r, size, error);
+void scale_lanes(const std::vector<double>& once, const std::vector<int>& each,
+                 const double* slots, double* values) {
+    HWY_DYNAMIC_DISPATCH(Scale)(once, each, slots, values);
+}
+
+void residual_lanes(const Equations& equations, const double* omega, const double* b,
+                    const double* x, double* r, double* size) {
+    HWY_DYNAMIC_DISPATCH(Residual)(equations, omega, b, x, r, size);
+}
+
+void strict_error_lanes(std::size_t unknowns, double enough, const double* r, const double* size,
+                        double* error) {
+    HWY_DYNAMIC_DISPATCH(StrictError)(unknowns, enough, r, size, error);
+}
+
+void add_lanes(std::size_t unknowns, const double* going, const double* r, double* x) {
+    HWY_DYNAMIC_DISPATCH(AddTo)(unknowns, going, r, x);
+}
+
+void uncertainty_lanes(std::size_t unknowns, const double* y, const double* size, const double* b,
+                       double* sum) {
+    HWY_DYNAMIC_DISPATCH(Uncertainty)(unknowns, y, size, b, sum);
+}
+
+void bilinear_lanes(const std::vector<LinearTerm>& terms, const double* y, const double* x,
+                    double* sum) {
+    HWY_DYNAMIC_DISPATCH(Bilinear)(terms, y, x, sum);
 }
 
 const char* instruction_set() {

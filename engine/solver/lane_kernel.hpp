@@ -1,54 +1,78 @@
 #pragma once
 
 #include <cstddef>
+#include <span>
 #include <vector>
 
-#include "lowhiss/solver/plan.hpp"
+#include "lowhiss/solver/solver.hpp"
 
 namespace lowhiss {
-
-/// As many frequencies are solved side by side, whatever the processor's vectors hold.
-inline constexpr std::size_t lanes = 8;
 
 /// A complex number in every lane: the real parts, then the imaginary ones.
 inline constexpr std::size_t lane_stride = 2 * lanes;
 
-/// The real coefficients of each equation's unknowns, zeros left out.
-struct Terms {
+// Lists of terms are flat: loops of a few turns, one a step, would cost more in mispredicted
+// branches than in arithmetic. Arrays hold lane_stride doubles a slot or value, aligned for vectors;
+// those of real numbers hold `lanes`. The arithmetic is the same on every processor but for fused
+// multiply-adds.
+
+/// values[to] -= (g + j omega c) values[from]
+struct LinearTerm {
+    int to;
+    int from;
+    double g;
+    double c;
+};
+
+/// Equations, those of as many terms beside each other.
+struct Equations {
     struct Term {
-        int index;
+        int from;
         double value;
     };
-    std::vector<int> start;  ///< by equation, and the end
-    std::vector<Term> terms;
+    std::vector<int> to;         ///< number of each equation
+    std::vector<int> start;      ///< of its terms in g, and the end
+    std::vector<Term> g;
+    std::vector<LinearTerm> c;   ///< of all equations
 };
 
-/// One side of A = G + j omega C: the equations of A x, or those of A^T y.
-struct SplitEquations {
-    Terms g;
-    Terms c;
-};
+/// slots = g + j omega c
+void fill_lanes(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
+                double* slots);
 
-// Arrays hold lane_stride doubles a slot or unknown, aligned for vectors; those of real numbers
-// hold `lanes`. The arithmetic is the same on every processor but for fused multiply-adds.
+/// Carries the elimination out on `slots`: pivots become their inverses. Of each lane, `smallest`
+/// and `largest` become those of the pivots times their scale.
+void factorise_lanes(const Elimination& elimination, const std::vector<double>& scale,
+                     double* slots, double* smallest, double* largest);
 
-/// Runs the program on `slots`, which hold A's values and zeros for the fill. `pivot_ratio` becomes
-/// the smallest pivot over the largest, in equilibrated units, of each lane.
-void factorise_lanes(const Program& program, const double* pivot_scale, double* slots,
-                     double* inverse, double* pivot_ratio);
+/// Substitution in place with one triangle, on two sets of values at a time.
+void substitute_lanes(std::span<const LinearTerm> a, double* a_values,
+                      std::span<const LinearTerm> b, double* b_values, const double* omega);
+void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const Term> b,
+                      double* b_values, const double* slots);
 
-/// Solve with the factors; `work` has the right-hand side and is used up.
-void solve_lanes(const Program& program, const double* slots, const double* inverse, double* work,
-                 double* x);
-void solve_transposed_lanes(const Program& program, const double* slots, const double* inverse,
-                            double* work, double* y);
+/// values[k] times the k-th inverse pivot, of those that are eliminated once and then of the rest.
+void scale_lanes(const std::vector<double>& once, const std::vector<int>& each,
+                 const double* slots, double* values);
 
-/// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|. `magnitude` is room for as many
-/// real numbers as there are unknowns.
-void residual_lanes(const SplitEquations& equations, const double* omega, const double* b,
-                    const double* x, double* magnitude, double* r, double* size);
+/// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|.
+void residual_lanes(const Equations& equations, const double* omega, const double* b,
+                    const double* x, double* r, double* size);
 
-/// The largest |r| / size of each lane; not a number where one is none.
-void strict_error_lanes(std::size_t unknowns, const double* r, const double* size, double* error);
+/// The largest |r| / size of each lane; not a number where one is none. Up to `enough` it is not
+/// told how much it is.
+void strict_error_lanes(std::size_t unknowns, double enough, const double* r, const double* size,
+                        double* error);
+
+/// x += r where the lane's `going` is not zero.
+void add_lanes(std::size_t unknowns, const double* going, const double* r, double* x);
+
+/// sum of |y| (size - |b|) over the equations of A x = b.
+void uncertainty_lanes(std::size_t unknowns, const double* y, const double* size, const double* b,
+                       double* sum);
+
+/// y^T C x, complex.
+void bilinear_lanes(const std::vector<LinearTerm>& terms, const double* y, const double* x,
+                    double* sum);
 
 }  // namespace lowhiss

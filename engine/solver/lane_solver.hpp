@@ -3,64 +3,84 @@
 #include <hwy/aligned_allocator.h>
 
 #include <array>
+#include <optional>
 #include <span>
 #include <vector>
 
 #include "lane_kernel.hpp"
 #include "matrix.hpp"
+#include "once.hpp"
 
 namespace lowhiss {
 
 /// Solves A x = b and A^T y = c at several frequencies side by side, refined and checked as the
-/// scalar path does. What does not come out within the bound is not trusted; somebody else has to
-/// solve it.
+/// reference path does. What does not come out within the bound is not trusted; somebody else has
+/// to solve it. Inside, equations and unknowns are numbered by the step of their pivot.
 class LaneSolver {
   public:
-    /// Both must outlive the solver.
+    /// Both must outlive the solver; the plan has a program and fits the pencil.
     LaneSolver(const Plan& plan, const Pencil& pencil);
 
-    /// At most `lanes` frequencies. The right-hand sides are the same in every lane.
-    void solve(std::span<const double> frequency_hz, std::span<const Complex> b,
-               std::span<const Complex> c);
+    /// At most `lanes` frequencies; lanes beyond them repeat the last.
+    void factorise(std::span<const double> frequency_hz);
+
+    /// The right-hand sides are the same in every lane.
+    void solve(std::span<const Complex> b, std::span<const Complex> c);
 
     // Of the last solution.
     bool is_trusted(std::size_t lane) const { return trusted_[lane]; }
     double backward_error(std::size_t lane) const { return backward_error_[lane]; }
-    std::vector<Complex> x(std::size_t lane) const { return taken(x_.get(), lane); }
-    std::vector<Complex> y(std::size_t lane) const { return taken(y_.get(), lane); }
+    SolvedLanes solved() const;
+
+    /// Another solution's place in the lanes.
+    void replace(std::size_t lane, const Solution& solution, double uncertainty, Complex slope);
+
+    /// Solves A x = b in the lanes' last matrices and gives back that of lane 0; nothing when it is
+    /// not to be trusted. What `solve` found is lost.
+    std::optional<std::vector<Complex>> solve_more(std::span<const Complex> b);
 
   private:
     using Array = hwy::AlignedFreeUniquePtr<double[]>;  // NOLINT(modernize-avoid-c-arrays)
     using Row = std::array<double, lanes>;
 
-    /// How large each equation's terms are when every unknown is 1 in equilibrated units: g + omega
-    /// c.
-    struct Reach {
-        std::vector<double> g;
-        std::vector<double> c;
+    /// A x = b, or A^T y = c.
+    struct System {
+        Equations equations;
+        std::vector<int> step_of_equation;
+        std::vector<int> step_of_unknown;
+        std::vector<double> unit;     ///< of each unknown, by step: its scale
+        std::vector<Complex> given;   ///< the right-hand side that stands in `b`
+        Array b, x, r, size;
+        alignas(64) Row going;        ///< 1 in lanes that are still refined
+        Row previous;                 ///< error
+        void set(std::span<const Complex> rhs);
     };
-    static Reach reach_of(const SplitEquations& equations, const std::vector<double>& unit);
+    System make_system(Side side) const;
 
-    void fill(std::span<const double> frequency_hz);
-    void refine(Side side, std::span<const Complex> rhs, double* solution);
-    void add_measured(Side side, const double* x);
-    Row lenient_error(Side side, const double* x) const;
-    std::vector<Complex> taken(const double* unknowns, std::size_t lane) const;
+    void substitute(double* x, double* y) const;
+    bool is_good(System& system);
+    void add_measured(System& system);
+    void add_measured_slope();
+    Row lenient_error(const System& system) const;
 
     alignas(64) Row omega_{};
     alignas(64) Row error_{};
+    alignas(64) Row uncertainty_{};
+    alignas(64) std::array<double, lane_stride> slope_{};
+    Row frequency_hz_{};
     const Plan& plan_;
     const Pencil& pencil_;
-    SplitEquations by_row_;
-    SplitEquations by_column_;
-    Reach by_row_reach_;
-    Reach by_column_reach_;
-    std::vector<int> column_of_slot_;
-    std::vector<double> pivot_scale_;
     std::size_t size_;
-    Array slots_, inverse_, x_, y_;
-    Array b_, work_, correction_, r_, magnitude_, equation_size_;
-    Array measured_;  ///< -Z of each measured slot
+    std::vector<int> step_of_row_;
+    std::vector<int> step_of_column_;
+    std::vector<double> pivot_scale_;  ///< of the pivots of `each`
+    Reduced reduced_;
+    System plain_;
+    System transposed_;
+    std::vector<LinearTerm> slope_terms_;
+    std::vector<std::pair<int, int>> measured_at_;  ///< steps of row and column
+    std::vector<int> slot_of_measured_;             ///< in the program
+    Array slots_, measured_;                        ///< measured: -Z
     Row backward_error_{};
     std::array<bool, lanes> trusted_{};
 };

@@ -59,13 +59,12 @@ template <class Solve>
 std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Complex> values,
                                      const Scaling& scaling, Side side, std::span<const Complex> b,
                                      Solve solve) {
-    constexpr double rounding = 4 * std::numeric_limits<double>::epsilon();
     std::vector<Complex> x = solve(b);
     double previous = std::numeric_limits<double>::infinity();
     for (;;) {
         const Residual left = residual(pencil, values, scaling, side, b, x);
         const double strict = strict_error(left);
-        if (strict <= rounding || !(strict < previous / 2)) {
+        if (strict <= good_backward_error || !(strict < previous / 2)) {
             const double error = strict <= largest_backward_error ? strict : backward_error(left);
             if (!(error <= largest_backward_error)) return std::nullopt;
             return Refined{std::move(x), error};

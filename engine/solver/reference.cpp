@@ -19,6 +19,7 @@ using Vector = Eigen::VectorXcd;
 
 struct ReferenceSolver::State {
     const Pencil* pencil;
+    double frequency_hz = 0;
     std::vector<Complex> values;
     Scaling scaling;
     DenseMatrix scaled;
@@ -51,7 +52,7 @@ struct ReferenceSolver::State {
     void use_complete_pivoting() {
         complete.emplace(scaled);
         if (complete->isInvertible() && scaled.allFinite()) return;
-        throw Singular{free_unknown()};
+        throw Singular{free_unknown(), frequency_hz};
     }
 
     /// The unknown that moves most in the direction which the equations do not see.
@@ -70,7 +71,7 @@ struct ReferenceSolver::State {
         SparseMatrix matrix(pencil->size, pencil->size);
         matrix.setFromTriplets(triplets.begin(), triplets.end());
         sparse.compute(matrix);
-        if (sparse.info() != Eigen::Success) throw Singular{};
+        if (sparse.info() != Eigen::Success) throw Singular{-1, frequency_hz};
     }
 
     Vector solve_scaled(Side side, const Vector& b) {
@@ -104,7 +105,7 @@ struct ReferenceSolver::State {
     std::vector<Complex> solve(Side side, std::span<const Complex> b) {
         auto refined = solve_refined(*pencil, values, scaling, side, b,
                                      [&](const auto& rhs) { return solve_once(side, rhs); });
-        if (!refined) throw Singular{};
+        if (!refined) throw Singular{-1, frequency_hz};
         ++account.solutions;
         account.worst_backward_error =
             std::max(account.worst_backward_error, refined->backward_error);
@@ -123,6 +124,7 @@ ReferenceSolver& ReferenceSolver::operator=(ReferenceSolver&&) noexcept = defaul
 
 void ReferenceSolver::factorise(double frequency_hz) {
     ++state_->account.factorisations;
+    state_->frequency_hz = frequency_hz;
     evaluate(*state_->pencil, frequency_hz, state_->values);
     state_->scaling = equilibrate(*state_->pencil, state_->values);
     if (state_->is_sparse())

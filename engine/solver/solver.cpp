@@ -1,83 +1,144 @@
 #include "lowhiss/solver/solver.hpp"
 
 #include <algorithm>
+#include <array>
+#include <limits>
 #include <numeric>
 #include <optional>
 
-#include "elimination.hpp"
 #include "lane_solver.hpp"
 #include "matrix.hpp"
 
 namespace lowhiss {
+namespace {
+
+/// sum over slots of y[row] value x[column]: y^T A x.
+template <class Number, class Map>
+Number bilinear(const Pencil& pencil, std::span<const Complex> values, const Solution& solution,
+                Map map) {
+    Number sum = 0;
+    for_each_slot(pencil, [&](std::size_t row, std::size_t column, std::size_t slot) {
+        sum += map(solution.y[row]) * map(values[slot]) * map(solution.x[column]);
+    });
+    return sum;
+}
+
+}  // namespace
 
 struct Solver::State {
     State(std::shared_ptr<const Plan> shared_plan, const Pencil& equations)
-        : plan(std::move(shared_plan)), pencil(equations) {
-        values.resize(static_cast<std::size_t>(pencil.slots()));
-        if (plan->program) elimination.emplace(*plan->program, plan->scaling);
-    }
+        : plan(std::move(shared_plan)),
+          pencil(equations),
+          is_planned(plan && plan->program && fits(*plan, pencil)) {}
 
     std::shared_ptr<const Plan> plan;
     const Pencil& pencil;
-    std::vector<Complex> values;
-    std::optional<Elimination> elimination;
-    std::unique_ptr<LaneSolver> lane_solver;
+    bool is_planned;
+    std::unique_ptr<LaneSolver> in_lanes;
     std::optional<ReferenceSolver> reference;
+    bool on_reference = false;  ///< it has the last single frequency
     double frequency_hz = 0;
-    bool on_reference = false;
     SolverAccount account;
 
-    void fall_back() {
+    LaneSolver& lane_solver() {
+        if (!in_lanes) in_lanes = std::make_unique<LaneSolver>(*plan, pencil);
+        return *in_lanes;
+    }
+
+    ReferenceSolver& fall_back(double f_hz) {
         ++account.fallbacks;
         if (!reference) reference.emplace(pencil);
-        reference->factorise(frequency_hz);
-        on_reference = true;
+        reference->factorise(f_hz);
+        return *reference;
     }
 
-    /// Solves what the lanes could; tells which they could not.
-    std::vector<std::size_t> solve_lanes(std::span<const double> list_hz,
-                                         std::span<const Complex> b, std::span<const Complex> c,
-                                         std::span<Solution> solutions) {
-        std::vector<std::size_t> left;
-        if (!lane_solver) lane_solver = std::make_unique<LaneSolver>(*plan, pencil);
+    Solution solve_by_reference(double f_hz, std::span<const Complex> b,
+                                std::span<const Complex> c) {
+        ReferenceSolver& solver = fall_back(f_hz);
+        Solution solution{solver.solve(b), solver.solve_transposed(c)};
+        note_error(solver.account().worst_backward_error);
+        return solution;
+    }
+
+    void note_error(double error) {
+        account.worst_backward_error = std::max(account.worst_backward_error, error);
+    }
+
+    double uncertainty(double f_hz, const Solution& solution) const {
+        std::vector<Complex> values(static_cast<std::size_t>(pencil.slots()));
+        evaluate(pencil, f_hz, values);
+        return std::numeric_limits<double>::epsilon() *
+               bilinear<double>(pencil, values, solution, magnitude);
+    }
+
+    Complex slope(double f_hz, const Solution& solution) const {
+        std::vector<Complex> values(static_cast<std::size_t>(pencil.slots()));
+        evaluate_slope(pencil, f_hz, values);
+        return bilinear<Complex>(pencil, values, solution, [](Complex z) { return z; });
+    }
+
+    void count(std::size_t frequencies) {
+        account.factorisations += frequencies;
+        account.solutions += 2 * frequencies;
+    }
+
+    void solve_in_lanes(std::span<const double> f_hz, std::span<const Complex> b,
+                        std::span<const Complex> c) {
+        LaneSolver& solver = lane_solver();
+        solver.factorise(f_hz);
+        solver.solve(b, c);
+        count(f_hz.size());
+        on_reference = false;
+        for (std::size_t lane = 0; lane < f_hz.size(); ++lane) {
+            if (solver.is_trusted(lane)) {
+                note_error(solver.backward_error(lane));
+                continue;
+            }
+            const Solution solution = solve_by_reference(f_hz[lane], b, c);
+            solver.replace(lane, solution, uncertainty(f_hz[lane], solution),
+                           slope(f_hz[lane], solution));
+            on_reference = true;
+        }
+    }
+
+    /// The reference path alone, its solutions laid out as the lanes'.
+    void solve_without_plan(std::span<const double> list_hz, std::span<const Complex> b,
+                            std::span<const Complex> c, const Visit& visit) {
+        const std::size_t n = b.size();
+        std::vector<double> x(n * lane_stride);
+        std::vector<double> y(n * lane_stride);
+        std::vector<int> place(n);
+        std::iota(place.begin(), place.end(), 0);
+        for (std::size_t k = 0; k < list_hz.size(); ++k) {
+            const Solution solution = solve_by_reference(list_hz[k], b, c);
+            count(1);
+            for (std::size_t i = 0; i < n; ++i) {
+                x[i * lane_stride] = solution.x[i].real();
+                x[i * lane_stride + lanes] = solution.x[i].imag();
+                y[i * lane_stride] = solution.y[i].real();
+                y[i * lane_stride + lanes] = solution.y[i].imag();
+            }
+            const double uncertain = uncertainty(list_hz[k], solution);
+            const Complex slope_s = slope(list_hz[k], solution);
+            std::array<double, lane_stride> slopes{};
+            slopes[0] = slope_s.real();
+            slopes[lanes] = slope_s.imag();
+            on_reference = true;
+            visit({k, 1, x.data(), y.data(), place.data(), place.data(), &uncertain, slopes.data()});
+        }
+    }
+
+    void solve(std::span<const double> list_hz, std::span<const Complex> b,
+               std::span<const Complex> c, const Visit& visit) {
+        if (!is_planned) return solve_without_plan(list_hz, b, c, visit);
         for (std::size_t first = 0; first < list_hz.size(); first += lanes) {
-            const std::size_t count = std::min(lanes, list_hz.size() - first);
-            lane_solver->solve(list_hz.subspan(first, count), b, c);
-            for (std::size_t lane = 0; lane < count; ++lane) {
-                if (!lane_solver->is_trusted(lane)) {
-                    left.push_back(first + lane);
-                    ++account.left_by_lanes;
-                    continue;
-                }
-                solutions[first + lane] = {lane_solver->x(lane), lane_solver->y(lane)};
-                ++account.factorisations;
-                account.solutions += 2;
-                account.worst_backward_error =
-                    std::max(account.worst_backward_error, lane_solver->backward_error(lane));
-            }
+            const auto part = list_hz.subspan(first, std::min(lanes, list_hz.size() - first));
+            solve_in_lanes(part, b, c);
+            SolvedLanes solved = lane_solver().solved();
+            solved.first = first;
+            solved.count = part.size();
+            visit(solved);
         }
-        return left;
-    }
-
-    std::vector<Complex> solve(Side side, std::span<const Complex> b) {
-        ++account.solutions;
-        if (!on_reference) {
-            auto refined =
-                solve_refined(pencil, values, plan->scaling, side, b, [&](const auto& rhs) {
-                    return side == Side::plain ? elimination->solve(rhs)
-                                               : elimination->solve_transposed(rhs);
-                });
-            if (refined) {
-                account.worst_backward_error =
-                    std::max(account.worst_backward_error, refined->backward_error);
-                return std::move(refined->x);
-            }
-            fall_back();
-        }
-        auto x = side == Side::plain ? reference->solve(b) : reference->solve_transposed(b);
-        account.worst_backward_error =
-            std::max(account.worst_backward_error, reference->account().worst_backward_error);
-        return x;
     }
 };
 
@@ -88,34 +149,32 @@ Solver::~Solver() = default;
 Solver::Solver(Solver&&) noexcept = default;
 Solver& Solver::operator=(Solver&&) noexcept = default;
 
-void Solver::factorise(double frequency_hz) {
-    ++state_->account.factorisations;
+void Solver::solve_at(std::span<const double> frequency_hz, std::span<const Complex> b,
+                      std::span<const Complex> c, const Visit& visit) {
+    state_->solve(frequency_hz, b, c, visit);
+}
+
+Solution Solver::solve_at(double frequency_hz, std::span<const Complex> b,
+                          std::span<const Complex> c) {
+    Solution solution;
     state_->frequency_hz = frequency_hz;
-    state_->on_reference = false;
-    if (!state_->elimination) return state_->fall_back();
-    evaluate(state_->pencil, frequency_hz, state_->values);
-    if (!(state_->elimination->factorise(state_->values) > suspicious_pivot)) state_->fall_back();
+    state_->solve({&frequency_hz, 1}, b, c, [&](const SolvedLanes& solved) {
+        for (std::size_t k = 0; k < b.size(); ++k) {
+            solution.x.push_back(solved.x_at(k, 0));
+            solution.y.push_back(solved.y_at(k, 0));
+        }
+    });
+    return solution;
 }
 
-std::vector<Complex> Solver::solve(std::span<const Complex> b) {
-    return state_->solve(Side::plain, b);
-}
-
-std::vector<Complex> Solver::solve_transposed(std::span<const Complex> c) {
-    return state_->solve(Side::transposed, c);
-}
-
-std::vector<Solution> Solver::solve_at(std::span<const double> frequency_hz,
-                                       std::span<const Complex> b, std::span<const Complex> c) {
-    std::vector<Solution> solutions(frequency_hz.size());
-    std::vector<std::size_t> left(frequency_hz.size());
-    std::iota(left.begin(), left.end(), std::size_t{0});
-    if (state_->elimination) left = state_->solve_lanes(frequency_hz, b, c, solutions);
-    for (const std::size_t k : left) {
-        factorise(frequency_hz[k]);
-        solutions[k] = {solve(b), solve_transposed(c)};
+std::vector<Complex> Solver::solve_more(std::span<const Complex> b) {
+    ++state_->account.solutions;
+    if (!state_->on_reference) {
+        if (auto x = state_->lane_solver().solve_more(b)) return *std::move(x);
+        state_->fall_back(state_->frequency_hz);
+        state_->on_reference = true;
     }
-    return solutions;
+    return state_->reference->solve(b);
 }
 
 const SolverAccount& Solver::account() const {

@@ -58,7 +58,7 @@ void check_curves(const Board& board, const Json& values, const Json& knob) {
     double worst_impedance = 0;
     for (std::size_t k = 0; k < values.at("frequency_hz").size(); ++k) {
         const Response r = network.respond(values["frequency_hz"][k]);
-        const std::vector<double> noise = network.noise_by_group(r);
+        const std::vector<double> noise = r.noise_v2_hz;
         const double density = std::sqrt(std::accumulate(noise.begin(), noise.end(), 0.0));
         worst_gain = std::max(worst_gain, relative(r.gain, complex_from(knob["gain"][k])));
         worst_impedance =
@@ -134,7 +134,7 @@ void check_file(const fs::path& file) {
         check_curves(assembled, values, knob);
         knob["frequency_hz_of"] = values["frequency_hz"];
         const KnobResult ours =
-            solve_position(assembled, test::capsule_of(assembled), knob["position"], request);
+            solve_position(assembled, test::capsule_of(assembled), knob["position"], {}, request);
         check_measures(ours, knob);
         check_parts(ours, knob);
     }

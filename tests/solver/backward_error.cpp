@@ -58,11 +58,11 @@ TEST_CASE("solutions and adjoint solutions have the backward error that is promi
         for (int k = -3; k <= 9; ++k) {
             const double f_hz = 1.7 * std::pow(10.0, k);
             CAPTURE(stage.parts, f_hz);
-            const Response response = network.respond(f_hz);
+            const Solution solution = network.solve(f_hz);
             const test::Equations equations(network, f_hz);
             const auto& a = equations.a;
-            CHECK(test::strict_backward_error(a, equations.b, response.x) < largest_backward_error);
-            CHECK(test::strict_backward_error(test::transposed(a), equations.c, response.y) <
+            CHECK(test::strict_backward_error(a, equations.b, solution.x) < largest_backward_error);
+            CHECK(test::strict_backward_error(test::transposed(a), equations.c, solution.y) <
                   largest_backward_error);
             reference.factorise(f_hz);
             CHECK(test::strict_backward_error(a, equations.b, reference.solve(equations.b)) <

@@ -47,7 +47,16 @@ void check_position(const Board& board, double rotation, const Capsule* capsule)
     ReferenceSolver reference(network.pencil());
     Solver solver(network.plan(), network.pencil());
     const std::vector<double> grid = grid_hz();
-    const std::vector<Solution> solutions = solver.solve_at(grid, sides.b, sides.c);
+    std::vector<Solution> solutions;
+    solver.solve_at(grid, sides.b, sides.c, [&](const SolvedLanes& solved) {
+        for (std::size_t lane = 0; lane < solved.count; ++lane) {
+            Solution& one = solutions.emplace_back();
+            for (std::size_t k = 0; k < sides.b.size(); ++k) {
+                one.x.push_back(solved.x_at(k, lane));
+                one.y.push_back(solved.y_at(k, lane));
+            }
+        }
+    });
     REQUIRE(solutions.size() == grid.size());
     for (std::size_t k = 0; k < grid.size(); ++k) {
         CAPTURE(board.name, rotation, grid[k]);
@@ -56,7 +65,6 @@ void check_position(const Board& board, double rotation, const Capsule* capsule)
         CHECK(test::relative(dot(sides.c, solutions[k].x), gain) < test::close);
         CHECK(test::relative(dot(sides.b, solutions[k].y), gain) < test::close);
     }
-    CHECK(solver.account().left_by_lanes == 0);
     CHECK(solver.account().fallbacks == 0);
     CHECK(solver.account().factorisations == grid.size());
     CHECK(solver.account().worst_backward_error <= largest_backward_error);

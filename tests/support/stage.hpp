@@ -44,7 +44,7 @@ inline Complex gain_of(const Stage& stage, double frequency_hz) {
 
 /// Everything about one knob position; no grid and no rolloff unless the request says so.
 inline KnobResult solve(const Board& board, double rotation = 0, SweepRequest request = {}) {
-    return solve_position(board, capsule_of(board), rotation, request);
+    return solve_position(board, capsule_of(board), rotation, {}, request);
 }
 
 inline Measures measures_of(const Stage& stage) {
@@ -55,7 +55,7 @@ inline Measures measures_of(const Stage& stage) {
 
 /// Mean square output density of everything that hisses, in V^2/Hz.
 inline double output_noise_v2_hz(Network& network, double frequency_hz) {
-    const std::vector<double> groups = network.noise_by_group(network.respond(frequency_hz));
+    const std::vector<double> groups = network.respond(frequency_hz).noise_v2_hz;
     return std::accumulate(groups.begin(), groups.end(), 0.0);
 }
 

@@ -153,7 +153,7 @@ TEST_CASE("current noise acts on the source's impedance at each input") {
         "kind = \"electret\"\noutput_resistance = \"2k2\"\n"));
     const Response r = network.respond(400);
     const auto& groups = network.circuit().noise_groups;
-    const std::vector<double> power = network.noise_by_group(r);
+    const std::vector<double> power = r.noise_v2_hz;
     for (std::size_t k = 0; k < groups.size(); ++k) {
         if (groups[k].mechanism != Mechanism::current_noise_plus) continue;
         const double volt = 2e-12 * 2200;

@@ -17,8 +17,11 @@ struct Response {
     Complex gain_slope_s;         ///< d gain / d omega, exact: -y^T (dA/d omega) x
     Complex terminal_gain;        ///< input terminals' volts per volt of electromotive force
     Complex input_impedance_ohm;  ///< looking into the board; not finite when no current flows
-    std::vector<Complex> x;       ///< all unknowns: A x = b
-    std::vector<Complex> y;       ///< adjoint: A^T y = c, c picking the output voltage
+    Complex output_impedance_ohm;  ///< between the output terminals, with the board's load on them
+
+    /// The mean square output voltage density that each noise group causes, in V^2/Hz, by the
+    /// adjoint: |y^T b|^2 times the source's density, sources uncorrelated.
+    std::vector<double> noise_v2_hz;
 };
 
 /// A circuit made ready to be solved at any frequency. One object a thread; copying is not needed.
@@ -29,35 +32,37 @@ class Network {
     Network(const Network&) = delete;  // the solver knows where the pencil is
     Network& operator=(const Network&) = delete;
 
-    /// With the plan of another circuit of the same structure, such as another knob position.
-    Network(Circuit circuit, std::shared_ptr<const Plan> plan);
+    /// With the plan of circuits of the same structure, such as those of other knob positions; with
+    /// one of its own where that does not fit, or is null.
+    Network(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
     const Circuit& circuit() const { return *circuit_; }
     const Pencil& pencil() const { return pencil_; }
     std::shared_ptr<const Plan> plan() const { return plan_; }
 
-    /// One factorisation, one solution and one adjoint solution. Throws Error: no_unique_solution
-    /// naming the unknown that stays free; unusable_input outside a measured capsule's range.
+    /// At each frequency one factorisation, one solution and one adjoint solution, eight frequencies
+    /// side by side. Throws Error: no_unique_solution naming the unknown that stays free;
+    /// unusable_input outside a measured capsule's range.
+    std::vector<Response> respond_all(std::span<const double> frequency_hz);
     Response respond(double frequency_hz);
 
-    /// The same at each frequency, to rounding; several times faster a frequency.
-    std::vector<Response> respond_all(std::span<const double> frequency_hz);
+    /// All unknowns, A x = b, and the adjoint, A^T y = c, c picking the output voltage. Throws as
+    /// `respond` does.
+    Solution solve(double frequency_hz);
 
-    /// A column of the inverse of the matrix of the last response to a single frequency: what 1 on the right-hand side of
-    /// one equation causes.
+    /// What right-hand sides cause with the matrix that `solve` saw last. Throws Singular.
+    std::vector<Complex> respond_to(std::span<const Complex> drive);
+
+    /// The same, of 1 in one equation: a column of the inverse.
     std::vector<Complex> respond_to_unit(int equation);
-
-    /// The mean square output voltage density that each noise group causes, in V^2/Hz, by the
-    /// adjoint of a response: |y^T b|^2 times the source's density, sources uncorrelated.
-    std::vector<double> noise_by_group(const Response& response) const;
 
     const SolverAccount& account() const { return solver_.account(); }
 
   private:
     void set_sides();
-    Response response_of(double frequency_hz, Solution solution);
+    Response response_of(double frequency_hz, const SolvedLanes& solved, std::size_t lane) const;
+    void add_noise(const SolvedLanes& solved, std::span<Response> responses) const;
     void check_range(double frequency_hz) const;
-    void check_trust(const Response& response);
     [[noreturn]] void report_singular(double frequency_hz, int unknown) const;
 
     std::unique_ptr<const Circuit> circuit_;
@@ -66,7 +71,6 @@ class Network {
     Solver solver_;
     std::vector<Complex> drive_;   ///< b: 1 V in the law of the electromotive force
     std::vector<Complex> select_;  ///< c
-    std::vector<Complex> scratch_;
 };
 
 double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz);

@@ -13,13 +13,15 @@ namespace lowhiss {
 /// asked for, and kept. One object a thread.
 class Assembly {
   public:
-    /// "" is the plain board, and an ideal source.
-    Assembly(const Board& board, const std::string& variant, const std::string& capsule);
+    /// "" is the plain board, and an ideal source. Without plans it makes them when they are needed.
+    Assembly(const Board& board, const std::string& variant, const std::string& capsule,
+             Plans plans = {});
 
     const Board& board() const { return assembled_; }  ///< with the variant's changes made
     const std::string& variant() const { return variant_; }
     const std::string& capsule_name() const { return capsule_name_; }
     const Capsule* capsule() const { return capsule_; }
+    const Plans& plans();
 
     /// The board's knob positions; one 0 where there is no knob.
     std::vector<double> positions() const;
@@ -32,6 +34,7 @@ class Assembly {
     std::string variant_;
     std::string capsule_name_;
     const Capsule* capsule_;
+    Plans plans_;
     std::map<double, std::unique_ptr<Setting>> settings_;
 };
 

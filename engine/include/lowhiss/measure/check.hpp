@@ -37,7 +37,11 @@ struct CheckRequest {
     bool figures = false;                 ///< for a baseline
     bool advice = true;                   ///< which parts to look at, of every missed limit
     std::vector<std::string> variants{};  ///< empty: all, and the plain board, which is ""
+    const PlanShelf* plans = nullptr;     ///< of a like board; null: each assembly makes its own
 };
+
+/// Plans of every assembly that the request is about.
+PlanShelf plans_for(const CheckRequest& request);
 
 /// What came of it: every limit over variants, capsules and knob positions, and every standard
 /// figure of each variant with its own capsule.

@@ -10,6 +10,7 @@
 #include "lowhiss/analysis/rolloff.hpp"
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/measure/noise.hpp"
+#include "lowhiss/measure/plans.hpp"
 
 namespace lowhiss {
 
@@ -23,7 +24,7 @@ struct PartRolloff {
 class Setting {
   public:
     /// A null capsule is an ideal source. `assembled` must outlive the setting.
-    Setting(const Board& assembled, const Capsule* capsule, double rotation);
+    Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans = {});
 
     double rotation() const { return rotation_; }  ///< unset without a knob
     bool has_capsule() const { return capsule_ != nullptr; }
@@ -53,6 +54,7 @@ class Setting {
     const Board* board_;
     const Capsule* capsule_;
     double rotation_;
+    Plans plans_;
     Network network_;
     std::optional<Network> ideal_;
     std::map<double, Response> responses_;

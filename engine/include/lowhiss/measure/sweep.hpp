@@ -93,6 +93,6 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
 
 /// One knob position of a sweep.
 KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,
-                          const SweepRequest& request);
+                          const Plans& plans, const SweepRequest& request);
 
 }  // namespace lowhiss

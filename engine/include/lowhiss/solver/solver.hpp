@@ -1,6 +1,8 @@
 #pragma once
 
 #include <complex>
+#include <cstddef>
+#include <functional>
 #include <memory>
 #include <span>
 #include <vector>
@@ -14,19 +16,23 @@ namespace lowhiss {
 /// `unknown` is the unknown that the equations leave free, or -1 when none stands out.
 struct Singular {
     int unknown = -1;
+    double frequency_hz = 0;
 };
 
 /// The largest componentwise backward error that a solution may have (Oettli and Prager 1964:
-/// max |b - Ax| / (|A||x| + |b|)). Solutions are refined towards rounding, a hundredth of it.
+/// max |b - Ax| / (|A||x| + |b|)).
 inline constexpr double largest_backward_error = 1e-13;
+
+/// Solutions are refined until theirs is no larger, or refinement does not help: what is left is
+/// gone with the next step, or is rounding.
+inline constexpr double good_backward_error = 1e-14;
 
 /// What a solver did so far.
 struct SolverAccount {
     std::size_t factorisations = 0;
     std::size_t solutions = 0;
-    std::size_t fallbacks = 0;  ///< factorisations that the reference path had to make
-    std::size_t left_by_lanes = 0;  ///< frequencies that the lanes could not do within the bound
-    double worst_backward_error = 0;
+    std::size_t fallbacks = 0;  ///< frequencies that the reference path had to do
+    double worst_backward_error = 0;  ///< at most; up to the good one it is not told how much
 };
 
 /// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
@@ -55,7 +61,10 @@ class ReferenceSolver {
     std::unique_ptr<State> state_;
 };
 
-/// The instruction set that `Solver::solve_at` uses on this processor, as Highway names it.
+/// As many frequencies are solved side by side, whatever the processor's vectors hold.
+inline constexpr std::size_t lanes = 8;
+
+/// The instruction set that `Solver` uses on this processor, as Highway names it.
 const char* instruction_set();
 
 /// A x = b and A^T y = c at one frequency.
@@ -64,24 +73,55 @@ struct Solution {
     std::vector<Complex> y;
 };
 
-/// The fast path: runs the plan's program, refines and checks each solution as the reference path
-/// does, and hands the frequency over to the reference path when its pivots do not suit. Same
-/// contract.
+/// Up to eight frequencies' solutions, as the solver leaves them: of each unknown the real parts in
+/// all lanes, then the imaginary ones. They live until the next are solved.
+struct SolvedLanes {
+    std::size_t first;  ///< number of the frequency in lane 0
+    std::size_t count;  ///< lanes with a frequency of their own
+    const double* x;
+    const double* y;
+    const int* place_of_x;  ///< where each unknown stands
+    const int* place_of_y;
+    const double* uncertainty;  ///< of y^T b = c^T x: epsilon |y|^T |A| |x|
+    const double* slope;        ///< y^T (dA/domega) x, complex
+
+    Complex x_at(std::size_t unknown, std::size_t lane) const { return item(x, place(place_of_x, unknown), lane); }
+    Complex y_at(std::size_t unknown, std::size_t lane) const { return item(y, place(place_of_y, unknown), lane); }
+    const double* y_of(std::size_t unknown) const {
+        return y + 2 * lanes * place(place_of_y, unknown);
+    }
+    Complex slope_at(std::size_t lane) const { return item(slope, 0, lane); }
+
+    static std::size_t place(const int* places, std::size_t unknown) {
+        return static_cast<std::size_t>(places[unknown]);
+    }
+    static Complex item(const double* array, std::size_t index, std::size_t lane) {
+        return {array[2 * lanes * index + lane], array[2 * lanes * index + lanes + lane]};
+    }
+};
+
+/// The fast path: runs the plan's program in lanes, refines and checks each solution as the
+/// reference path does, and hands a frequency over to the reference path when its pivots do not
+/// suit. Same contract. Where the plan does not fit the pencil all go to the reference path.
 class Solver {
   public:
+    /// The pencil must outlive the solver.
     Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil);
     ~Solver();
     Solver(Solver&&) noexcept;
     Solver& operator=(Solver&&) noexcept;
 
-    void factorise(double frequency_hz);
-    std::vector<Complex> solve(std::span<const Complex> b);
-    std::vector<Complex> solve_transposed(std::span<const Complex> c);
+    using Visit = std::function<void(const SolvedLanes&)>;
 
-    /// Both at each frequency, eight side by side: the way to go where more than a few are wanted.
-    /// Which matrix is left factorised is not said. Throws Singular.
-    std::vector<Solution> solve_at(std::span<const double> frequency_hz, std::span<const Complex> b,
-                                   std::span<const Complex> c);
+    /// A x = b and A^T y = c at each frequency, handed out as they come. Throws Singular.
+    void solve_at(std::span<const double> frequency_hz, std::span<const Complex> b,
+                  std::span<const Complex> c, const Visit& visit);
+
+    /// The same at one frequency; its matrix stays factorised.
+    Solution solve_at(double frequency_hz, std::span<const Complex> b, std::span<const Complex> c);
+
+    /// A x = b with the matrix of the last single frequency. Throws Singular.
+    std::vector<Complex> solve_more(std::span<const Complex> b);
 
     const SolverAccount& account() const;
 
