@@ -29,7 +29,7 @@ Json statistics_json(const Statistics& s) {
 Json limit_json(const LimitSpread& limit) {
     const Verdict& v = limit.nominal;
     Json effects = Json::array();
-    for (const PartEffect& effect : limit.effects) {
+    for (const PartEffect& effect : limit.parts.effects) {
         effects.push_back({{"part", effect.part},
                            {"at_low_end", effect.at_low_end},
                            {"at_high_end", effect.at_high_end}});
@@ -44,7 +44,7 @@ Json limit_json(const LimitSpread& limit) {
             {"max", v.max},
             {"yield", yield_json(limit.yield)},
             {"worst_board", limit.worst_board},
-            {"worst_case", {limit.worst_case_low, limit.worst_case_high}},
+            {"worst_case", {limit.parts.worst_case_low, limit.parts.worst_case_high}},
             {"statistics", statistics_json(limit.statistics)},
             {"effects", std::move(effects)},
             {"values", limit.values}};

@@ -83,10 +83,10 @@ class SpreadWriter {
                              figure_text(s.mean, v.unit), amount_text(s.sigma, v.unit));
         write_histogram(limit);
         text_ += fmt::format("  worst is board {}; every part at its worst end: {} to {}\n",
-                             limit.worst_board, figure_text(limit.worst_case_low, v.unit),
-                             figure_text(limit.worst_case_high, v.unit));
+                             limit.worst_board, figure_text(limit.parts.worst_case_low, v.unit),
+                             figure_text(limit.parts.worst_case_high, v.unit));
         std::vector<std::string> parts;
-        for (const PartEffect& effect : limit.effects) {
+        for (const PartEffect& effect : limit.parts.effects) {
             const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
             if (parts.size() == most_parts_named || !(most > 0)) break;
             parts.push_back(fmt::format("{} {}", effect.part, amount_text(most, v.unit)));

@@ -45,68 +45,6 @@ double percentile(const std::vector<double>& sorted, double share) {
     return std::lerp(sorted[below], sorted[above], place - static_cast<double>(below));
 }
 
-/// The board with parts at an end of their tolerance: -1, 0 or 1 for each.
-Board at_ends(const Board& board, const std::vector<int>& ends) {
-    Board result = board;
-    for (std::size_t k = 0; k < ends.size(); ++k) {
-        if (ends[k] != 0) stray(result.parts[k], ends[k] * tolerance_of(result.parts[k]));
-    }
-    return result;
-}
-
-/// The values of every limit's verdicts on the board with parts at their ends. `assembled` has its
-/// variant's changes made.
-std::vector<double> values_at(const Board& assembled, const std::vector<int>& ends,
-                              const SpreadRequest& request) {
-    const Board board = at_ends(assembled, ends);
-    std::vector<double> values;
-    for (const Verdict& v : check_one(board, request, false).verdicts) values.push_back(v.value);
-    return values;
-}
-
-double largest(const PartEffect& effect) {
-    return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
-}
-
-/// One part after another, then all of them at the end that moves the figure down, and up.
-void find_effects(const Board& board, const SpreadRequest& request, Spread& spread) {
-    // The variant is made part of the plain board, so that each part stands there once.
-    Board assembled = with_variant(board, find_variant(board, request.variant));
-    for (Variant& variant : assembled.variants) variant.changed.clear();
-    const std::size_t count = assembled.parts.size();
-    std::vector<std::size_t> loose;
-    for (std::size_t k = 0; k < count; ++k) {
-        if (tolerance_of(assembled.parts[k]) > 0) loose.push_back(k);
-    }
-    std::vector<std::vector<double>> low(loose.size());
-    std::vector<std::vector<double>> high(loose.size());
-    for (std::size_t k = 0; k < loose.size(); ++k) {
-        std::vector<int> ends(count);
-        ends[loose[k]] = -1;
-        low[k] = values_at(assembled, ends, request);
-        ends[loose[k]] = 1;
-        high[k] = values_at(assembled, ends, request);
-    }
-    for (std::size_t i = 0; i < spread.limits.size(); ++i) {
-        LimitSpread& limit = spread.limits[i];
-        std::vector<int> down(count);
-        for (std::size_t k = 0; k < loose.size(); ++k) {
-            const PartEffect effect{assembled.parts[loose[k]].name, low[k][i] - limit.nominal.value,
-                                    high[k][i] - limit.nominal.value};
-            if (!std::isfinite(largest(effect))) continue;
-            down[loose[k]] = effect.at_low_end < effect.at_high_end ? -1 : 1;
-            limit.effects.push_back(effect);
-        }
-        std::stable_sort(
-            limit.effects.begin(), limit.effects.end(),
-            [](const PartEffect& a, const PartEffect& b) { return largest(a) > largest(b); });
-        std::vector<int> up = down;
-        for (int& end : up) end = -end;
-        limit.worst_case_low = values_at(assembled, down, request)[i];
-        limit.worst_case_high = values_at(assembled, up, request)[i];
-    }
-}
-
 }  // namespace
 
 Yield yield_of(std::size_t good, std::size_t count) {
@@ -188,7 +126,11 @@ Spread spread_of(const Board& board, const SpreadRequest& request) {
         figure.statistics.nominal = nominal.figures[i].value;
         spread.figures.push_back(std::move(figure));
     }
-    find_effects(board, request, spread);
+    std::vector<LimitEffects> effects =
+        find_effects(board, request.variant, request.limits, nominal.verdicts);
+    for (std::size_t i = 0; i < effects.size(); ++i) {
+        spread.limits[i].parts = std::move(effects[i]);
+    }
     return spread;
 }
 

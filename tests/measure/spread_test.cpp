@@ -117,12 +117,12 @@ TEST_CASE("the spread of a divider is the one of its formula, its worst case the
     const double sigma_db = 20 / std::log(10) * 0.01 / std::sqrt(6);
     CHECK(gain.statistics.sigma == Approx(sigma_db).epsilon(0.03));
     CHECK(gain.statistics.nominal == Approx(20 * std::log10(0.5)));
-    CHECK(gain.worst_case_low == Approx(20 * std::log10(0.99 / 2)).epsilon(1e-10));
-    CHECK(gain.worst_case_high == Approx(20 * std::log10(1.01 / 2)).epsilon(1e-10));
-    REQUIRE(gain.effects.size() == 2);
-    CHECK(gain.effects[0].part == "R2");
-    CHECK(gain.effects[0].at_low_end == Approx(20 * std::log10(1.98 / 1.99)).epsilon(1e-9));
-    CHECK(gain.effects[1].at_low_end == Approx(20 * std::log10(2 / 1.99)).epsilon(1e-9));
+    CHECK(gain.parts.worst_case_low == Approx(20 * std::log10(0.99 / 2)).epsilon(1e-10));
+    CHECK(gain.parts.worst_case_high == Approx(20 * std::log10(1.01 / 2)).epsilon(1e-10));
+    REQUIRE(gain.parts.effects.size() == 2);
+    CHECK(gain.parts.effects[0].part == "R2");
+    CHECK(gain.parts.effects[0].at_low_end == Approx(20 * std::log10(1.98 / 1.99)).epsilon(1e-9));
+    CHECK(gain.parts.effects[1].at_low_end == Approx(20 * std::log10(2 / 1.99)).epsilon(1e-9));
     // A triangle of +-0.0869 dB about -6.0206 dB within -0.0494 and +0.0506 dB: the share inside is
     // 1 - ((1 - 0.0494/0.0869)^2 + (1 - 0.0506/0.0869)^2) / 2.
     const double t = sigma_db * std::sqrt(6);

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "lowhiss/measure/check.hpp"
+#include "lowhiss/measure/part_effects.hpp"
 #include "lowhiss/measure/random_board.hpp"
 
 namespace lowhiss {
@@ -37,13 +38,6 @@ struct FigureSpread {
     Statistics statistics;
 };
 
-/// How far one part alone moves a figure when it stands at the ends of its tolerance.
-struct PartEffect {
-    std::string part;
-    double at_low_end = 0;  ///< in the figure's unit
-    double at_high_end = 0;
-};
-
 /// The share of boards, with its interval of 95 % confidence (Clopper and Pearson 1934).
 struct Yield {
     std::size_t good = 0;
@@ -58,11 +52,9 @@ struct LimitSpread {
     Verdict nominal;
     Yield yield;
     Statistics statistics;
-    std::vector<double> values;       ///< of each board, in the order of the series
-    std::uint64_t worst_board = 0;    ///< of least margin
-    std::vector<PartEffect> effects;  ///< parts with a tolerance, largest first
-    double worst_case_low = unset;    ///< with every part at the end that lowers the figure
-    double worst_case_high = unset;
+    std::vector<double> values;     ///< of each board, in the order of the series
+    std::uint64_t worst_board = 0;  ///< of least margin
+    LimitEffects parts;             ///< which move it
 };
 
 struct Spread {
