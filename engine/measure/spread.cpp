@@ -5,44 +5,38 @@
 #include <boost/math/statistics/univariate_statistics.hpp>
 #include <cmath>
 
-#include "lowhiss/measure/jobs.hpp"
-
 namespace lowhiss {
 namespace {
-
-/// Boards that are computed before the next ones are drawn: they take room.
-constexpr std::size_t batch = 64;
-
-CheckRequest request_for(const Board& board, const SpreadRequest& request, bool figures) {
-    return {&board, request.limits, figures, false, {request.variant}};
-}
-
-BoardCheck check_one(const Board& board, const SpreadRequest& request, bool figures) {
-    const CheckRequest one = request_for(board, request, figures);
-    return std::move(check_boards({&one, 1}).front());
-}
-
-/// All boards of the series, in its order.
-std::vector<BoardCheck> check_series(const Board& board, const SpreadRequest& request) {
-    std::vector<BoardCheck> all;
-    for (std::size_t begin = 0; begin < request.count; begin += batch) {
-        std::vector<Board> boards;
-        for (std::size_t k = begin; k < std::min(request.count, begin + batch); ++k) {
-            boards.push_back(random_board(board, request.series, request.first + k));
-        }
-        std::vector<CheckRequest> requests;
-        requests.reserve(boards.size());
-        for (const Board& drawn : boards) requests.push_back(request_for(drawn, request, true));
-        for (BoardCheck& check : check_boards(requests)) all.push_back(std::move(check));
-    }
-    return all;
-}
 
 double percentile(const std::vector<double>& sorted, double share) {
     const double place = share * static_cast<double>(sorted.size() - 1);
     const auto below = static_cast<std::size_t>(place);
     const std::size_t above = std::min(below + 1, sorted.size() - 1);
     return std::lerp(sorted[below], sorted[above], place - static_cast<double>(below));
+}
+
+std::size_t boards_that_meet(const LimitValues& limit) {
+    return static_cast<std::size_t>(std::count_if(limit.margins.begin(), limit.margins.end(),
+                                                  [](double margin) { return margin >= 0; }));
+}
+
+std::size_t boards_that_meet_all(const SeriesValues& series) {
+    std::size_t good = 0;
+    for (std::size_t k = 0; k < series.count; ++k) {
+        if (std::all_of(series.limits.begin(), series.limits.end(),
+                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; })) {
+            ++good;
+        }
+    }
+    return good;
+}
+
+/// Without a margin there is none smaller; of equal ones the first.
+std::size_t place_of_least_margin(const LimitValues& limit) {
+    const auto size = [](double margin) { return std::isnan(margin) ? -infinite : margin; };
+    const auto least = std::min_element(limit.margins.begin(), limit.margins.end(),
+                                        [&](double a, double b) { return size(a) < size(b); });
+    return static_cast<std::size_t>(least - limit.margins.begin());
 }
 
 }  // namespace
@@ -86,52 +80,31 @@ Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_
     return result;
 }
 
-Spread spread_of(const Board& board, const SpreadRequest& request) {
-    const BoardCheck nominal = check_one(board, request, true);
-    const std::vector<BoardCheck> drawn = check_series(board, request);
+Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
+                   const SeriesValues& series) {
     Spread spread;
-    std::size_t all_good = 0;
-    for (const BoardCheck& check : drawn) {
-        const bool is_good =
-            std::all_of(check.verdicts.begin(), check.verdicts.end(),
-                        [](const Verdict& v) { return v.outcome == Outcome::met; });
-        if (is_good) ++all_good;
+    spread.yield = yield_of(boards_that_meet_all(series), series.count);
+    for (std::size_t i = 0; i < series.limits.size(); ++i) {
+        const LimitValues& limit = series.limits[i];
+        spread.limits.push_back({nominal.verdicts[i],
+                                 yield_of(boards_that_meet(limit), series.count),
+                                 statistics_of(limit.values, series.first), limit.values,
+                                 series.first + place_of_least_margin(limit), effects[i]});
+        spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
     }
-    spread.yield = yield_of(all_good, drawn.size());
-    for (std::size_t i = 0; i < nominal.verdicts.size(); ++i) {
-        LimitSpread limit;
-        limit.nominal = nominal.verdicts[i];
-        std::size_t good = 0;
-        double least_margin = infinite;
-        for (std::size_t k = 0; k < drawn.size(); ++k) {
-            const Verdict& v = drawn[k].verdicts[i];
-            limit.values.push_back(v.value);
-            if (v.outcome == Outcome::met) ++good;
-            const double margin = std::isnan(v.margin) ? -infinite : v.margin;
-            if (margin < least_margin) {
-                least_margin = margin;
-                limit.worst_board = request.first + k;
-            }
-        }
-        limit.yield = yield_of(good, drawn.size());
-        limit.statistics = statistics_of(limit.values, request.first);
-        limit.statistics.nominal = limit.nominal.value;
-        spread.limits.push_back(std::move(limit));
-    }
-    for (std::size_t i = 0; i < nominal.figures.size(); ++i) {
-        std::vector<double> values;
-        values.reserve(drawn.size());
-        for (const BoardCheck& check : drawn) values.push_back(check.figures[i].value);
-        FigureSpread figure{nominal.figures[i], statistics_of(values, request.first)};
-        figure.statistics.nominal = nominal.figures[i].value;
-        spread.figures.push_back(std::move(figure));
-    }
-    std::vector<LimitEffects> effects =
-        find_effects(board, request.variant, request.limits, nominal.verdicts);
-    for (std::size_t i = 0; i < effects.size(); ++i) {
-        spread.limits[i].parts = std::move(effects[i]);
+    for (std::size_t i = 0; i < series.figures.size(); ++i) {
+        spread.figures.push_back(
+            {nominal.figures[i], statistics_of(series.figures[i], series.first)});
+        spread.figures.back().statistics.nominal = nominal.figures[i].value;
     }
     return spread;
+}
+
+Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch) {
+    const BoardCheck nominal = check_nominal(board, request);
+    const std::vector<LimitEffects> effects =
+        find_effects(board, request.variant, request.limits, nominal.verdicts);
+    return spread_from(nominal, effects, compute_series(board, request, nominal, watch));
 }
 
 }  // namespace lowhiss

@@ -1,22 +1,12 @@
 #pragma once
 
 #include <cstdint>
-#include <string>
 #include <vector>
 
-#include "lowhiss/measure/check.hpp"
 #include "lowhiss/measure/part_effects.hpp"
-#include "lowhiss/measure/random_board.hpp"
+#include "lowhiss/measure/series_values.hpp"
 
 namespace lowhiss {
-
-struct SpreadRequest {
-    BoardSeries series;
-    std::uint64_t first = 0;  ///< index of the first board
-    std::size_t count = 1000;
-    std::string variant;  ///< empty: the plain board
-    std::vector<Limit> limits;
-};
 
 /// What a figure is on all boards of the series that have it.
 struct Statistics {
@@ -63,9 +53,14 @@ struct Spread {
     std::vector<FigureSpread> figures;
 };
 
-/// Computes every board of the series on all cores; the result does not depend on how many. A board
-/// whose figures cannot be computed misses its limits.
-Spread spread_of(const Board& board, const SpreadRequest& request);
+/// The statistics of values that are there, computed here or elsewhere; `nominal` and `effects` are
+/// of the board that they strayed from.
+Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
+                   const SeriesValues& series);
+
+/// Computes every board of the series, and what its parts do. Told to stop, it is the spread of the
+/// boards that were done.
+Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch = {});
 
 Yield yield_of(std::size_t good, std::size_t count);
 
