@@ -64,16 +64,19 @@ std::string tolerance_json(const SpreadReport& report) {
     for (const LimitSpread& limit : report.spread.limits) limits.push_back(limit_json(limit));
     Json figures = Json::array();
     for (const FigureSpread& figure : report.spread.figures) figures.push_back(figure_json(figure));
-    const bool normal = report.request.series.straying == Straying::normal;
+    const bool normal = report.series.straying == Straying::normal;
     const Json document{{"format", "lowhiss-tolerance/1"},
                         {"path", report.path},
                         {"board", report.board},
                         {"revision", report.revision},
-                        {"variant", text_or_null(report.request.variant)},
+                        {"variant", text_or_null(report.variant)},
                         {"capsule", text_or_null(report.capsule)},
-                        {"seed", report.request.series.seed},
+                        {"seed", report.series.seed},
                         {"straying", normal ? "normal" : "even"},
-                        {"first", report.request.first},
+                        {"first", report.first},
+                        {"boards", report.boards},
+                        {"boards_asked", report.asked},
+                        {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
                         {"limits", std::move(limits)},
                         {"figures", std::move(figures)}};

@@ -39,16 +39,20 @@ class SpreadWriter {
     void write_head() {
         std::string name = report_.board;
         if (!report_.revision.empty()) name += ", revision " + report_.revision;
-        if (!report_.request.variant.empty()) name += ", variant " + report_.request.variant;
+        if (!report_.variant.empty()) name += ", variant " + report_.variant;
         title(name);
-        const bool normal = report_.request.series.straying == Straying::normal;
+        const bool normal = report_.series.straying == Straying::normal;
         text_ += hanging(
             fmt::format(
-                "{} boards of series {} from number {}, values stray {}; {}", report_.request.count,
-                report_.request.series.seed, report_.request.first,
+                "{} boards of series {} from number {}, values stray {}; {}", report_.boards,
+                report_.series.seed, report_.first,
                 normal ? "normally, the tolerance as three sigma" : "evenly within their tolerance",
                 report_.capsule.empty() ? "an ideal source" : "capsule " + report_.capsule),
             2);
+        if (report_.partial()) {
+            text_ += fmt::format("PARTIAL: interrupted after {} of {} boards\n", report_.boards,
+                                 report_.asked);
+        }
         const Yield& yield = report_.spread.yield;
         if (report_.spread.limits.empty()) {
             text_ += "no limits: the board promises nothing\n";
