@@ -6,8 +6,8 @@
 namespace lowhiss::cli {
 
 /// While it lives, the first SIGINT or SIGTERM is noted and no more; a second one of its kind ends
-/// the program as ever. A signal that whoever started the program has had ignored stays ignored. One object at
-/// a time.
+/// the program as ever. A signal that whoever started the program has had ignored stays ignored.
+/// One object at a time.
 class Interruption {
   public:
     Interruption();

@@ -103,10 +103,19 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
         result.capsule,  run.series,
         run.first,       result.values.count,
         run.boards,      spread_from(result.nominal, result.effects, result.values)};
-    if (!options.common.quiet && options.json != "-") {
+    const auto write_table = [&] {
+        if (options.common.quiet || options.json == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
-    }
-    if (!options.json.empty()) write_output(options.json, tolerance_json(report));
+    };
+    const auto write_json = [&] {
+        if (!options.json.empty()) write_output(options.json, tolerance_json(report));
+    };
+    // Shown first, in case the file cannot be written; but Ctrl-C has ended what reads from a pipe
+    // too, and writing there ends this program.
+    const bool files_first = Interruption::came();
+    if (files_first) write_json();
+    write_table();
+    if (!files_first) write_json();
     if (lacks_solution(result)) return no_solution;
     return report.spread.yield.share < options.least_yield ? not_met : done;
 }

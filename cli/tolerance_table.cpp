@@ -115,11 +115,12 @@ class SpreadWriter {
     /// How many boards fall where, from the smallest value to the largest.
     void write_histogram(const LimitSpread& limit) {
         const Statistics& s = limit.statistics;
-        if (s.count < 2 || !(s.max > s.min)) return;
+        const double width = s.max - s.min;
+        if (s.count < 2 || !(width > 0) || !std::isfinite(width)) return;
         std::array<std::size_t, bins> counts{};
         for (const double value : limit.values) {
             if (!std::isfinite(value)) continue;
-            const double place = (value - s.min) / (s.max - s.min) * static_cast<double>(bins);
+            const double place = (value - s.min) / width * static_cast<double>(bins);
             ++counts[std::min(bins - 1, static_cast<std::size_t>(place))];
         }
         static constexpr std::array<std::string_view, 9> blocks{" ", "▁", "▂", "▃", "▄",

@@ -169,6 +169,17 @@ expect 0 "PARTIAL: interrupted after $count" "$lowhiss" tolerance --merge part.s
 require cmp part.json merged.json
 require cmp part.txt out
 
+# Ctrl-C ends what reads the table as well, and the file is there all the same.
+for seconds in 1 4 15 60; do
+    timeout -s INT $seconds bash -c '"$0" tolerance "$1" --boards 1000000 --json piped.json | cat >/dev/null' \
+        "$lowhiss" "$board" 2>/dev/null
+    for ((k = 0; k < 50; ++k)); do # the shell may be gone before the run is
+        [ -e piped.json ] && break 2
+        sleep 0.1
+    done
+done
+require grep -qF '"partial": true' piped.json
+
 # A shard that was interrupted is the end of what can be merged: behind it would be a gap.
 cut_short() { # cut_short K/N SECONDS FILE OPTION...: interrupted, but after its first board
     local seconds
