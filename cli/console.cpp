@@ -18,6 +18,10 @@ bool is_set(const char* variable) {
 bool wants_color(const std::string& choice, std::FILE* stream) {
     if (choice == "always") return true;
     if (choice == "never" || is_set("NO_COLOR")) return false;
+    return draws_on(stream);
+}
+
+bool draws_on(std::FILE* stream) {
     const char* terminal = std::getenv("TERM");
     const bool dumb = terminal == nullptr || std::string_view(terminal) == "dumb";
     return !dumb && isatty(fileno(stream)) != 0;

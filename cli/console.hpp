@@ -12,6 +12,9 @@ namespace lowhiss::cli {
 /// a terminal that is not dumb.
 bool wants_color(const std::string& choice, std::FILE* stream);
 
+/// Whether it is a terminal that is not dumb.
+bool draws_on(std::FILE* stream);
+
 /// To standard error, the severity coloured where wanted.
 void print_diagnostic(const Diagnostic& diagnostic, const std::string& color);
 

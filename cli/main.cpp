@@ -61,7 +61,8 @@ int run(int argc, char** argv) {
     app.require_subcommand(1);
     app.footer(
         "Exit status: 0 done; 1 a limit or baseline is not met; 2 wrong usage or a file\n"
-        "that cannot be used; 3 the circuit has no unique solution.");
+        "that cannot be used; 3 the circuit has no unique solution. A tolerance run that\n"
+        "is interrupted reports what it has and ends by the signal: 130 or 143.");
     SweepOptions sweep_options;
     CheckOptions check_options;
     CompareOptions compare_options;

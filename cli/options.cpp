@@ -96,8 +96,8 @@ void add_grid(CLI::App& command, GridOptions& options) {
         ->allow_extra_args(false);
 }
 
-Board load(const std::string& path, const CommonOptions& options) {
-    BoardReading reading = read_board(path, disk_reader());
+Board load(const std::string& path, const CommonOptions& options, const FileReader& reader) {
+    BoardReading reading = read_board(path, reader);
     print_diagnostics(reading.diagnostics, options.quiet, options.color);
     if (!reading.board) throw Silent{unusable};
     return *std::move(reading.board);

@@ -59,7 +59,8 @@ void add_grid(CLI::App& command, GridOptions& options);
 struct Silent {
     ExitStatus status;
 };
-Board load(const std::string& path, const CommonOptions& options);
+Board load(const std::string& path, const CommonOptions& options,
+           const FileReader& reader = disk_reader());
 
 // Each throws UsageError naming the option.
 std::vector<double> frequencies(const GridOptions& options);

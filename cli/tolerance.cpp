@@ -3,55 +3,206 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 
 #include "console.hpp"
+#include "interruption.hpp"
 #include "output.hpp"
+#include "progress.hpp"
+#include "series_result.hpp"
 
 namespace lowhiss::cli {
+namespace {
+
+/// Which part of the series is computed: "K/N"; "" is the whole.
+Shard shard_of(const ToleranceOptions& options) {
+    if (options.shard.empty()) return {};
+    const char* const end = options.shard.data() + options.shard.size();
+    Shard shard{0, 0};
+    const auto number = std::from_chars(options.shard.data(), end, shard.number);
+    if (number.ec == std::errc() && number.ptr != end && *number.ptr == '/') {
+        const auto of = std::from_chars(number.ptr + 1, end, shard.of);
+        const bool is_shard =
+            of.ec == std::errc() && of.ptr == end && shard.number >= 1 && shard.number <= shard.of;
+        if (is_shard && shard.of > options.boards) {
+            throw UsageError(
+                fmt::format("--shard: {} shards of {} boards; accepted: no more "
+                            "shards than boards",
+                            shard.of, options.boards));
+        }
+        if (is_shard) return shard;
+    }
+    throw UsageError(fmt::format(
+        "--shard: '{}' is no part of a series; accepted: K/N with K from 1 to N, as 2/8",
+        options.shard));
+}
+
+/// The limits in `request`, which are read from the board and the files of masks; errors are
+/// printed.
+std::vector<Limit> limits_of(const Board& board, const FileReader& reader,
+                             const CommonOptions& options) {
+    Diagnostics diagnostics;
+    std::vector<Limit> limits = read_limits(board, reader, diagnostics);
+    print_diagnostics(diagnostics, options.quiet, options.color);
+    if (has_errors(diagnostics)) throw Silent{unusable};
+    return limits;
+}
+
+SeriesResult compute(const ToleranceOptions& options) {
+    SeriesResult result;
+    SeriesRun& run = result.run;
+    const FileReader reader = noting(disk_reader(), run.files);
+    const Board board = load(options.board, options.common, reader);
+    SpreadRequest request;
+    request.limits = limits_of(board, reader, options.common);
+    const Board assembled = with_variant(board, variant_named(board, options.variant));
+    result.path = options.board;
+    result.board = board.name;
+    result.revision = board.revision;
+    result.capsule = assembled.input.capsule;
+    run.version = LOWHISS_VERSION;
+    run.variant = request.variant = options.variant;
+    run.series = request.series = series_of(options.series);
+    run.first = options.first;
+    run.boards = options.boards;
+    result.shard = shard_of(options);
+    const Stretch stretch = stretch_of(run, result.shard);
+    request.first = stretch.first;
+    request.count = stretch.count;
+    result.nominal = check_nominal(board, request);
+    if (result.shard.number == 1) {
+        result.effects =
+            find_effects(board, request.variant, request.limits, result.nominal.verdicts);
+    }
+    ProgressLine line(stretch.count, options.common.quiet);
+    const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
+    result.values = compute_series(board, request, result.nominal, watch);
+    return result;
+}
+
+SeriesResult merge(const std::vector<std::string>& files) {
+    std::vector<NamedResult> shards;
+    shards.reserve(files.size());
+    for (const std::string& file : files) shards.push_back({file, read_result(file)});
+    return merged(std::move(shards));
+}
+
+bool lacks_solution(const SeriesResult& result) {
+    const auto& verdicts = result.nominal.verdicts;
+    return std::any_of(verdicts.begin(), verdicts.end(), [](const Verdict& verdict) {
+        return verdict.outcome == Outcome::not_computed;
+    });
+}
+
+/// The same whether the values come from here or from other runs' files.
+ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
+    const SeriesRun& run = result.run;
+    const SpreadReport report{
+        result.path,     result.board,
+        result.revision, run.variant,
+        result.capsule,  run.series,
+        run.first,       result.values.count,
+        run.boards,      spread_from(result.nominal, result.effects, result.values)};
+    const auto write_table = [&] {
+        if (options.common.quiet || options.json == "-") return;
+        write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
+    };
+    const auto write_json = [&] {
+        if (!options.json.empty()) write_output(options.json, tolerance_json(report));
+    };
+    // Shown first, in case the file cannot be written; but Ctrl-C has ended what reads from a pipe
+    // too, and writing there ends this program.
+    const bool files_first = Interruption::came();
+    if (files_first) write_json();
+    write_table();
+    if (!files_first) write_json();
+    if (lacks_solution(result)) return no_solution;
+    return report.spread.yield.share < options.least_yield ? not_met : done;
+}
+
+/// What a shard says instead of a report, which is of all shards.
+ExitStatus write_shard(const SeriesResult& result, const ToleranceOptions& options) {
+    const Stretch stretch = stretch_of(result.run, result.shard);
+    const std::string partial =
+        result.partial() ? fmt::format("PARTIAL: {} of ", result.values.count) : "";
+    if (!options.common.quiet) {
+        write_output("-", fmt::format("shard {} of {}: {}{} boards from number {} on, in {}\n",
+                                      result.shard.number, result.shard.of, partial, stretch.count,
+                                      stretch.first, options.result));
+    }
+    return lacks_solution(result) ? no_solution : done;
+}
+
+ExitStatus run_series(const ToleranceOptions& options) {
+    if (options.result == "-") {
+        throw UsageError("--result: it is no text to be read; accepted: the name of a file");
+    }
+    if (!options.shard.empty() && options.result.empty()) {
+        throw UsageError("--shard: nobody would see what comes of it; add --result FILE");
+    }
+    keep_apart({options.json, options.result}, {options.board});
+    const SeriesResult result = compute(options);
+    if (result.values.count == 0) {
+        fmt::print(stderr, "lowhiss: interrupted before a board was done; nothing is written\n");
+        return unusable;
+    }
+    if (!options.result.empty()) write_output(options.result, result_bytes(result));
+    return options.shard.empty() ? write_report(result, options) : write_shard(result, options);
+}
+
+}  // namespace
 
 void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     CLI::App* command =
         app.add_subcommand("tolerance", "spread, yield and the parts that cause it");
-    command->add_option("BOARD", options.board, "the board file")->required();
-    command->add_option("--variant", options.variant, "an assembly of the board")
+    command->add_option("BOARD", options.board, "the board file");
+    CLI::Option* merge =
+        command
+            ->add_option("--merge", options.merge,
+                         "report on these results of the shards of a run, in any order")
+            ->type_name("FILE ...");
+    const auto of_a_run = [&](CLI::Option* option) { return option->excludes(merge); };
+    of_a_run(command->add_option("--variant", options.variant, "an assembly of the board"))
         ->type_name("NAME");
-    command->add_option("--boards", options.boards, "how many boards are made")
+    of_a_run(command->add_option("--boards", options.boards, "how many boards are made"))
         ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
         ->capture_default_str();
-    command->add_option("--first", options.first, "index of the first board, to run in parts")
+    of_a_run(command->add_option("--first", options.first, "index of the first board"))
         ->capture_default_str();
     add_series(*command, options.series);
+    of_a_run(command->get_option("--seed"));
+    of_a_run(command->get_option("--straying"));
+    CLI::Option* shard =
+        of_a_run(command->add_option("--shard", options.shard,
+                                     "compute the K-th of N parts of the boards, as 2/8"))
+            ->type_name("K/N");
+    of_a_run(
+        command->add_option("--result", options.result, "write what was computed, to be merged"))
+        ->type_name("FILE");
     command
         ->add_option("--least-yield", options.least_yield,
                      "status 1 where a smaller share of boards meets every limit, 0 to 1")
-        ->check(CLI::Range(0.0, 1.0));
+        ->check(CLI::Range(0.0, 1.0))
+        ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
-        ->type_name("FILE");
+        ->type_name("FILE")
+        ->excludes(shard);
     add_common(*command, options.common);
 }
 
 ExitStatus run_tolerance(const ToleranceOptions& options) {
-    keep_apart({options.json}, {options.board});
-    const Board board = load(options.board, options.common);
-    Diagnostics diagnostics;
-    SpreadRequest request{series_of(options.series), options.first, options.boards, options.variant,
-                          read_limits(board, disk_reader(), diagnostics)};
-    print_diagnostics(diagnostics, options.common.quiet, options.common.color);
-    if (has_errors(diagnostics)) return unusable;
-    const Board assembled = with_variant(board, variant_named(board, options.variant));
-    const SpreadReport report{options.board,           board.name, board.revision,
-                              assembled.input.capsule, request,    spread_of(board, request)};
-    if (!options.common.quiet && options.json != "-") {
-        write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
+    if (options.board.empty() == options.merge.empty()) {
+        throw UsageError(options.board.empty() ? "BOARD is required, or --merge FILE..."
+                                               : "--merge reads results, and no BOARD beside them");
     }
-    if (!options.json.empty()) write_output(options.json, tolerance_json(report));
-    const auto& limits = report.spread.limits;
-    if (std::any_of(limits.begin(), limits.end(), [](const LimitSpread& limit) {
-            return limit.nominal.outcome == Outcome::not_computed;
-        })) {
-        return no_solution;
+    if (!options.merge.empty()) {
+        keep_apart({options.json}, options.merge);
+        return write_report(merge(options.merge), options);
     }
-    return report.spread.yield.share < options.least_yield ? not_met : done;
+    const Interruption interruption;
+    const ExitStatus status = run_series(options);
+    Interruption::end_by_it();
+    return status;
 }
 
 }  // namespace lowhiss::cli

@@ -14,6 +14,9 @@ struct ToleranceOptions {
     SeriesOptions series;
     double least_yield = 0;
     std::string json;
+    std::string shard;
+    std::string result;
+    std::vector<std::string> merge;
 };
 
 /// What the writers need to know beside the figures.
@@ -21,9 +24,15 @@ struct SpreadReport {
     std::string path;
     std::string board;
     std::string revision;
-    std::string capsule;
-    SpreadRequest request;
+    std::string variant;  ///< empty: the plain board
+    std::string capsule;  ///< empty: an ideal source
+    BoardSeries series;
+    std::uint64_t first = 0;
+    std::size_t boards = 0;  ///< that are done
+    std::size_t asked = 0;   ///< more where the run was interrupted
     Spread spread;
+
+    bool partial() const { return boards < asked; }
 };
 
 void add_tolerance(CLI::App& app, ToleranceOptions& options);

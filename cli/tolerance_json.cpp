@@ -29,7 +29,7 @@ Json statistics_json(const Statistics& s) {
 Json limit_json(const LimitSpread& limit) {
     const Verdict& v = limit.nominal;
     Json effects = Json::array();
-    for (const PartEffect& effect : limit.effects) {
+    for (const PartEffect& effect : limit.parts.effects) {
         effects.push_back({{"part", effect.part},
                            {"at_low_end", effect.at_low_end},
                            {"at_high_end", effect.at_high_end}});
@@ -44,7 +44,7 @@ Json limit_json(const LimitSpread& limit) {
             {"max", v.max},
             {"yield", yield_json(limit.yield)},
             {"worst_board", limit.worst_board},
-            {"worst_case", {limit.worst_case_low, limit.worst_case_high}},
+            {"worst_case", {limit.parts.worst_case_low, limit.parts.worst_case_high}},
             {"statistics", statistics_json(limit.statistics)},
             {"effects", std::move(effects)},
             {"values", limit.values}};
@@ -64,16 +64,19 @@ std::string tolerance_json(const SpreadReport& report) {
     for (const LimitSpread& limit : report.spread.limits) limits.push_back(limit_json(limit));
     Json figures = Json::array();
     for (const FigureSpread& figure : report.spread.figures) figures.push_back(figure_json(figure));
-    const bool normal = report.request.series.straying == Straying::normal;
+    const bool normal = report.series.straying == Straying::normal;
     const Json document{{"format", "lowhiss-tolerance/1"},
                         {"path", report.path},
                         {"board", report.board},
                         {"revision", report.revision},
-                        {"variant", text_or_null(report.request.variant)},
+                        {"variant", text_or_null(report.variant)},
                         {"capsule", text_or_null(report.capsule)},
-                        {"seed", report.request.series.seed},
+                        {"seed", report.series.seed},
                         {"straying", normal ? "normal" : "even"},
-                        {"first", report.request.first},
+                        {"first", report.first},
+                        {"boards", report.boards},
+                        {"boards_asked", report.asked},
+                        {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
                         {"limits", std::move(limits)},
                         {"figures", std::move(figures)}};

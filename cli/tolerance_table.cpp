@@ -39,16 +39,20 @@ class SpreadWriter {
     void write_head() {
         std::string name = report_.board;
         if (!report_.revision.empty()) name += ", revision " + report_.revision;
-        if (!report_.request.variant.empty()) name += ", variant " + report_.request.variant;
+        if (!report_.variant.empty()) name += ", variant " + report_.variant;
         title(name);
-        const bool normal = report_.request.series.straying == Straying::normal;
+        const bool normal = report_.series.straying == Straying::normal;
         text_ += hanging(
             fmt::format(
-                "{} boards of series {} from number {}, values stray {}; {}", report_.request.count,
-                report_.request.series.seed, report_.request.first,
+                "{} boards of series {} from number {}, values stray {}; {}", report_.boards,
+                report_.series.seed, report_.first,
                 normal ? "normally, the tolerance as three sigma" : "evenly within their tolerance",
                 report_.capsule.empty() ? "an ideal source" : "capsule " + report_.capsule),
             2);
+        if (report_.partial()) {
+            text_ += fmt::format("PARTIAL: interrupted after {} of {} boards\n", report_.boards,
+                                 report_.asked);
+        }
         const Yield& yield = report_.spread.yield;
         if (report_.spread.limits.empty()) {
             text_ += "no limits: the board promises nothing\n";
@@ -83,10 +87,10 @@ class SpreadWriter {
                              figure_text(s.mean, v.unit), amount_text(s.sigma, v.unit));
         write_histogram(limit);
         text_ += fmt::format("  worst is board {}; every part at its worst end: {} to {}\n",
-                             limit.worst_board, figure_text(limit.worst_case_low, v.unit),
-                             figure_text(limit.worst_case_high, v.unit));
+                             limit.worst_board, figure_text(limit.parts.worst_case_low, v.unit),
+                             figure_text(limit.parts.worst_case_high, v.unit));
         std::vector<std::string> parts;
-        for (const PartEffect& effect : limit.effects) {
+        for (const PartEffect& effect : limit.parts.effects) {
             const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
             if (parts.size() == most_parts_named || !(most > 0)) break;
             parts.push_back(fmt::format("{} {}", effect.part, amount_text(most, v.unit)));
@@ -111,11 +115,12 @@ class SpreadWriter {
     /// How many boards fall where, from the smallest value to the largest.
     void write_histogram(const LimitSpread& limit) {
         const Statistics& s = limit.statistics;
-        if (s.count < 2 || !(s.max > s.min)) return;
+        const double width = s.max - s.min;
+        if (s.count < 2 || !(width > 0) || !std::isfinite(width)) return;
         std::array<std::size_t, bins> counts{};
         for (const double value : limit.values) {
             if (!std::isfinite(value)) continue;
-            const double place = (value - s.min) / (s.max - s.min) * static_cast<double>(bins);
+            const double place = (value - s.min) / width * static_cast<double>(bins);
             ++counts[std::min(bins - 1, static_cast<std::size_t>(place))];
         }
         static constexpr std::array<std::string_view, 9> blocks{" ", "▁", "▂", "▃", "▄",

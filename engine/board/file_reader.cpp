@@ -1,17 +1,13 @@
+#include <fmt/format.h>
+
 #include <filesystem>
 #include <fstream>
 
 #include "lowhiss/board/board.hpp"
 
 namespace lowhiss {
-namespace {
-
-constexpr std::uintmax_t largest_file = 64U << 20U;
-
-}  // namespace
-
-FileReader disk_reader() {
-    return [](const std::string& path) -> std::variant<std::string, Unreadable> {
+FileReader disk_reader(std::uintmax_t most_bytes) {
+    return [most_bytes](const std::string& path) -> std::variant<std::string, Unreadable> {
         std::error_code error;
         const auto status = std::filesystem::status(path, error);
         if (!std::filesystem::exists(status)) return Unreadable{"there is no such file"};
@@ -19,7 +15,9 @@ FileReader disk_reader() {
         if (!std::filesystem::is_regular_file(status)) return Unreadable{"it is not a plain file"};
         const auto size = std::filesystem::file_size(path, error);
         if (error) return Unreadable{error.message()};
-        if (size > largest_file) return Unreadable{"it is larger than 64 MiB"};
+        if (size > most_bytes) {
+            return Unreadable{fmt::format("it is larger than {} MiB", most_bytes >> 20U)};
+        }
         std::ifstream stream(path, std::ios::binary);
         std::string text(size, '\0');
         if (!stream.read(text.data(), static_cast<std::streamsize>(size))) {

@@ -215,6 +215,11 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     return result;
 }
 
+void add(BoardCheck&& part, BoardCheck& whole) {
+    std::move(part.verdicts.begin(), part.verdicts.end(), std::back_inserter(whole.verdicts));
+    std::move(part.figures.begin(), part.figures.end(), std::back_inserter(whole.figures));
+}
+
 }  // namespace
 
 PlanShelf plans_for(const CheckRequest& request) {
@@ -226,6 +231,12 @@ PlanShelf plans_for(const CheckRequest& request) {
     return shelf;
 }
 
+BoardCheck check_board(const CheckRequest& request) {
+    BoardCheck result;
+    for (const Job& job : jobs_for({&request, 1})) add(check_assembly_of(request, job), result);
+    return result;
+}
+
 std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests) {
     const std::vector<Job> jobs = jobs_for(requests);
     std::vector<BoardCheck> found(jobs.size());
@@ -233,13 +244,7 @@ std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests) {
         found[k] = check_assembly_of(requests[jobs[k].board], jobs[k]);
     });
     std::vector<BoardCheck> results(requests.size());
-    for (std::size_t k = 0; k < jobs.size(); ++k) {
-        BoardCheck& result = results[jobs[k].board];
-        std::move(found[k].verdicts.begin(), found[k].verdicts.end(),
-                  std::back_inserter(result.verdicts));
-        std::move(found[k].figures.begin(), found[k].figures.end(),
-                  std::back_inserter(result.figures));
-    }
+    for (std::size_t k = 0; k < jobs.size(); ++k) add(std::move(found[k]), results[jobs[k].board]);
     return results;
 }
 

@@ -9,10 +9,18 @@
 namespace lowhiss {
 
 void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& job) {
+    on_all_cores_until([] { return false; }, count, job);
+}
+
+std::size_t on_all_cores_until(const std::function<bool()>& stop, std::size_t count,
+                               const std::function<void(std::size_t)>& job) {
     std::vector<std::exception_ptr> failures(count);
+    // A thread that has taken a number does its job, so that no gap is left when all stop.
     std::atomic<std::size_t> next{0};
     const auto work = [&] {
-        for (std::size_t k = next++; k < count; k = next++) {
+        while (!stop()) {
+            const std::size_t k = next++;
+            if (k >= count) return;
             try {
                 job(k);
             } catch (...) {
@@ -29,6 +37,7 @@ void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& job
     for (const std::exception_ptr& failure : failures) {
         if (failure) std::rethrow_exception(failure);
     }
+    return std::min<std::size_t>(next, count);
 }
 
 }  // namespace lowhiss

@@ -5,38 +5,8 @@
 #include <boost/math/statistics/univariate_statistics.hpp>
 #include <cmath>
 
-#include "lowhiss/measure/jobs.hpp"
-
 namespace lowhiss {
 namespace {
-
-/// Boards that are computed before the next ones are drawn: they take room.
-constexpr std::size_t batch = 64;
-
-CheckRequest request_for(const Board& board, const SpreadRequest& request, bool figures) {
-    return {&board, request.limits, figures, false, {request.variant}};
-}
-
-BoardCheck check_one(const Board& board, const SpreadRequest& request, bool figures) {
-    const CheckRequest one = request_for(board, request, figures);
-    return std::move(check_boards({&one, 1}).front());
-}
-
-/// All boards of the series, in its order.
-std::vector<BoardCheck> check_series(const Board& board, const SpreadRequest& request) {
-    std::vector<BoardCheck> all;
-    for (std::size_t begin = 0; begin < request.count; begin += batch) {
-        std::vector<Board> boards;
-        for (std::size_t k = begin; k < std::min(request.count, begin + batch); ++k) {
-            boards.push_back(random_board(board, request.series, request.first + k));
-        }
-        std::vector<CheckRequest> requests;
-        requests.reserve(boards.size());
-        for (const Board& drawn : boards) requests.push_back(request_for(drawn, request, true));
-        for (BoardCheck& check : check_boards(requests)) all.push_back(std::move(check));
-    }
-    return all;
-}
 
 double percentile(const std::vector<double>& sorted, double share) {
     const double place = share * static_cast<double>(sorted.size() - 1);
@@ -45,66 +15,28 @@ double percentile(const std::vector<double>& sorted, double share) {
     return std::lerp(sorted[below], sorted[above], place - static_cast<double>(below));
 }
 
-/// The board with parts at an end of their tolerance: -1, 0 or 1 for each.
-Board at_ends(const Board& board, const std::vector<int>& ends) {
-    Board result = board;
-    for (std::size_t k = 0; k < ends.size(); ++k) {
-        if (ends[k] != 0) stray(result.parts[k], ends[k] * tolerance_of(result.parts[k]));
-    }
-    return result;
+std::size_t boards_that_meet(const LimitValues& limit) {
+    return static_cast<std::size_t>(std::count_if(limit.margins.begin(), limit.margins.end(),
+                                                  [](double margin) { return margin >= 0; }));
 }
 
-/// The values of every limit's verdicts on the board with parts at their ends. `assembled` has its
-/// variant's changes made.
-std::vector<double> values_at(const Board& assembled, const std::vector<int>& ends,
-                              const SpreadRequest& request) {
-    const Board board = at_ends(assembled, ends);
-    std::vector<double> values;
-    for (const Verdict& v : check_one(board, request, false).verdicts) values.push_back(v.value);
-    return values;
-}
-
-double largest(const PartEffect& effect) {
-    return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
-}
-
-/// One part after another, then all of them at the end that moves the figure down, and up.
-void find_effects(const Board& board, const SpreadRequest& request, Spread& spread) {
-    // The variant is made part of the plain board, so that each part stands there once.
-    Board assembled = with_variant(board, find_variant(board, request.variant));
-    for (Variant& variant : assembled.variants) variant.changed.clear();
-    const std::size_t count = assembled.parts.size();
-    std::vector<std::size_t> loose;
-    for (std::size_t k = 0; k < count; ++k) {
-        if (tolerance_of(assembled.parts[k]) > 0) loose.push_back(k);
-    }
-    std::vector<std::vector<double>> low(loose.size());
-    std::vector<std::vector<double>> high(loose.size());
-    for (std::size_t k = 0; k < loose.size(); ++k) {
-        std::vector<int> ends(count);
-        ends[loose[k]] = -1;
-        low[k] = values_at(assembled, ends, request);
-        ends[loose[k]] = 1;
-        high[k] = values_at(assembled, ends, request);
-    }
-    for (std::size_t i = 0; i < spread.limits.size(); ++i) {
-        LimitSpread& limit = spread.limits[i];
-        std::vector<int> down(count);
-        for (std::size_t k = 0; k < loose.size(); ++k) {
-            const PartEffect effect{assembled.parts[loose[k]].name, low[k][i] - limit.nominal.value,
-                                    high[k][i] - limit.nominal.value};
-            if (!std::isfinite(largest(effect))) continue;
-            down[loose[k]] = effect.at_low_end < effect.at_high_end ? -1 : 1;
-            limit.effects.push_back(effect);
+std::size_t boards_that_meet_all(const SeriesValues& series) {
+    std::size_t good = 0;
+    for (std::size_t k = 0; k < series.count; ++k) {
+        if (std::all_of(series.limits.begin(), series.limits.end(),
+                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; })) {
+            ++good;
         }
-        std::stable_sort(
-            limit.effects.begin(), limit.effects.end(),
-            [](const PartEffect& a, const PartEffect& b) { return largest(a) > largest(b); });
-        std::vector<int> up = down;
-        for (int& end : up) end = -end;
-        limit.worst_case_low = values_at(assembled, down, request)[i];
-        limit.worst_case_high = values_at(assembled, up, request)[i];
     }
+    return good;
+}
+
+/// Without a margin there is none smaller; of equal ones the first.
+std::size_t place_of_least_margin(const LimitValues& limit) {
+    const auto size = [](double margin) { return std::isnan(margin) ? -infinite : margin; };
+    const auto least = std::min_element(limit.margins.begin(), limit.margins.end(),
+                                        [&](double a, double b) { return size(a) < size(b); });
+    return static_cast<std::size_t>(least - limit.margins.begin());
 }
 
 }  // namespace
@@ -148,48 +80,31 @@ Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_
     return result;
 }
 
-Spread spread_of(const Board& board, const SpreadRequest& request) {
-    const BoardCheck nominal = check_one(board, request, true);
-    const std::vector<BoardCheck> drawn = check_series(board, request);
+Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
+                   const SeriesValues& series) {
     Spread spread;
-    std::size_t all_good = 0;
-    for (const BoardCheck& check : drawn) {
-        const bool is_good =
-            std::all_of(check.verdicts.begin(), check.verdicts.end(),
-                        [](const Verdict& v) { return v.outcome == Outcome::met; });
-        if (is_good) ++all_good;
+    spread.yield = yield_of(boards_that_meet_all(series), series.count);
+    for (std::size_t i = 0; i < series.limits.size(); ++i) {
+        const LimitValues& limit = series.limits[i];
+        spread.limits.push_back({nominal.verdicts[i],
+                                 yield_of(boards_that_meet(limit), series.count),
+                                 statistics_of(limit.values, series.first), limit.values,
+                                 series.first + place_of_least_margin(limit), effects[i]});
+        spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
     }
-    spread.yield = yield_of(all_good, drawn.size());
-    for (std::size_t i = 0; i < nominal.verdicts.size(); ++i) {
-        LimitSpread limit;
-        limit.nominal = nominal.verdicts[i];
-        std::size_t good = 0;
-        double least_margin = infinite;
-        for (std::size_t k = 0; k < drawn.size(); ++k) {
-            const Verdict& v = drawn[k].verdicts[i];
-            limit.values.push_back(v.value);
-            if (v.outcome == Outcome::met) ++good;
-            const double margin = std::isnan(v.margin) ? -infinite : v.margin;
-            if (margin < least_margin) {
-                least_margin = margin;
-                limit.worst_board = request.first + k;
-            }
-        }
-        limit.yield = yield_of(good, drawn.size());
-        limit.statistics = statistics_of(limit.values, request.first);
-        limit.statistics.nominal = limit.nominal.value;
-        spread.limits.push_back(std::move(limit));
+    for (std::size_t i = 0; i < series.figures.size(); ++i) {
+        spread.figures.push_back(
+            {nominal.figures[i], statistics_of(series.figures[i], series.first)});
+        spread.figures.back().statistics.nominal = nominal.figures[i].value;
     }
-    for (std::size_t i = 0; i < nominal.figures.size(); ++i) {
-        std::vector<double> values;
-        values.reserve(drawn.size());
-        for (const BoardCheck& check : drawn) values.push_back(check.figures[i].value);
-        FigureSpread figure{nominal.figures[i], statistics_of(values, request.first)};
-        figure.statistics.nominal = nominal.figures[i].value;
-        spread.figures.push_back(std::move(figure));
-    }
-    find_effects(board, request, spread);
     return spread;
+}
+
+Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch) {
+    const BoardCheck nominal = check_nominal(board, request);
+    const std::vector<LimitEffects> effects =
+        find_effects(board, request.variant, request.limits, nominal.verdicts);
+    return spread_from(nominal, effects, compute_series(board, request, nominal, watch));
 }
 
 }  // namespace lowhiss

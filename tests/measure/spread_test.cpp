@@ -2,7 +2,9 @@
 
 #include "lowhiss/measure/spread.hpp"
 
+#include <atomic>
 #include <cmath>
+#include <stdexcept>
 
 #include "support/catch.hpp"
 #include "support/stage.hpp"
@@ -32,15 +34,17 @@ double ohm(const Board& board, std::string_view name) {
     return std::get<Resistor>(find_part(board, name)->data).resistance_ohm;
 }
 
-Spread spread_from(const std::string& text, std::size_t count, std::uint64_t first = 0,
-                   BoardSeries series = {}) {
-    const Board board = test::board_from_text(text);
+SpreadRequest request_for(const Board& board, std::size_t count, std::uint64_t first = 0) {
     Diagnostics out;
-    SpreadRequest request{series, first, count, "",
-                          read_limits(board, test::memory_reader({}), out)};
+    SpreadRequest request{{}, first, count, "", read_limits(board, test::memory_reader({}), out)};
     INFO(test::all_text(out));
     REQUIRE(out.empty());
-    return spread_of(board, request);
+    return request;
+}
+
+Spread spread_from(const std::string& text, std::size_t count, std::uint64_t first = 0) {
+    const Board board = test::board_from_text(text);
+    return spread_of(board, request_for(board, count, first));
 }
 
 /// Root of the mean square of the part's deviation over the first boards of the series.
@@ -117,12 +121,12 @@ TEST_CASE("the spread of a divider is the one of its formula, its worst case the
     const double sigma_db = 20 / std::log(10) * 0.01 / std::sqrt(6);
     CHECK(gain.statistics.sigma == Approx(sigma_db).epsilon(0.03));
     CHECK(gain.statistics.nominal == Approx(20 * std::log10(0.5)));
-    CHECK(gain.worst_case_low == Approx(20 * std::log10(0.99 / 2)).epsilon(1e-10));
-    CHECK(gain.worst_case_high == Approx(20 * std::log10(1.01 / 2)).epsilon(1e-10));
-    REQUIRE(gain.effects.size() == 2);
-    CHECK(gain.effects[0].part == "R2");
-    CHECK(gain.effects[0].at_low_end == Approx(20 * std::log10(1.98 / 1.99)).epsilon(1e-9));
-    CHECK(gain.effects[1].at_low_end == Approx(20 * std::log10(2 / 1.99)).epsilon(1e-9));
+    CHECK(gain.parts.worst_case_low == Approx(20 * std::log10(0.99 / 2)).epsilon(1e-10));
+    CHECK(gain.parts.worst_case_high == Approx(20 * std::log10(1.01 / 2)).epsilon(1e-10));
+    REQUIRE(gain.parts.effects.size() == 2);
+    CHECK(gain.parts.effects[0].part == "R2");
+    CHECK(gain.parts.effects[0].at_low_end == Approx(20 * std::log10(1.98 / 1.99)).epsilon(1e-9));
+    CHECK(gain.parts.effects[1].at_low_end == Approx(20 * std::log10(2 / 1.99)).epsilon(1e-9));
     // A triangle of +-0.0869 dB about -6.0206 dB within -0.0494 and +0.0506 dB: the share inside is
     // 1 - ((1 - 0.0494/0.0869)^2 + (1 - 0.0506/0.0869)^2) / 2.
     const double t = sigma_db * std::sqrt(6);
@@ -147,6 +151,64 @@ TEST_CASE("a board of a series is the same alone, in a shard and in the whole") 
     CHECK(gain.values[gain.worst_board] == Approx(20 * std::log10(ratio)).epsilon(1e-12));
     CHECK(gain.statistics.min == gain.values[gain.statistics.board_of_min]);
     CHECK(gain.statistics.max == gain.values[gain.statistics.board_of_max]);
+}
+
+TEST_CASE("stretches of a series, put together, have the spread of the whole bit for bit") {
+    const Board board = test::board_from_text(divider + gain_limit);
+    SpreadRequest request = request_for(board, 90);
+    const Spread whole = spread_of(board, request);
+    const BoardCheck nominal = check_nominal(board, request);
+    SeriesValues series;
+    for (const std::size_t count : {1U, 40U, 49U}) {
+        request.first = series.first + series.count;
+        request.count = count;
+        SeriesValues next = compute_series(board, request, nominal);
+        CHECK(next.count == count);
+        if (series.count == 0)
+            series = std::move(next);
+        else
+            append(series, next);
+    }
+    const Spread parts =
+        spread_from(nominal, find_effects(board, "", request.limits, nominal.verdicts), series);
+    CHECK(parts.yield.good == whole.yield.good);
+    CHECK(parts.yield.low == whole.yield.low);
+    CHECK(parts.limits[0].values == whole.limits[0].values);
+    CHECK(parts.limits[0].worst_board == whole.limits[0].worst_board);
+    CHECK(parts.limits[0].statistics.sigma == whole.limits[0].statistics.sigma);
+    CHECK(parts.limits[0].parts.worst_case_low == whole.limits[0].parts.worst_case_low);
+    REQUIRE(parts.figures.size() == whole.figures.size());
+    for (std::size_t k = 0; k < parts.figures.size(); ++k) {
+        const Statistics& a = parts.figures[k].statistics;
+        const Statistics& b = whole.figures[k].statistics;
+        CHECK((a.count == b.count && (a.mean == b.mean || a.count == 0)));
+    }
+    CHECK_THROWS_AS(append(series, compute_series(board, request, nominal)), std::invalid_argument);
+}
+
+TEST_CASE("a series that is told to stop is the beginning of the whole") {
+    const Board board = test::board_from_text(divider + gain_limit);
+    const SpreadRequest request = request_for(board, 300);
+    const BoardCheck nominal = check_nominal(board, request);
+    const SeriesValues whole = compute_series(board, request, nominal);
+    std::atomic<std::size_t> told{0};
+    bool falls_back = false;
+    const Watch watch{[&](std::size_t done) {
+                          if (done < told) falls_back = true;
+                          told = done;
+                      },
+                      [&] { return told >= 100; }};
+    const SeriesValues cut = compute_series(board, request, nominal, watch);
+    CHECK_FALSE(falls_back);
+    CHECK(cut.count >= 100);
+    REQUIRE(cut.count < 300);  // every core finishes the board it is at
+    const auto& values = whole.limits[0].values;
+    CHECK(cut.limits[0].values ==
+          std::vector<double>(values.begin(), values.begin() + static_cast<long>(cut.count)));
+    CHECK(cut.limits[0].margins.size() == cut.count);
+    CHECK(cut.figures[0].size() == cut.count);
+    const Watch never{[](std::size_t) {}, [] { return true; }};
+    CHECK(compute_series(board, request, nominal, never).count == 0);
 }
 
 TEST_CASE("mismatch of a difference amplifier's resistors is as published") {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <optional>
 #include <string>
@@ -89,8 +90,9 @@ struct Unreadable {
 };
 using FileReader = std::function<std::variant<std::string, Unreadable>(const std::string& path)>;
 
-/// Reads whole files from the file system; refuses directories, devices and files over 64 MiB.
-FileReader disk_reader();
+/// Reads whole files from the file system; refuses directories, devices and files that are too
+/// large.
+FileReader disk_reader(std::uintmax_t most_bytes = std::uintmax_t{64} << 20U);
 
 struct BoardReading {
     std::optional<Board> board;  ///< present when nothing worse than a warning was found

@@ -55,6 +55,9 @@ struct BoardCheck {
 /// depend on it.
 std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests);
 
+/// One board, on the calling thread alone.
+BoardCheck check_board(const CheckRequest& request);
+
 /// The parts that move a figure most when each is made 1 % larger, at most three; of a measure of
 /// noise, the parts that hiss most.
 std::vector<std::string> parts_to_look_at(const Limit& limit, const Board& assembled,

@@ -10,4 +10,9 @@ namespace lowhiss {
 /// done.
 void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& job);
 
+/// The same, but no job begins once `stop`, which any thread may call, has said true. Returns how
+/// many were done; they are the first ones.
+std::size_t on_all_cores_until(const std::function<bool()>& stop, std::size_t count,
+                               const std::function<void(std::size_t)>& job);
+
 }  // namespace lowhiss

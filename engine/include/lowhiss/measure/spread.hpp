@@ -1,21 +1,12 @@
 #pragma once
 
 #include <cstdint>
-#include <string>
 #include <vector>
 
-#include "lowhiss/measure/check.hpp"
-#include "lowhiss/measure/random_board.hpp"
+#include "lowhiss/measure/part_effects.hpp"
+#include "lowhiss/measure/series_values.hpp"
 
 namespace lowhiss {
-
-struct SpreadRequest {
-    BoardSeries series;
-    std::uint64_t first = 0;  ///< index of the first board
-    std::size_t count = 1000;
-    std::string variant;  ///< empty: the plain board
-    std::vector<Limit> limits;
-};
 
 /// What a figure is on all boards of the series that have it.
 struct Statistics {
@@ -37,13 +28,6 @@ struct FigureSpread {
     Statistics statistics;
 };
 
-/// How far one part alone moves a figure when it stands at the ends of its tolerance.
-struct PartEffect {
-    std::string part;
-    double at_low_end = 0;  ///< in the figure's unit
-    double at_high_end = 0;
-};
-
 /// The share of boards, with its interval of 95 % confidence (Clopper and Pearson 1934).
 struct Yield {
     std::size_t good = 0;
@@ -58,11 +42,9 @@ struct LimitSpread {
     Verdict nominal;
     Yield yield;
     Statistics statistics;
-    std::vector<double> values;       ///< of each board, in the order of the series
-    std::uint64_t worst_board = 0;    ///< of least margin
-    std::vector<PartEffect> effects;  ///< parts with a tolerance, largest first
-    double worst_case_low = unset;    ///< with every part at the end that lowers the figure
-    double worst_case_high = unset;
+    std::vector<double> values;     ///< of each board, in the order of the series
+    std::uint64_t worst_board = 0;  ///< of least margin
+    LimitEffects parts;             ///< which move it
 };
 
 struct Spread {
@@ -71,9 +53,14 @@ struct Spread {
     std::vector<FigureSpread> figures;
 };
 
-/// Computes every board of the series on all cores; the result does not depend on how many. A board
-/// whose figures cannot be computed misses its limits.
-Spread spread_of(const Board& board, const SpreadRequest& request);
+/// The statistics of values that are there, computed here or elsewhere; `nominal` and `effects` are
+/// of the board that they strayed from.
+Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
+                   const SeriesValues& series);
+
+/// Computes every board of the series, and what its parts do. Told to stop, it is the spread of the
+/// boards that were done.
+Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch = {});
 
 Yield yield_of(std::size_t good, std::size_t count);
 

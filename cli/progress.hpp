@@ -1,0 +1,35 @@
+#pragma once
+
+#include <chrono>
+#include <cstddef>
+#include <string>
+
+namespace lowhiss::cli {
+
+/// "31 of 200 boards, 15 %, 12 s left". The time is that of the boards that are left at the rate so
+/// far; it is left out before it is known.
+std::string progress_text(std::size_t done, std::size_t count, double elapsed_s);
+
+/// One line on standard error that is drawn again at most four times a second, first after half a
+/// second, and cleared in the end. Where standard error is no terminal, nothing.
+class ProgressLine {
+  public:
+    ProgressLine(std::size_t count, bool quiet);
+    ~ProgressLine();
+    ProgressLine(const ProgressLine&) = delete;
+    ProgressLine& operator=(const ProgressLine&) = delete;
+
+    /// From one thread at a time.
+    void show(std::size_t done);
+
+  private:
+    using Clock = std::chrono::steady_clock;
+
+    std::size_t count_;
+    bool wanted_;
+    bool drawn_ = false;
+    Clock::time_point start_ = Clock::now();
+    Clock::time_point next_;
+};
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,13 @@
+#!/usr/bin/env bash
+#SBATCH --job-name=lowhiss --signal=B:TERM@30
+# A tolerance run in shards, each a task of a Slurm job array:
+#     sbatch --array=1-8 cli/shards_slurm.sh RESULTS 8 BOARD [options of lowhiss tolerance]
+#     lowhiss tolerance --merge RESULTS/*.shard
+# One that failed or ran out of time is computed again by its number alone, as --array=3. Half a
+# minute before its time is over a task is told to end, and writes what it has.
+set -euo pipefail
+results=$1 shards=$2 board=$3
+shift 3
+mkdir -p "$results"
+exec "${LOWHISS:-lowhiss}" tolerance "$board" --quiet "$@" \
+    --shard "$SLURM_ARRAY_TASK_ID/$shards" --result "$results/$SLURM_ARRAY_TASK_ID.shard"

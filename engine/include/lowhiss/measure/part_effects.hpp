@@ -1,0 +1,31 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "lowhiss/measure/check.hpp"
+
+namespace lowhiss {
+
+/// How far one part alone moves a figure when it stands at the ends of its tolerance.
+struct PartEffect {
+    std::string part;
+    double at_low_end = 0;  ///< in the figure's unit
+    double at_high_end = 0;
+};
+
+/// What the parts do to one limit's figure.
+struct LimitEffects {
+    std::vector<PartEffect> effects;  ///< parts with a tolerance, largest first
+    double worst_case_low = unset;    ///< with every part at the end that lowers the figure
+    double worst_case_high = unset;
+};
+
+/// One part after another at both ends of its tolerance, then all of them at the end that moves
+/// the figure down, and up. One entry for each verdict of the drawn board, in its order; depends on
+/// that board and the limits alone, not on any series. `variant` "" is the plain board.
+std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
+                                       const std::vector<Limit>& limits,
+                                       const std::vector<Verdict>& nominal);
+
+}  // namespace lowhiss
