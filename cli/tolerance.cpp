@@ -39,8 +39,9 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     print_diagnostics(diagnostics, options.common.quiet, options.common.color);
     if (has_errors(diagnostics)) return unusable;
     const Board assembled = with_variant(board, variant_named(board, options.variant));
-    const SpreadReport report{options.board,           board.name, board.revision,
-                              assembled.input.capsule, request,    spread_of(board, request)};
+    const SpreadReport report{
+        options.board,           board.name, board.revision,           assembled.input.capsule,
+        board.temperature_range, request,    spread_of(board, request)};
     if (!options.common.quiet && options.json != "-") {
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
     }

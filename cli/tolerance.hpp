@@ -22,6 +22,7 @@ struct SpreadReport {
     std::string board;
     std::string revision;
     std::string capsule;
+    std::optional<TemperatureRange> temperature_range;
     SpreadRequest request;
     Spread spread;
 };

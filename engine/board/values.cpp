@@ -40,6 +40,16 @@ Diagnostic out_of_range(const Node& node, double value, Unit unit, Range range,
                     percent ? fmt::format("for percent, write \"{} %\"", value) : "");
 }
 
+/// One end of an interval; a low end is easily written without its sign.
+std::optional<double> read_end(const Node& node, Unit unit, Range range, const std::string& subject,
+                               Diagnostics& out) {
+    const auto value = read_figure(node, unit, Range::any, subject, out);
+    if (!value || in_range(*value, range)) return value;
+    out.push_back(out_of_range(node, *value, unit, range, subject));
+    if (*value > 0 && in_range(-*value, range)) out.back().advice = "put a minus in front";
+    return std::nullopt;
+}
+
 }  // namespace
 
 Diagnostic error_at(const Position& at, std::string code, std::string subject, std::string found,
@@ -94,6 +104,29 @@ std::optional<double> read_figure(const Node& node, Unit unit, Range range,
         return std::nullopt;
     }
     return value;
+}
+
+std::optional<Interval> read_interval(const Node& node, Unit unit, Range low, Range high,
+                                      const std::string& subject, Diagnostics& out) {
+    const std::string accepted = fmt::format("[low, high], each {}", accepted_figure(unit));
+    const Node::Array* list = read_list(node, subject, out, accepted);
+    if (!list) return std::nullopt;
+    if (list->size() != 2) {
+        out.push_back(error_at(node.at, "bad-range", subject,
+                               fmt::format("this list has {} value{}, not two", list->size(),
+                                           list->size() == 1 ? "" : "s"),
+                               accepted));
+        return std::nullopt;
+    }
+    const auto from = read_end(list->front(), unit, low, subject, out);
+    const auto to = read_end(list->back(), unit, high, subject, out);
+    if (!from || !to) return std::nullopt;
+    if (*from > *to) {
+        out.push_back(error_at(node.at, "bad-range", subject, "the low end is above the high one",
+                               accepted, "write the two the other way round"));
+        return std::nullopt;
+    }
+    return Interval{*from, *to};
 }
 
 std::optional<std::string> read_text(const Node& node, const std::string& subject,

@@ -49,7 +49,8 @@ double percentile(const std::vector<double>& sorted, double share) {
 Board at_ends(const Board& board, const std::vector<int>& ends) {
     Board result = board;
     for (std::size_t k = 0; k < ends.size(); ++k) {
-        if (ends[k] != 0) stray(result.parts[k], ends[k] * tolerance_of(result.parts[k]));
+        const Tolerance tolerance = tolerance_of(result.parts[k]);
+        if (ends[k] != 0) stray(result.parts[k], ends[k] < 0 ? tolerance.low : tolerance.high);
     }
     return result;
 }
@@ -76,7 +77,9 @@ void find_effects(const Board& board, const SpreadRequest& request, Spread& spre
     const std::size_t count = assembled.parts.size();
     std::vector<std::size_t> loose;
     for (std::size_t k = 0; k < count; ++k) {
-        if (tolerance_of(assembled.parts[k]) > 0) loose.push_back(k);
+        const Part& part = assembled.parts[k];
+        const Tolerance tolerance = tolerance_of(part);
+        if (part.fitted && tolerance.low < tolerance.high) loose.push_back(k);
     }
     std::vector<std::vector<double>> low(loose.size());
     std::vector<std::vector<double>> high(loose.size());

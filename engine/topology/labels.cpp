@@ -11,7 +11,8 @@
 namespace lowhiss {
 namespace {
 
-std::string figure_text(const Part& part, const Field<PartData>& field) {
+std::string main_figure_text(const Part& part) {
+    const Field<PartData>& field = schema_of(part).fields.front();
     PartData data = part.data;
     return print_quantity(field.slot(data), field.unit);
 }
@@ -55,15 +56,20 @@ std::string value_text(const Part& part) {
     if (const auto* transformer = std::get_if<Transformer>(&part.data)) {
         return "1:" + print_quantity(transformer->ratio, Unit::number);
     }
-    return figure_text(part, schema_of(part).fields.front());
+    return main_figure_text(part);
 }
 
 std::string tolerance_text(const Part& part) {
+    std::string text;
+    PartData data = part.data;
     for (const Field<PartData>& field : schema_of(part).fields) {
-        PartData data = part.data;
-        if (field.key == "tolerance" && field.slot(data) > 0) return figure_text(part, field);
+        const auto low = field.ends.low_slot;
+        if (!low || (field.slot(data) == 0 && low(data) == 0)) continue;
+        if (!text.empty()) text += ", ";
+        text += figure_text(field, data,
+                            [&](double value) { return print_quantity(value, field.unit); });
     }
-    return "";
+    return text;
 }
 
 std::string pin_name(const Part& part, std::size_t pin) {

@@ -10,7 +10,7 @@ namespace lowhiss {
 /// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
 std::string value_text(const Part& part);
 
-/// Its tolerance, "1 %"; empty where it has none.
+/// Its tolerance and temperature coefficient, "1 %, 50 ppm/K"; empty where it has neither.
 std::string tolerance_text(const Part& part);
 
 /// "plus", "wiper", "primary.1"; empty on a part that is the same either way round.
