@@ -51,12 +51,19 @@ Moments moments(const Board& board, const BoardSeries& series, std::uint64_t cou
     return m;
 }
 
-const std::string lopsided = R"(C1 = { capacitor = "10u", pins = ["in", "out"],
-    tolerance = ["-20 %", "+80 %"] }
+const std::string lopsided =
+    R"(C1 = { capacitor = "10u", pins = ["in", "out"], tolerance = ["-20 %", "+80 %"] }
 R1 = { resistor = "1k", pins = ["out", "gnd"], tolerance = "5 %" }
 )";
 
 const std::string range = "temperature_range = [\"0 degC\", \"40 degC\"]";
+
+/// Where a high pass of first order is 3.01 dB under its gain at 1 kHz, which is not quite 1: f0
+/// over sqrt(1 + 2 (f0 / 1 kHz)^2).
+double corner_hz(double time_s) {
+    const double f0_hz = 1 / (2 * test::pi * time_s);
+    return f0_hz / std::sqrt(1 + 2 * std::pow(f0_hz / 1e3, 2));
+}
 
 constexpr std::uint64_t many = 20000;
 
@@ -138,8 +145,10 @@ max = "21 Hz"
     const LimitSpread& bass = spread.limits.at(0);
     double mean = 0;
     double square = 0;
-    for (const double corner_hz : bass.values) {
-        const double time_s = 1 / (2 * test::pi * corner_hz);
+    for (const double value_hz : bass.values) {
+        // The corner formula, turned round.
+        const double f0_hz = value_hz / std::sqrt(1 - 2 * std::pow(value_hz / 1e3, 2));
+        const double time_s = 1 / (2 * test::pi * f0_hz);
         mean += time_s / 4000;
         square += time_s * time_s / 4000;
     }
@@ -148,12 +157,13 @@ max = "21 Hz"
     CHECK(mean == Approx(13e-3).epsilon(0.01));
     CHECK(square - mean * mean == Approx(r2 * c2 - 13e-3 * 13e-3).epsilon(0.04));
     // Each part at its ends, and both at theirs.
-    const double nominal_hz = 1 / (2 * test::pi * 10e-3);
-    CHECK(bass.effects.at(0).part == "C1");
-    CHECK(bass.effects.at(0).at_low_end == Approx(nominal_hz * (1 / 0.8 - 1)).epsilon(1e-6));
-    CHECK(bass.effects.at(0).at_high_end == Approx(nominal_hz * (1 / 1.8 - 1)).epsilon(1e-6));
-    CHECK(bass.worst_case_low == Approx(nominal_hz / (1.8 * 1.05)).epsilon(1e-6));
-    CHECK(bass.worst_case_high == Approx(nominal_hz / (0.8 * 0.95)).epsilon(1e-6));
+    const double nominal_hz = corner_hz(10e-3);
+    const PartEffect& most = bass.effects.at(0);
+    CHECK(most.part == "C1");
+    CHECK(most.at_low_end == Approx(corner_hz(8e-3) - nominal_hz).epsilon(1e-6));
+    CHECK(most.at_high_end == Approx(corner_hz(18e-3) - nominal_hz).epsilon(1e-6));
+    CHECK(bass.worst_case_low == Approx(corner_hz(18e-3 * 1.05)).epsilon(1e-6));
+    CHECK(bass.worst_case_high == Approx(corner_hz(8e-3 * 0.95)).epsilon(1e-6));
 }
 
 TEST_CASE("a board with a range has one temperature, evenly from it, and hisses by it") {
@@ -202,30 +212,24 @@ TEST_CASE("without a range a coefficient does nothing, with one it changes no ra
 }
 
 TEST_CASE("the corner of an RC goes with temperature by both coefficients and their signs") {
-    // f = f0 / ((1 + a dT) (1 + b dT)); equal and opposite ones nearly cancel.
-    const auto corner_hz = [](std::string_view of_r, std::string_view of_c, std::uint64_t index,
-                              double& warmer_k) {
+    for (const auto& [r_ppm, c_ppm] : {std::pair{400, -150}, {5000, 5000}, {5000, -5000}}) {
         const Board board = test::board_of(
             {.parts = fmt::format(
                  "C1 = {{ capacitor = \"1u\", pins = [\"in\", \"out\"], temperature_coefficient = "
                  "\"{} ppm/K\" }}\nR1 = {{ resistor = \"10k\", pins = [\"out\", \"gnd\"], "
                  "temperature_coefficient = \"{} ppm/K\" }}\n",
-                 of_c, of_r),
+                 c_ppm, r_ppm),
              .board = "temperature = \"25 degC\"\n" + range});
-        const Board drawn = random_board(board, even, index);
-        warmer_k = drawn.temperature_k - 298.15;
-        return test::solve(drawn).measures.low_corner_hz;
-    };
-    const double nominal_hz = 1 / (2 * test::pi * 10e3 * 1e-6);
-    for (std::uint64_t k = 0; k < 4; ++k) {
-        double dt = 0;
-        CHECK(corner_hz("400", "-150", k, dt) ==
-              Approx(nominal_hz / ((1 + 400e-6 * dt) * (1 - 150e-6 * dt))).epsilon(1e-6));
-        CHECK(std::abs(dt) > 0.5);
-        CHECK(corner_hz("5000", "5000", k, dt) ==
-              Approx(nominal_hz / std::pow(1 + 5000e-6 * dt, 2)).epsilon(1e-6));
-        CHECK(corner_hz("5000", "-5000", k, dt) ==
-              Approx(nominal_hz / (1 - std::pow(5000e-6 * dt, 2))).epsilon(1e-6));
+        for (std::uint64_t k = 0; k < 4; ++k) {
+            const Board drawn = random_board(board, even, k);
+            const double warmer_k = drawn.temperature_k - 298.15;
+            CAPTURE(r_ppm, c_ppm, warmer_k);
+            CHECK(std::abs(warmer_k) > 0.5);  // or a wrong sign would not show
+            const double time_s =
+                10e3 * (1 + r_ppm * 1e-6 * warmer_k) * 1e-6 * (1 + c_ppm * 1e-6 * warmer_k);
+            CHECK(test::solve(drawn).measures.low_corner_hz ==
+                  Approx(corner_hz(time_s)).epsilon(1e-6));
+        }
     }
 }
 
@@ -340,7 +344,8 @@ worst = { input_voltage_noise = "2 nV/rtHz", current_noise = "3 pA/rtHz" }
         Network network = test::network_of(drawn);
         const double e2 = std::pow(model.input_voltage_noise_v_rthz * 101, 2);
         const double thermal = test::thermal_v2_hz(100) * 100 * 100;
-        CHECK(test::output_noise_v2_hz(network, 1e3) > e2 + thermal);
+        // The currents flow into an ideal source and into ground.
+        CHECK(test::output_noise_v2_hz(network, 1e3) == Approx(e2 + thermal).epsilon(1e-9));
     }
 }
 
