@@ -227,9 +227,10 @@ class InspectWriter {
         WrappedTable table;
         for (const Part& part : board_.parts) {
             const std::string keyword(schema_of(part).keyword);
+            const std::string drift = temperature_coefficient_text(part);
             if (part.fitted) {
                 table.row({part.name, keyword, value_text(part), tolerance_text(part)},
-                          pins_text(part));
+                          pins_text(part) + (drift.empty() ? "" : "; " + drift));
             } else {
                 table.row({part.name, keyword, "not fitted", ""}, part.note);
             }

@@ -17,6 +17,17 @@ std::string main_figure_text(const Part& part) {
     return print_quantity(field.slot(data), field.unit);
 }
 
+/// Empty where both ends are 0, or parts of the kind have no such figure.
+std::string two_ended_text(const Part& part, std::string_view key) {
+    PartData data = part.data;
+    for (const Field<PartData>& field : schema_of(part).fields) {
+        if (field.key != key || (field.slot(data) == 0 && field.ends.low_slot(data) == 0)) continue;
+        return figure_text(field, data,
+                           [&](double value) { return print_quantity(value, field.unit); });
+    }
+    return "";
+}
+
 /// The group that a pin stands in, and its place there.
 std::pair<const PinGroup*, std::size_t> group_of(const Part& part, std::size_t pin) {
     for (const PinGroup& group : schema_of(part).pins) {
@@ -60,16 +71,11 @@ std::string value_text(const Part& part) {
 }
 
 std::string tolerance_text(const Part& part) {
-    std::string text;
-    PartData data = part.data;
-    for (const Field<PartData>& field : schema_of(part).fields) {
-        const auto low = field.ends.low_slot;
-        if (!low || (field.slot(data) == 0 && low(data) == 0)) continue;
-        if (!text.empty()) text += ", ";
-        text += figure_text(field, data,
-                            [&](double value) { return print_quantity(value, field.unit); });
-    }
-    return text;
+    return two_ended_text(part, "tolerance");
+}
+
+std::string temperature_coefficient_text(const Part& part) {
+    return two_ended_text(part, "temperature_coefficient");
 }
 
 std::string pin_name(const Part& part, std::size_t pin) {

@@ -394,8 +394,7 @@ TEST_CASE("what a board is compared by tells of temperatures and worst figures")
     for (const BoardLine& line : board_lines(test::board_of(stage))) {
         text += line.name + ": " + line.text + "\n";
     }
-    CHECK(text.find("R1: resistor 1 kΩ, temperature_coefficient -50 ppm/K to 50 ppm/K\n") !=
-          std::string::npos);
+    CHECK(text.find("R1: resistor 1 kΩ, temperature_coefficient ±50 ppm/K\n") != std::string::npos);
     CHECK(text.find("[board]: 20 degC, used at 0 degC to 40 degC\n") != std::string::npos);
     CHECK(text.find("worst (gain_bandwidth 7 MHz, voltage_noise 6 nV/√Hz, cmrr 10k)") !=
           std::string::npos);

@@ -47,14 +47,15 @@ struct Field {
     Ends<Owner> ends{};
 };
 
-/// The figure in words, "5 %", and where its ends are no single value "-20 % to 80 %". `print`
-/// turns a double of the figure's unit into text.
+/// The figure in words: "5 %", and where its ends are no single value "±50 ppm/K" or
+/// "-20 % to 80 %". `print` turns a double of the figure's unit into text.
 template <class Owner, class Print>
 std::string figure_text(const Field<Owner>& field, Owner& owner, Print print) {
     const double high = field.slot(owner);
     if (!field.ends.low_slot) return print(high);
     const double low = field.ends.low_slot(owner);
     if (low == (field.ends.plus_minus ? -high : high)) return print(high);
+    if (low == -high) return "±" + print(high);
     return print(low) + " to " + print(high);
 }
 
