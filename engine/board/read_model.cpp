@@ -12,7 +12,7 @@ namespace {
 
 constexpr const char* resonance_list =
     "a list: [{ frequency = \"150 Hz\", q = 2, resistance = \"110R\" }]";
-constexpr const char* worst_table = "a table: { voltage_noise = \"6 nV/rtHz\" }";
+constexpr const char* worst_table = R"(a table: { voltage_noise = "6 nV/rtHz" })";
 constexpr const char* bandwidth_list = "[[1, \"4 MHz\"], [1000, \"200 kHz\"]]";
 
 class ModelReader {
