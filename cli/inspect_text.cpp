@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "inspect.hpp"
+#include "lowhiss/board/board_lines.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/topology/feedback.hpp"
@@ -216,9 +217,9 @@ class InspectWriter {
         std::string aside;
         if (unfitted > 0) aside += fmt::format(", {} not fitted", unfitted);
         if (open > 0) aside += fmt::format(", {} open", plural(open, "link"));
-        text_ += wrapped("", fmt::format("{}{}; {}; {}", plural(board_.parts.size(), "part"), aside,
-                                         plural(nodes_of(board_).size(), "node"),
-                                         print_quantity(board_.temperature_k, Unit::kelvin)));
+        text_ += wrapped(
+            "", fmt::format("{}{}; {}; {}", plural(board_.parts.size(), "part"), aside,
+                            plural(nodes_of(board_).size(), "node"), temperature_text(board_)));
     }
 
     void write_parts() {
@@ -226,9 +227,10 @@ class InspectWriter {
         WrappedTable table;
         for (const Part& part : board_.parts) {
             const std::string keyword(schema_of(part).keyword);
+            const std::string drift = temperature_coefficient_text(part);
             if (part.fitted) {
                 table.row({part.name, keyword, value_text(part), tolerance_text(part)},
-                          pins_text(part));
+                          pins_text(part) + (drift.empty() ? "" : "; " + drift));
             } else {
                 table.row({part.name, keyword, "not fitted", ""}, part.note);
             }

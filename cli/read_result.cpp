@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <cmath>
 #include <boost/endian/conversion.hpp>
 #include <nlohmann/json.hpp>
 
@@ -154,10 +155,11 @@ Verdict verdict_from(const Fields& fields) {
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
     LimitEffects result;
     const Json& parts = fields.list("parts");
-    const std::vector<double> ends = fields.doubles("at_ends", 2 * parts.size());
+    const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
     for (std::size_t k = 0; k < parts.size(); ++k) {
         if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is no text");
-        result.effects.push_back({parts[k].get<std::string>(), ends[2 * k], ends[2 * k + 1]});
+        const double* const of = &ends[5 * k];
+        result.effects.push_back({parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
     }
     const std::vector<double> worst = fields.doubles("worst_case", 2);
     result.worst_case_low = worst[0];
@@ -206,6 +208,8 @@ SeriesResult read_result(const std::string& path) {
     result.board = fields.text("board");
     result.revision = fields.text("revision");
     result.capsule = fields.text("capsule");
+    const std::vector<double> range_k = fields.doubles("temperature_range_k", 2);
+    if (std::isfinite(range_k[0])) result.temperature_range = {range_k[0], range_k[1]};
     const Stretch stretch = stretch_of(result.run, result.shard);
     const std::size_t done = fields.whole("done", 1, stretch.count);
     result.values.first = stretch.first;
@@ -218,11 +222,16 @@ SeriesResult read_result(const std::string& path) {
         if (result.shard.number != 1) continue;
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
+    std::size_t points = 0;
     for (const Json& entry : fields.list("figures")) {
         const Fields figure(entry, path);
         result.nominal.figures.push_back(figure_from(figure));
         result.values.figures.push_back(figure.doubles("values", done));
+        points += figure.text("figure") == "gain" ? response_grid_hz().size() : 0;
     }
+    result.nominal.response_db = fields.doubles("nominal_db", points);
+    result.values.least_db = fields.doubles("least_db", points);
+    result.values.most_db = fields.doubles("most_db", points);
     return result;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -48,6 +49,7 @@ struct SeriesResult {
     std::string board;
     std::string revision;
     std::string capsule;  ///< empty: an ideal source
+    std::optional<TemperatureRange> temperature_range;
     BoardCheck nominal;
     /// In shard 1 alone. They depend on the drawn board only and that shard has to be there in any
     /// case, so that all shards together do no more work than one run, and its numbers are used.

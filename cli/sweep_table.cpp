@@ -66,7 +66,7 @@ class SweepWriter {
         if (!run.summary.empty()) line(run.summary);
         line(fmt::format("capsule {}, {}; noise {} to {}, rms",
                          run.capsule.empty() ? "none (an ideal source)" : run.capsule,
-                         print_quantity(sweep_.temperature_k, Unit::kelvin),
+                         print_quantity(sweep_.temperature_k, Unit::kelvin, 5),
                          print_quantity(sweep_.band.from_hz, Unit::hertz),
                          print_quantity(sweep_.band.to_hz, Unit::hertz)));
         write_positions(run);

@@ -60,6 +60,7 @@ SeriesResult compute(const ToleranceOptions& options) {
     result.board = board.name;
     result.revision = board.revision;
     result.capsule = assembled.input.capsule;
+    result.temperature_range = board.temperature_range;
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
     run.series = request.series = series_of(options.series);
@@ -100,9 +101,9 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
     const SpreadReport report{
         result.path,     result.board,
         result.revision, run.variant,
-        result.capsule,  run.series,
-        run.first,       result.values.count,
-        run.boards,      spread_from(result.nominal, result.effects, result.values)};
+        result.capsule,  result.temperature_range,
+        run.series,      run.first,
+        result.values.count, run.boards,      spread_from(result.nominal, result.effects, result.values)};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));

@@ -26,6 +26,7 @@ struct SpreadReport {
     std::string revision;
     std::string variant;  ///< empty: the plain board
     std::string capsule;  ///< empty: an ideal source
+    std::optional<TemperatureRange> temperature_range;
     BoardSeries series;
     std::uint64_t first = 0;
     std::size_t boards = 0;  ///< that are done

@@ -64,6 +64,8 @@ std::string tolerance_json(const SpreadReport& report) {
     for (const LimitSpread& limit : report.spread.limits) limits.push_back(limit_json(limit));
     Json figures = Json::array();
     for (const FigureSpread& figure : report.spread.figures) figures.push_back(figure_json(figure));
+    Json range_k;
+    if (const auto& range = report.temperature_range) range_k = {range->low_k, range->high_k};
     const bool normal = report.series.straying == Straying::normal;
     const Json document{{"format", "lowhiss-tolerance/1"},
                         {"path", report.path},
@@ -73,6 +75,7 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"capsule", text_or_null(report.capsule)},
                         {"seed", report.series.seed},
                         {"straying", normal ? "normal" : "even"},
+                        {"temperature_range_k", std::move(range_k)},
                         {"first", report.first},
                         {"boards", report.boards},
                         {"boards_asked", report.asked},

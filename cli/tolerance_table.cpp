@@ -19,6 +19,13 @@ std::string percent(double share) {
     return fmt::format("{:.4g} %", std::round(1e4 * share) / 100);
 }
 
+std::string used_at(const std::optional<TemperatureRange>& range) {
+    if (!range) return "";
+    return fmt::format(", each board at a temperature from {} to {}",
+                       print_quantity(range->low_k, Unit::kelvin),
+                       print_quantity(range->high_k, Unit::kelvin));
+}
+
 class SpreadWriter {
   public:
     SpreadWriter(const SpreadReport& report, bool bold) : report_(report), bold_(bold) {}
@@ -44,9 +51,10 @@ class SpreadWriter {
         const bool normal = report_.series.straying == Straying::normal;
         text_ += hanging(
             fmt::format(
-                "{} boards of series {} from number {}, values stray {}; {}", report_.boards,
+                "{} boards of series {} from number {}, values stray {}{}; {}", report_.boards,
                 report_.series.seed, report_.first,
                 normal ? "normally, the tolerance as three sigma" : "evenly within their tolerance",
+                used_at(report_.temperature_range),
                 report_.capsule.empty() ? "an ideal source" : "capsule " + report_.capsule),
             2);
         if (report_.partial()) {

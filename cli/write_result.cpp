@@ -34,9 +34,12 @@ Json effects_json(const LimitEffects& limit) {
         parts.push_back(effect.part);
         ends.push_back(effect.at_low_end);
         ends.push_back(effect.at_high_end);
+        ends.push_back(effect.per_percent);
+        ends.push_back(effect.tolerance.low);
+        ends.push_back(effect.tolerance.high);
     }
     return {{"parts", std::move(parts)},
-            {"at_ends", packed(ends)},
+            {"moves", packed(ends)},
             {"worst_case", packed({limit.worst_case_low, limit.worst_case_high})}};
 }
 
@@ -66,6 +69,11 @@ Json figures_json(const SeriesResult& result) {
     return figures;
 }
 
+Json range_k(const SeriesResult& result) {
+    const auto& range = result.temperature_range;
+    return packed(range ? std::vector{range->low_k, range->high_k} : std::vector{unset, unset});
+}
+
 }  // namespace
 
 std::string result_bytes(const SeriesResult& result) {
@@ -88,9 +96,13 @@ std::string result_bytes(const SeriesResult& result) {
                         {"board", result.board},
                         {"revision", result.revision},
                         {"capsule", result.capsule},
+                        {"temperature_range_k", range_k(result)},
                         {"done", result.values.count},
                         {"limits", limits_json(result)},
-                        {"figures", figures_json(result)}};
+                        {"figures", figures_json(result)},
+                        {"nominal_db", packed(result.nominal.response_db)},
+                        {"least_db", packed(result.values.least_db)},
+                        {"most_db", packed(result.values.most_db)}};
     const std::vector<std::uint8_t> bytes = Json::to_msgpack(document);
     return {bytes.begin(), bytes.end()};
 }

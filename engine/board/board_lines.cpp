@@ -25,8 +25,12 @@ void add_figures(std::span<const Field<Owner>> fields, Owner owner, Owner blank,
                  std::string& text) {
     for (const Field<Owner>& field : fields) {
         const double value = field.slot(owner);
-        if (std::isnan(value) || value == field.slot(blank)) continue;
-        add(text, fmt::format("{} {}", field.key, print_quantity(value, field.unit, digits)));
+        const auto low = field.ends.low_slot;
+        const bool as_blank = value == field.slot(blank) && (!low || low(owner) == low(blank));
+        if (std::isnan(value) || as_blank) continue;
+        add(text, fmt::format("{} {}", field.key, figure_text(field, owner, [&](double figure) {
+                                  return print_quantity(figure, field.unit, digits);
+                              })));
     }
 }
 
@@ -73,10 +77,32 @@ std::string knob_text(const Knob& knob) {
     return text;
 }
 
+/// The worst figures of the model among these, or of what it shares with the other kind.
+template <class Owner>
+void add_worst_of(std::span<const Field<Owner>> fields, std::span<const WorstFigure> worst,
+                  std::string& text) {
+    for (const WorstFigure& figure : worst) {
+        for (const Field<Owner>& field : fields) {
+            if (field.key != figure.key) continue;
+            add(text,
+                fmt::format("{} {}", field.key, print_quantity(figure.value, field.unit, digits)));
+        }
+    }
+}
+
+template <class Model>
+void add_worst(std::span<const Field<Model>> own, const Model& model, std::string& text) {
+    std::string row;
+    add_worst_of(own, model.worst, row);
+    add_worst_of(amplifier_fields(), model.worst, row);
+    if (!row.empty()) add(text, "worst (" + row + ")");
+}
+
 std::string text_of(const OpAmpModel& model) {
     std::string text;
     add_figures(opamp_fields(), model, OpAmpModel{}, text);
     add_figures(amplifier_fields(), model.common, AmplifierFigures{}, text);
+    add_worst(opamp_fields(), model, text);
     return text;
 }
 
@@ -88,6 +114,7 @@ std::string text_of(const PreampIcModel& model) {
                               print_quantity(row.frequency_hz, Unit::hertz), row.gain));
     }
     add_figures(amplifier_fields(), model.common, AmplifierFigures{}, text);
+    add_worst(preamp_ic_fields(), model, text);
     return text;
 }
 
@@ -160,12 +187,21 @@ std::string part_text(const Part& part) {
     return part.fitted ? text : text + ", not fitted";
 }
 
+std::string temperature_text(const Board& board) {
+    std::string text = print_quantity(board.temperature_k, Unit::kelvin);
+    if (const auto& range = board.temperature_range) {
+        text += fmt::format(", used at {} to {}", print_quantity(range->low_k, Unit::kelvin),
+                            print_quantity(range->high_k, Unit::kelvin));
+    }
+    return text;
+}
+
 std::vector<BoardLine> board_lines(const Board& board) {
     std::vector<BoardLine> lines;
     for (const Part& part : board.parts) {
         lines.push_back({part.name, part_text(part), nodes_of(part)});
     }
-    lines.push_back({"[board]", print_quantity(board.temperature_k, Unit::kelvin), {board.ground}});
+    lines.push_back({"[board]", temperature_text(board), {board.ground}});
     lines.push_back({"[input]",
                      capsule_text(board.input.capsule),
                      {board.input.plus.node, board.input.minus.node}});

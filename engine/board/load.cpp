@@ -261,8 +261,9 @@ class Loader {
 }  // namespace
 
 const std::vector<std::string>& board_keys() {
-    static const std::vector<std::string> keys{"name",    "revision", "based_on",   "remove",
-                                               "include", "ground",   "temperature"};
+    static const std::vector<std::string> keys{"name",        "revision",         "based_on",
+                                               "remove",      "include",          "ground",
+                                               "temperature", "temperature_range"};
     return keys;
 }
 

@@ -25,6 +25,26 @@ double table_fraction(const std::vector<std::pair<double, double>>& points, doub
 
 }  // namespace
 
+Tolerance tolerance_of(const Part& part) {
+    return std::visit(
+        [](const auto& data) -> Tolerance {
+            if constexpr (requires { data.tolerance; }) return data.tolerance;
+            return {};
+        },
+        part.data);
+}
+
+TemperatureCoefficient temperature_coefficient_of(const Part& part) {
+    return std::visit(
+        [](const auto& data) -> TemperatureCoefficient {
+            if constexpr (requires { data.temperature_coefficient; }) {
+                return data.temperature_coefficient;
+            }
+            return {};
+        },
+        part.data);
+}
+
 double taper_fraction(const Potentiometer& potentiometer, double rotation) {
     switch (potentiometer.taper.kind) {
         case Taper::Kind::linear:

@@ -14,15 +14,36 @@ constexpr bool optional = false;
 template <auto Member>
 constexpr auto to = &slot_in<Member, PartData>;
 
-constexpr F tolerance(double& (*slot)(PartData&)) {
-    return {"tolerance", Unit::fraction, Range::zero_to_one,
-            optional,    slot,           "spread about the value"};
-}
+template <class Kind>
+constexpr F tolerance{"tolerance",
+                      Unit::fraction,
+                      Range::zero_to_one,
+                      optional,
+                      [](PartData& data) -> double& { return std::get<Kind>(data).tolerance.high; },
+                      "spread about the value",
+                      {[](PartData& data) -> double& { return std::get<Kind>(data).tolerance.low; },
+                       Range::minus_one_to_zero, Range::zero_to_one, true}};
+
+template <class Kind>
+constexpr F temperature_coefficient{
+    "temperature_coefficient",
+    Unit::per_kelvin,
+    Range::minus_one_to_one,
+    optional,
+    [](PartData& data) -> double& {
+        return std::get<Kind>(data).temperature_coefficient.high_per_k;
+    },
+    "change of the value with each kelvin above the board's temperature",
+    {[](PartData& data) -> double& {
+         return std::get<Kind>(data).temperature_coefficient.low_per_k;
+     },
+     Range::minus_one_to_one, Range::minus_one_to_one, false}};
 
 constexpr std::array resistor_fields{
     F{"resistor", Unit::ohm, Range::at_least_zero, required, to<&Resistor::resistance_ohm>,
       "resistance; exactly 0 is a short"},
-    tolerance(to<&Resistor::tolerance>),
+    tolerance<Resistor>,
+    temperature_coefficient<Resistor>,
 };
 
 constexpr std::array capacitor_fields{
@@ -32,7 +53,8 @@ constexpr std::array capacitor_fields{
       to<&Capacitor::series_resistance_ohm>, "in series with the capacitance"},
     F{"leakage_resistance", Unit::ohm, Range::positive, optional,
       to<&Capacitor::leakage_resistance_ohm>, "across both"},
-    tolerance(to<&Capacitor::tolerance>),
+    tolerance<Capacitor>,
+    temperature_coefficient<Capacitor>,
 };
 
 constexpr std::array inductor_fields{
@@ -42,7 +64,8 @@ constexpr std::array inductor_fields{
       to<&Inductor::series_resistance_ohm>, "of the wire"},
     F{"parallel_capacitance", Unit::farad, Range::at_least_zero, optional,
       to<&Inductor::parallel_capacitance_f>, "across both"},
-    tolerance(to<&Inductor::tolerance>),
+    tolerance<Inductor>,
+    temperature_coefficient<Inductor>,
 };
 
 constexpr std::array transformer_fields{
@@ -67,7 +90,8 @@ constexpr std::array potentiometer_fields{
       to<&Potentiometer::end_resistance_ohm>, "left at each end of the track"},
     F{"position", Unit::fraction, Range::zero_to_one, optional, to<&Potentiometer::position>,
       "rotation of a trimmer that no knob turns"},
-    tolerance(to<&Potentiometer::tolerance>),
+    tolerance<Potentiometer>,
+    temperature_coefficient<Potentiometer>,
 };
 
 template <auto Gain>
@@ -191,6 +215,10 @@ std::string_view range_text(Range range) {
             return "0 to 1";
         case Range::inside_zero_to_one:
             return "between 0 and 1";
+        case Range::minus_one_to_zero:
+            return "-1 to 0";
+        case Range::minus_one_to_one:
+            return "-1 to 1";
     }
     return "";
 }
@@ -207,6 +235,10 @@ bool in_range(double value, Range range) {
             return value >= 0 && value <= 1;
         case Range::inside_zero_to_one:
             return value > 0 && value < 1;
+        case Range::minus_one_to_zero:
+            return value >= -1 && value <= 0;
+        case Range::minus_one_to_one:
+            return value >= -1 && value <= 1;
     }
     return false;
 }

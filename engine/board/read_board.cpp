@@ -12,6 +12,7 @@
 #include "read_matched.hpp"
 #include "read_model.hpp"
 #include "read_part.hpp"
+#include "read_temperature.hpp"
 
 namespace lowhiss {
 namespace {
@@ -38,6 +39,7 @@ class BoardReader {
         read_knob();
         read_variants();
         read_matched_groups(tables_, part_entries_, board_, out_);
+        reject_vanishing_values(board_, out_);
         read_limit_entries(tables_, board_, out_);
         if (const Node::Table* drift = table_named("drift", false, "")) board_.drift = *drift;
     }
@@ -68,11 +70,7 @@ class BoardReader {
         text("name", board_.name);
         text("revision", board_.revision);
         text("ground", board_.ground);
-        if (const Member* temperature = find(*table, "temperature")) {
-            board_.temperature_k = read_figure(temperature->value, Unit::kelvin, Range::positive,
-                                               "board.temperature", out_)
-                                       .value_or(board_.temperature_k);
-        }
+        read_temperatures(*table, board_, out_);
         reject_unknown_keys(*table, board_keys(), "board", out_);
     }
 

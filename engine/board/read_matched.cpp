@@ -58,6 +58,14 @@ class MatchedReader {
                 fmt::format("{} is in the group {} already", quote(*name), quote(other.name)),
                 "each part in one group"));
         }
+        const Part* part = find_part(board_, *name);
+        if (part && tolerance_of(*part).low - group.within < -1) {
+            out_.push_back(error_at(node.at, "vanishing-value", subject,
+                                    fmt::format("{} may stray to nothing and beyond: the low end "
+                                                "of its tolerance less 'within' is under -100 %",
+                                                quote(*name)),
+                                    "a smaller tolerance or 'within'"));
+        }
         group.parts.push_back(*name);
     }
 

@@ -12,6 +12,7 @@ namespace {
 
 constexpr const char* resonance_list =
     "a list: [{ frequency = \"150 Hz\", q = 2, resistance = \"110R\" }]";
+constexpr const char* worst_table = R"(a table: { voltage_noise = "6 nV/rtHz" })";
 constexpr const char* bandwidth_list = "[[1, \"4 MHz\"], [1000, \"200 kHz\"]]";
 
 class ModelReader {
@@ -23,6 +24,7 @@ class ModelReader {
         OpAmpModel model;
         fields(opamp_fields(), model);
         fields(amplifier_fields(), model.common);
+        model.worst = worst(opamp_fields());
         model.source = source();
         reject_unknown_keys(table_, accepted_, subject_, out_);
         return model;
@@ -33,6 +35,7 @@ class ModelReader {
         fields(preamp_ic_fields(), model);
         fields(amplifier_fields(), model.common);
         read_bandwidth(model);
+        model.worst = worst(preamp_ic_fields());
         model.source = source();
         reject_unknown_keys(table_, accepted_, subject_, out_);
         return model;
@@ -59,6 +62,41 @@ class ModelReader {
     template <class Owner>
     void fields(std::span<const Field<Owner>> list, Owner& owner) {
         read_fields(table_, list, owner, subject_, at_, false, accepted_, out_);
+    }
+
+    /// Any figures of a model of this kind, each beside a typical one.
+    template <class Model>
+    std::vector<WorstFigure> worst(std::span<const Field<Model>> own) {
+        accepted_.emplace_back("worst");
+        const Member* member = find(table_, "worst");
+        const Node::Table* table =
+            member ? read_table(member->value, subject_ + ".worst", out_, worst_table) : nullptr;
+        if (!table) return {};
+        std::vector<std::string> accepted;
+        std::vector<WorstFigure> figures;
+        read_worst(*table, own, accepted, figures);
+        read_worst(*table, amplifier_fields(), accepted, figures);
+        reject_unknown_keys(*table, accepted, subject_ + ".worst", out_);
+        return figures;
+    }
+
+    template <class Owner>
+    void read_worst(const Node::Table& table, std::span<const Field<Owner>> list,
+                    std::vector<std::string>& accepted, std::vector<WorstFigure>& figures) {
+        for (const Field<Owner>& field : list) {
+            const std::string& key = accepted.emplace_back(field.key);
+            const Member* worst = find(table, key);
+            if (!worst) continue;
+            const std::string subject = fmt::format("{}.worst.{}", subject_, key);
+            if (!find(table_, key)) {
+                out_.push_back(error_at(worst->at, "worst-without-typical", subject,
+                                        fmt::format("the model has no {} to be worse than", key),
+                                        fmt::format("{} = {} beside worst, the typical one", key,
+                                                    example_of(field.unit))));
+            }
+            const auto value = read_figure(worst->value, field.unit, field.range, subject, out_);
+            if (value) figures.push_back({field.key, *value});
+        }
     }
 
     std::string source() {

@@ -33,11 +33,23 @@ std::string accepted_figure(Unit unit) {
 Diagnostic out_of_range(const Node& node, double value, Unit unit, Range range,
                         const std::string& subject) {
     const bool percent = unit == Unit::fraction && !node.text() && value >= 2 && value <= 100;
+    const bool ppm = unit == Unit::per_kelvin && !node.text();
     return error_at(node.at, "out-of-range", subject,
                     node.text() ? fmt::format("{} is out of range", quote(*node.text()))
                                 : fmt::format("{} is out of range", value),
                     fmt::format("{}: {}", range_text(range), accepted_figure(unit)),
-                    percent ? fmt::format("for percent, write \"{} %\"", value) : "");
+                    percent ? fmt::format("for percent, write \"{} %\"", value)
+                    : ppm   ? fmt::format("for parts per million, write \"{} ppm/K\"", value)
+                            : "");
+}
+
+/// Whether one end of an interval may be so; a low one is easily written without its sign.
+bool accepts_end(const Node& node, double value, Unit unit, Range range, const std::string& subject,
+                 Diagnostics& out) {
+    if (in_range(value, range)) return true;
+    out.push_back(out_of_range(node, value, unit, range, subject));
+    if (value > 0 && in_range(-value, range)) out.back().advice = "put a minus in front";
+    return false;
 }
 
 }  // namespace
@@ -94,6 +106,34 @@ std::optional<double> read_figure(const Node& node, Unit unit, Range range,
         return std::nullopt;
     }
     return value;
+}
+
+std::optional<Interval> read_interval(const Node& node, Unit unit, Range low, Range high,
+                                      const std::string& subject, Diagnostics& out) {
+    const std::string accepted = fmt::format("[low, high], each {}", accepted_figure(unit));
+    const Node::Array* list = read_list(node, subject, out, accepted);
+    if (!list) return std::nullopt;
+    if (list->size() != 2) {
+        out.push_back(error_at(node.at, "bad-range", subject,
+                               fmt::format("this list has {} value{}, not two", list->size(),
+                                           list->size() == 1 ? "" : "s"),
+                               accepted));
+        return std::nullopt;
+    }
+    const Node& first = list->front();
+    const Node& last = list->back();
+    const auto from = read_figure(first, unit, Range::any, subject, out);
+    const auto to = read_figure(last, unit, Range::any, subject, out);
+    if (!from || !to) return std::nullopt;
+    if (*from > *to) {
+        out.push_back(error_at(node.at, "bad-range", subject, "the low end is above the high one",
+                               accepted, "write the two the other way round"));
+        return std::nullopt;
+    }
+    const bool low_is_good = accepts_end(first, *from, unit, low, subject, out);
+    const bool high_is_good = accepts_end(last, *to, unit, high, subject, out);
+    if (!low_is_good || !high_is_good) return std::nullopt;
+    return Interval{*from, *to};
 }
 
 std::optional<std::string> read_text(const Node& node, const std::string& subject,

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "lowhiss/measure/extremes.hpp"
+#include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
 
 namespace lowhiss {
@@ -204,6 +205,22 @@ std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
     return jobs;
 }
 
+/// Unset where there is no gain, or no solution.
+std::vector<double> response_of(Assembly& assembly, const std::vector<double>& frequency_hz) {
+    std::vector<double> response_db;
+    if (frequency_hz.empty()) return response_db;
+    for (const double rotation : assembly.positions()) {
+        try {
+            Setting& setting = assembly.setting(rotation);
+            setting.prepare(frequency_hz);
+            for (const double f_hz : frequency_hz) response_db.push_back(gain_db(setting, f_hz));
+        } catch (const Error&) {
+            response_db.insert(response_db.end(), frequency_hz.size(), unset);
+        }
+    }
+    return response_db;
+}
+
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     Plans plans;
     if (request.plans) plans = request.plans->at({job.variant, job.capsule});
@@ -212,12 +229,15 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     result.verdicts = LimitCheck(assembly, request).check();
     const bool own = job.capsule == assembly.board().input.capsule;
     if (request.figures && own) result.figures = take_figures(assembly);
+    if (own) result.response_db = response_of(assembly, request.response_hz);
     return result;
 }
 
 void add(BoardCheck&& part, BoardCheck& whole) {
     std::move(part.verdicts.begin(), part.verdicts.end(), std::back_inserter(whole.verdicts));
     std::move(part.figures.begin(), part.figures.end(), std::back_inserter(whole.figures));
+    whole.response_db.insert(whole.response_db.end(), part.response_db.begin(),
+                             part.response_db.end());
 }
 
 }  // namespace

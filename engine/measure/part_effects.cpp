@@ -2,7 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <memory>
+#include <tuple>
+#include <utility>
 
+#include "lowhiss/measure/part_sensitivity.hpp"
 #include "lowhiss/measure/random_board.hpp"
 
 namespace lowhiss {
@@ -12,7 +17,8 @@ namespace {
 Board at_ends(const Board& board, const std::vector<int>& ends) {
     Board result = board;
     for (std::size_t k = 0; k < ends.size(); ++k) {
-        if (ends[k] != 0) stray(result.parts[k], ends[k] * tolerance_of(result.parts[k]));
+        const Tolerance tolerance = tolerance_of(result.parts[k]);
+        if (ends[k] != 0) stray(result.parts[k], ends[k] < 0 ? tolerance.low : tolerance.high);
     }
     return result;
 }
@@ -24,20 +30,81 @@ Board assembled_board(const Board& board, const std::string& variant) {
     return assembled;
 }
 
+const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) {
+    const auto found = std::find_if(limits.begin(), limits.end(), [&](const Limit& limit) {
+        return limit.name == verdict.limit && limit.measure->name == verdict.measure;
+    });
+    return found == limits.end() ? nullptr : &*found;
+}
+
+/// Sensitivities of limits' figures, which share what was prepared for their setting.
+class Sensitivities {
+  public:
+    Sensitivities(const Board& assembled, const std::string& variant, const PlanShelf& plans,
+                  const std::vector<std::size_t>& parts)
+        : assembled_(assembled), variant_(variant), plans_(plans), parts_(parts) {}
+
+    std::vector<double> of(const Verdict& verdict, const Limit* limit) {
+        const bool is_smooth = limit && limit->measure->at_setting && std::isfinite(verdict.value);
+        if (!is_smooth) return std::vector<double>(parts_.size(), unset);
+        auto& setting = settings_[{verdict.capsule, verdict.knob}];
+        if (!setting) {
+            const auto plans = plans_.find({variant_, verdict.capsule});
+            setting = std::make_unique<PartSensitivity>(
+                assembled_, capsule_named(assembled_, verdict.capsule),
+                std::isnan(verdict.knob) ? 0 : verdict.knob,
+                plans == plans_.end() ? Plans() : plans->second, parts_);
+        }
+        MeasureArguments arguments = limit->arguments;
+        if (!limit->mask.empty()) arguments.at_hz = verdict.at_hz;
+        return setting->per_percent(*limit->measure, arguments);
+    }
+
+  private:
+    struct Before {
+        bool operator()(const std::pair<std::string, double>& a,
+                        const std::pair<std::string, double>& b) const {
+            const auto key = [](const auto& p) {
+                return std::tuple(p.first, std::isnan(p.second), std::isnan(p.second) ? 0 : p.second);
+            };
+            return key(a) < key(b);
+        }
+    };
+    const Board& assembled_;
+    std::string variant_;
+    const PlanShelf& plans_;
+    std::vector<std::size_t> parts_;
+    std::map<std::pair<std::string, double>, std::unique_ptr<PartSensitivity>, Before> settings_;
+};
+
 double largest(const PartEffect& effect) {
     return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
 }
 
 }  // namespace
 
+std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects) {
+    std::vector<double> shares;
+    double sum = 0;
+    for (const PartEffect& effect : effects) {
+        const double width = effect.at_high_end - effect.at_low_end;
+        shares.push_back(width * width);
+        sum += shares.back();
+    }
+    for (double& share : shares) share = sum > 0 ? share / sum : 0;
+    return shares;
+}
+
 std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal) {
     const Board assembled = assembled_board(board, variant);
+    const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
+    const PlanShelf plans = plans_for(request_of_all);
     // The values of every limit's verdicts with parts at their ends.
     const auto values_at = [&](const std::vector<int>& ends) {
         const Board moved = at_ends(assembled, ends);
-        const CheckRequest request{&moved, limits, false, false, {variant}};
+        const CheckRequest request{&moved, limits, false, false, {variant}, &plans};
         const BoardCheck check = std::move(check_boards({&request, 1}).front());
         std::vector<double> values;
         for (const Verdict& v : check.verdicts) values.push_back(v.value);
@@ -46,7 +113,9 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
     const std::size_t count = assembled.parts.size();
     std::vector<std::size_t> loose;
     for (std::size_t k = 0; k < count; ++k) {
-        if (tolerance_of(assembled.parts[k]) > 0) loose.push_back(k);
+        const Part& part = assembled.parts[k];
+        const Tolerance tolerance = tolerance_of(part);
+        if (part.fitted && tolerance.low < tolerance.high) loose.push_back(k);
     }
     std::vector<std::vector<double>> low(loose.size());
     std::vector<std::vector<double>> high(loose.size());
@@ -57,15 +126,22 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
         ends[loose[k]] = 1;
         high[k] = values_at(ends);
     }
+    Sensitivities sensitivities(assembled, variant, plans, loose);
     std::vector<LimitEffects> result(nominal.size());
     for (std::size_t i = 0; i < nominal.size(); ++i) {
         LimitEffects& limit = result[i];
+        const std::vector<double> per_percent =
+            sensitivities.of(nominal[i], limit_of(nominal[i], limits));
         std::vector<int> down(count);
         for (std::size_t k = 0; k < loose.size(); ++k) {
-            const PartEffect effect{assembled.parts[loose[k]].name, low[k][i] - nominal[i].value,
-                                    high[k][i] - nominal[i].value};
+            const Part& part = assembled.parts[loose[k]];
+            const PartEffect effect{part.name, tolerance_of(part), low[k][i] - nominal[i].value,
+                                    high[k][i] - nominal[i].value, per_percent[k]};
             if (!std::isfinite(largest(effect))) continue;
-            down[loose[k]] = effect.at_low_end < effect.at_high_end ? -1 : 1;
+            const bool rises = std::isfinite(effect.per_percent)
+                                   ? effect.per_percent > 0
+                                   : effect.at_low_end < effect.at_high_end;
+            down[loose[k]] = rises ? -1 : 1;
             limit.effects.push_back(effect);
         }
         std::stable_sort(

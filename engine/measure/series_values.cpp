@@ -1,6 +1,7 @@
 #include "lowhiss/measure/series_values.hpp"
 
 #include <atomic>
+#include <cmath>
 #include <mutex>
 #include <stdexcept>
 
@@ -9,8 +10,9 @@
 namespace lowhiss {
 namespace {
 
-CheckRequest request_for(const Board& board, const SpreadRequest& request) {
-    return {&board, request.limits, true, false, {request.variant}};
+CheckRequest request_for(const Board& board, const SpreadRequest& request,
+                         const PlanShelf* plans) {
+    return {&board, request.limits, true, false, {request.variant}, plans, response_grid_hz()};
 }
 
 SeriesValues room_for(const SpreadRequest& request, const BoardCheck& nominal) {
@@ -18,7 +20,9 @@ SeriesValues room_for(const SpreadRequest& request, const BoardCheck& nominal) {
     return {request.first,
             request.count,
             {nominal.verdicts.size(), {none, none}},
-            {nominal.figures.size(), none}};
+            {nominal.figures.size(), none},
+            std::vector<double>(nominal.response_db.size(), unset),
+            std::vector<double>(nominal.response_db.size(), unset)};
 }
 
 void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
@@ -28,6 +32,15 @@ void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) {
         series.figures[i][k] = check.figures[i].value;
+    }
+}
+
+/// What is unset is no bound, and no value.
+void widen(const std::vector<double>& least_db, const std::vector<double>& most_db,
+           SeriesValues& series) {
+    for (std::size_t i = 0; i < series.least_db.size(); ++i) {
+        series.least_db[i] = std::fmin(series.least_db[i], least_db[i]);
+        series.most_db[i] = std::fmax(series.most_db[i], most_db[i]);
     }
 }
 
@@ -46,8 +59,14 @@ void add(std::vector<double>& to, const std::vector<double>& more) {
 
 }  // namespace
 
+std::vector<double> response_grid_hz() {
+    std::vector<double> grid;
+    for (int k = 0; k <= 30; ++k) grid.push_back(20 * std::pow(10, k / 10.0));
+    return grid;
+}
+
 BoardCheck check_nominal(const Board& board, const SpreadRequest& request) {
-    return check_board(request_for(board, request));
+    return check_board(request_for(board, request, nullptr));
 }
 
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,
@@ -55,9 +74,16 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
     SeriesValues series = room_for(request, nominal);
     std::atomic<std::size_t> done{0};
     std::mutex telling;
+    std::mutex widening;
+    const PlanShelf plans = plans_for(request_for(board, request, nullptr));
     const auto compute = [&](std::size_t k) {
         const Board drawn = random_board(board, request.series, request.first + k);
-        put(check_board(request_for(drawn, request)), k, series);
+        const BoardCheck check = check_board(request_for(drawn, request, &plans));
+        put(check, k, series);
+        {
+            const std::scoped_lock lock(widening);
+            widen(check.response_db, check.response_db, series);
+        }
         ++done;
         // Another thread that tells already will tell of this board the next time.
         if (const std::unique_lock lock(telling, std::try_to_lock); lock) watch.progress(done);
@@ -68,7 +94,8 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
 
 void append(SeriesValues& series, const SeriesValues& next) {
     if (next.first != series.first + series.count || next.limits.size() != series.limits.size() ||
-        next.figures.size() != series.figures.size()) {
+        next.figures.size() != series.figures.size() ||
+        next.least_db.size() != series.least_db.size()) {
         throw std::invalid_argument("these are not two neighbouring stretches of one series");
     }
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
@@ -76,6 +103,7 @@ void append(SeriesValues& series, const SeriesValues& next) {
         add(series.limits[i].margins, next.limits[i].margins);
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) add(series.figures[i], next.figures[i]);
+    widen(next.least_db, next.most_db, series);
     series.count += next.count;
 }
 

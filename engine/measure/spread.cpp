@@ -39,6 +39,14 @@ std::size_t place_of_least_margin(const LimitValues& limit) {
     return static_cast<std::size_t>(least - limit.margins.begin());
 }
 
+std::vector<double> positions_of(const BoardCheck& nominal) {
+    std::vector<double> positions;
+    for (const Figure& figure : nominal.figures) {
+        if (figure.figure->name == "gain") positions.push_back(figure.knob);
+    }
+    return positions;
+}
+
 }  // namespace
 
 Yield yield_of(std::size_t good, std::size_t count) {
@@ -97,6 +105,8 @@ Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& e
             {nominal.figures[i], statistics_of(series.figures[i], series.first)});
         spread.figures.back().statistics.nominal = nominal.figures[i].value;
     }
+    spread.response = {response_grid_hz(), positions_of(nominal), nominal.response_db,
+                       series.least_db, series.most_db};
     return spread;
 }
 

@@ -33,6 +33,11 @@ constexpr auto second = plain("s");
 // "20" may mean either, so a temperature has no spelling "".
 constexpr Spelling kelvin[] = {{"K", 0, PrefixUse::none},
                                {"degC", 0, PrefixUse::none, Scale::celsius}};
+// A bare number would mean a whole value a kelvin, which no part does.
+constexpr Spelling per_kelvin[] = {
+    {"ppm/K", -6, PrefixUse::none}, {"ppm/degC", -6, PrefixUse::none},
+    {"%/K", -2, PrefixUse::none},   {"%/degC", -2, PrefixUse::none},
+    {"/K", 0, PrefixUse::none},     {"/degC", 0, PrefixUse::none}};
 constexpr auto volt_per_root_hertz = plain("V/rtHz");
 constexpr auto ampere_per_root_hertz = plain("A/rtHz");
 constexpr Spelling volt_per_second[] = {{"V/us", 6}, {"V/ms", 3}, {"V/s"}, {""}};
@@ -102,6 +107,15 @@ constexpr UnitInfo table[] = {
      .lowest_prefix = 0,
      .highest_prefix = 0,
      .when_missing = {" degC", " K"}},
+    {.unit = Unit::per_kelvin,
+     .name = "temperature coefficient",
+     .symbol = "ppm/K",
+     .examples = "100 ppm/K, -30 ppm/°C, 0.4 %/K",
+     .spellings = per_kelvin,
+     .symbol_exponent = -6,
+     .lowest_prefix = 0,
+     .highest_prefix = 0,
+     .when_missing = {" ppm/K"}},
     {.unit = Unit::volt_per_root_hertz,
      .name = "voltage noise density",
      .symbol = "V/√Hz",

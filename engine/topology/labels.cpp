@@ -11,9 +11,21 @@
 namespace lowhiss {
 namespace {
 
-std::string figure_text(const Part& part, const Field<PartData>& field) {
+std::string main_figure_text(const Part& part) {
+    const Field<PartData>& field = schema_of(part).fields.front();
     PartData data = part.data;
     return print_quantity(field.slot(data), field.unit);
+}
+
+/// Empty where both ends are 0, or parts of the kind have no such figure.
+std::string two_ended_text(const Part& part, std::string_view key) {
+    PartData data = part.data;
+    for (const Field<PartData>& field : schema_of(part).fields) {
+        if (field.key != key || (field.slot(data) == 0 && field.ends.low_slot(data) == 0)) continue;
+        return figure_text(field, data,
+                           [&](double value) { return print_quantity(value, field.unit); });
+    }
+    return "";
 }
 
 /// The group that a pin stands in, and its place there.
@@ -55,15 +67,15 @@ std::string value_text(const Part& part) {
     if (const auto* transformer = std::get_if<Transformer>(&part.data)) {
         return "1:" + print_quantity(transformer->ratio, Unit::number);
     }
-    return figure_text(part, schema_of(part).fields.front());
+    return main_figure_text(part);
 }
 
 std::string tolerance_text(const Part& part) {
-    for (const Field<PartData>& field : schema_of(part).fields) {
-        PartData data = part.data;
-        if (field.key == "tolerance" && field.slot(data) > 0) return figure_text(part, field);
-    }
-    return "";
+    return two_ended_text(part, "tolerance");
+}
+
+std::string temperature_coefficient_text(const Part& part) {
+    return two_ended_text(part, "temperature_coefficient");
 }
 
 std::string pin_name(const Part& part, std::size_t pin) {

@@ -89,6 +89,44 @@ expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --board-index 7 --csv "$room/se
 expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --board-index 8 --csv "$room/eight.csv" --at 1kHz
 require [ "$(cmp -s "$room/seven.csv" "$room/eight.csv"; echo $?)" -eq 1 ]
 
+# sweep --board-index is the tolerance run's own board, its temperature and its op-amp's figures
+# included: the noise of a resistor and of an op-amp whose worst figure is twice the typical one.
+cat >"$room/outdoors.toml" <<'END'
+[board]
+temperature_range = ["-20 degC", "60 degC"]
+[parts]
+R1 = { resistor = "1k", pins = ["plus", "gnd"], temperature_coefficient = ["-1000 ppm/K", "1000 ppm/K"] }
+C1 = { capacitor = "100u", pins = ["in", "plus"], tolerance = ["-20 %", "80 %"] }
+R2 = { resistor = "9k", pins = ["out", "minus"], tolerance = "5 %" }
+R3 = { resistor = "1k", pins = ["minus", "gnd"], tolerance = "5 %" }
+U1 = { opamp = "noisy", plus = "plus", minus = "minus", out = "out" }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[opamp.noisy]
+open_loop_gain = "120 dB"
+gain_bandwidth = "10 MHz"
+voltage_noise = "5 nV/rtHz"
+worst = { voltage_noise = "10 nV/rtHz", gain_bandwidth = "5 MHz" }
+[[limit]]
+name = "hiss"
+measure = "output_noise"
+max = "100 uV"
+END
+expect 0 "" "$lowhiss" tolerance "$room/outdoors.toml" --boards 3 --first 4 --seed 7
+require grep -qF "each board at a temperature from -20 degC to 60 degC" "$room/out"
+expect 0 "" "$lowhiss" tolerance "$room/outdoors.toml" --boards 3 --first 4 --seed 7 --json "$room/run.json"
+require grep -qE '"temperature_range_k": ?\[' "$room/run.json"
+for index in 4 5 6; do
+    expect 0 "" "$lowhiss" sweep "$room/outdoors.toml" --board-index "$index" --seed 7 \
+        --json "$room/one.json"
+    noise=$(grep -oE '"output_noise_v": ?[0-9.e-]+' "$room/one.json" | grep -oE '[0-9.e-]+$')
+    require grep -qF -- "$noise" "$room/run.json"
+    temperatures+=("$(grep -oE '"temperature_k": ?[0-9.]+' "$room/one.json")")
+done
+require [ "$(printf '%s\n' "${temperatures[@]}" | sort -u | wc -l)" -eq 3 ]
+
 # Of very many mistakes a hundred are printed, with how many more there are.
 {
     echo '[parts]'

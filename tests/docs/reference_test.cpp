@@ -11,12 +11,19 @@ namespace lowhiss {
 namespace {
 
 template <class Owner>
+std::string ends_text(const Field<Owner>& field) {
+    if (!field.ends.low_slot) return "";
+    return fmt::format("; or `[low, high]`, {} and {}", range_text(field.ends.low),
+                       range_text(field.ends.high));
+}
+
+template <class Owner>
 std::string field_rows(std::span<const Field<Owner>> fields) {
     std::string text;
     for (const Field<Owner>& field : fields) {
-        text += fmt::format("| `{}`{} | {}, {} | {} |\n", field.key,
+        text += fmt::format("| `{}`{} | {}, {}{} | {} |\n", field.key,
                             field.required ? " (required)" : "", info(field.unit).name,
-                            range_text(field.range), field.about);
+                            range_text(field.range), ends_text(field), field.about);
     }
     return text;
 }

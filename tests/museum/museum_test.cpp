@@ -67,6 +67,7 @@ void approve(const fs::path& expected, const std::string& text) {
 /// Every code that read_board can give; one more needs an exhibit.
 const std::set<std::string> codes{
     "bad-bandwidth",
+    "bad-range",
     "bad-state",
     "bad-taper",
     "bad-value",
@@ -98,6 +99,8 @@ const std::set<std::string> codes{
     "unknown-part",
     "unknown-variant",
     "unreadable-file",
+    "vanishing-value",
+    "worst-without-typical",
     "wrong-kind",
     "wrong-pin-count",
 };

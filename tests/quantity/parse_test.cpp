@@ -78,6 +78,10 @@ TEST_CASE("Every unit", "[quantity]") {
     CHECK(value_of("200nA", Unit::ampere) == 200e-9);
     CHECK(value_of("1e6 MHz", Unit::hertz) == 1e12);
     CHECK(value_of("10 µs", Unit::second) == 10e-6);
+    for (const auto text : {"-50 ppm/K", "-50ppm/°C", "-50 ppm/degC", "-0.005 %/K", "-5e-5 /K"}) {
+        CAPTURE(text);
+        CHECK(value_of(text, Unit::per_kelvin) == -50e-6);
+    }
     CHECK(value_of("5 nV/rtHz", Unit::volt_per_root_hertz) == 5e-9);
     CHECK(value_of("5 nV/√Hz", Unit::volt_per_root_hertz) == 5e-9);
     CHECK(value_of("0.7pA/√Hz", Unit::ampere_per_root_hertz) == 0.7e-12);

@@ -34,6 +34,8 @@ TEST_CASE("Some units take no prefix in print", "[quantity]") {
     CHECK(print_quantity(-129.5, Unit::dbu) == "-129.5 dBu");
     CHECK(print_quantity(100, Unit::decibel) == "100 dB");
     CHECK(print_quantity(-90, Unit::degree) == "-90°");
+    CHECK(print_quantity(-50e-6, Unit::per_kelvin) == "-50 ppm/K");
+    CHECK(print_quantity(0.004, Unit::per_kelvin) == "4000 ppm/K");
     CHECK(print_quantity(0.999, Unit::number) == "0.999");
     CHECK(print_quantity(1234567, Unit::number) == "1234567");
 }

@@ -65,6 +65,7 @@ TEST_CASE("Each mistake has its own text", "[quantity]") {
         {"100", Unit::farad, "'100' has neither a prefix letter nor a unit",
          "write 100p, 100n or 100 F"},
         {"20", Unit::kelvin, "'20' has no unit", "write 20 degC or 20 K"},
+        {"100", Unit::per_kelvin, "'100' has no unit", "write 100 ppm/K"},
 
         {"4K7K", Unit::ohm, "'4K7K' ends in K, the IEC 60062 letter of a 10 % tolerance",
          "write 4K7 and tolerance = \"10 %\""},

@@ -46,9 +46,9 @@ TEST_CASE("a ladder of a hundred thousand parts") {
     Board board = empty_board(node(many / 2));
     for (int k = 0; k < many / 2; ++k) {
         board.parts.push_back(
-            part("R" + std::to_string(k), Resistor{1e3, 0}, {node(k), node(k + 1)}));
-        board.parts.push_back(
-            part("C" + std::to_string(k), Capacitor{1e-9, 0, infinite, 0}, {node(k + 1), "gnd"}));
+            part("R" + std::to_string(k), Resistor{1e3, {}, {}}, {node(k), node(k + 1)}));
+        board.parts.push_back(part("C" + std::to_string(k), Capacitor{1e-9, 0, infinite, {}, {}},
+                                   {node(k + 1), "gnd"}));
     }
     CHECK(findings(board).empty());
     CHECK(feedback_loops(board).empty());
@@ -61,7 +61,7 @@ TEST_CASE("a chain of a hundred thousand shorts, open and as a ring") {
         board.parts.push_back(part("SB" + std::to_string(k), Link{true}, {node(k), node(k + 1)}));
     }
     CHECK(findings(board).empty());
-    board.parts.push_back(part("R1", Resistor{0, 0}, {node(many), "gnd"}));
+    board.parts.push_back(part("R1", Resistor{0, {}, {}}, {node(many), "gnd"}));
     const Diagnostics found = findings(board);
     REQUIRE(found.size() == 1);
     CHECK(found[0].found ==
@@ -86,10 +86,10 @@ TEST_CASE("a grid of shorts, with as many loops as parts") {
 
 TEST_CASE("a hundred thousand slips") {
     Board board = empty_board("n1");
-    board.parts.push_back(part("R0", Resistor{1e3, 0}, {"n0", "n1"}));
+    board.parts.push_back(part("R0", Resistor{1e3, {}, {}}, {"n0", "n1"}));
     for (int k = 0; k < many; ++k) {
         board.parts.push_back(
-            part("R1" + std::to_string(k), Resistor{1e3, 0}, {"n1", "x" + node(k)}));
+            part("R1" + std::to_string(k), Resistor{1e3, {}, {}}, {"n1", "x" + node(k)}));
     }
     const Diagnostics found = findings(board);
     REQUIRE(found.size() == 20);
@@ -101,8 +101,8 @@ TEST_CASE("twenty thousand amplifiers in a row, each with its feedback") {
     for (int k = 0; k < many / 5; ++k) {
         const std::string n = std::to_string(k);
         board.parts.push_back(part("U" + n, OpAmp{"ideal"}, {node(k), "m" + n, node(k + 1)}));
-        board.parts.push_back(part("R" + n, Resistor{1e3, 0}, {node(k + 1), "m" + n}));
-        board.parts.push_back(part("C" + n, Resistor{1e3, 0}, {"m" + n, "gnd"}));
+        board.parts.push_back(part("R" + n, Resistor{1e3, {}, {}}, {node(k + 1), "m" + n}));
+        board.parts.push_back(part("C" + n, Resistor{1e3, {}, {}}, {"m" + n, "gnd"}));
     }
     CHECK(findings(board).empty());
     CHECK(feedback_loops(board).size() == many / 5);

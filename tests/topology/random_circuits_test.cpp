@@ -93,13 +93,13 @@ class RandomBoard {
             case 2:
                 return IndependentSource{IndependentSource::Kind::current, 1, 0};
             case 3:
-                return Potentiometer{value(), 0.15, 0, coin() ? 0 : value() / 3, 0, {}};
+                return Potentiometer{value(), 0.15, 0, coin() ? 0 : value() / 3, {}, {}, {}};
             case 4:
                 return Transformer{value(), value(), 0.9, coin() ? 0 : value(), 0};
             case 5:
-                return Inductor{value(), coin() ? 0 : value(), 0, 0};
+                return Inductor{value(), coin() ? 0 : value(), 0, {}, {}};
             case 6:
-                return Resistor{coin() ? 0 : value(), 0};
+                return Resistor{coin() ? 0 : value(), {}, {}};
             case 7:
                 return OpAmp{model()};
             case 8:
@@ -108,7 +108,7 @@ class RandomBoard {
                 return ControlledSource{ControlledSource::Kind::voltage_gain, value()};
             case 10:
             case 11:
-                return Capacitor{value(), coin() ? 0 : value(), infinite, 0};
+                return Capacitor{value(), coin() ? 0 : value(), infinite, {}, {}};
             case 14:
                 return ControlledSource{ControlledSource::Kind::transconductance, value()};
             case 15:
@@ -116,7 +116,7 @@ class RandomBoard {
             case 16:
                 return ControlledSource{ControlledSource::Kind::current_gain, value()};
             default:
-                return Resistor{value(), 0};
+                return Resistor{value(), {}, {}};
         }
     }
 

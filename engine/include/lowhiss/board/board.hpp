@@ -49,6 +49,12 @@ struct Matched {
     double within = 0;
 };
 
+/// Where the board is used.
+struct TemperatureRange {
+    double low_k;
+    double high_k;
+};
+
 /// A promise of the board, kept as text until `measure` is known to say what unit it has.
 struct LimitEntry {
     std::string name;
@@ -61,6 +67,7 @@ struct Board {
     std::string revision;
     std::string ground = "gnd";
     double temperature_k = 293.15;
+    std::optional<TemperatureRange> temperature_range;  ///< of a tolerance run
     std::vector<Part> parts;
     Input input;
     Output output;

@@ -20,6 +20,9 @@ struct BoardLine {
 /// A part in one line: kind, value, other figures that are not the default. Without its nodes.
 std::string part_text(const Part& part);
 
+/// "20 degC", or "20 degC, used at 0 degC to 40 degC".
+std::string temperature_text(const Board& board);
+
 /// All that the board's figures depend on: its parts in their order, then temperature, terminals
 /// and knob, what each variant changes, and the figures of every model and capsule in use. Limits
 /// are no part of it, nor are names and summaries.

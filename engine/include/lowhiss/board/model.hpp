@@ -2,6 +2,7 @@
 
 #include <map>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -34,6 +35,12 @@ struct AmplifierFigures {
     double bias_current_a = 0;
 };
 
+/// The guaranteed end of a figure whose typical one the model has. `key` is its schema's.
+struct WorstFigure {
+    std::string_view key;
+    double value;  ///< in the figure's SI unit
+};
+
 struct OpAmpModel {
     AmplifierFigures common;
     double open_loop_gain = unset;
@@ -41,6 +48,7 @@ struct OpAmpModel {
     double second_pole_hz = infinite;
     double voltage_noise_v_rthz = 0;
     double voltage_noise_corner_hz = 0;
+    std::vector<WorstFigure> worst;
     std::string source;
 };
 
@@ -57,6 +65,7 @@ struct PreampIcModel {
     double input_voltage_noise_corner_hz = 0;
     double output_voltage_noise_v_rthz = 0;
     std::vector<GainBandwidth> bandwidth;  ///< two rows, or none for no limit
+    std::vector<WorstFigure> worst;
     std::string source;
 };
 

@@ -13,23 +13,39 @@ namespace lowhiss {
 inline constexpr double unset = std::numeric_limits<double>::quiet_NaN();
 inline constexpr double infinite = std::numeric_limits<double>::infinity();
 
+/// How far a value may be off the drawing's, as fractions of it: low <= 0 <= high.
+struct Tolerance {
+    double low = 0;
+    double high = 0;
+};
+
+/// By what fraction of itself a value grows with each kelvin above the board's temperature; between
+/// two ends, low <= high, where one part of the kind is not like the next.
+struct TemperatureCoefficient {
+    double low_per_k = 0;
+    double high_per_k = 0;
+};
+
 struct Resistor {
     double resistance_ohm = unset;
-    double tolerance = 0;
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
 };
 
 struct Capacitor {
     double capacitance_f = unset;
     double series_resistance_ohm = 0;
     double leakage_resistance_ohm = infinite;
-    double tolerance = 0;
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
 };
 
 struct Inductor {
     double inductance_h = unset;
     double series_resistance_ohm = 0;
     double parallel_capacitance_f = 0;
-    double tolerance = 0;
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
 };
 
 struct Transformer {
@@ -51,7 +67,8 @@ struct Potentiometer {
     double midpoint = 0.15;
     double end_resistance_ohm = 0;
     double position = 0.5;  ///< where it stands when no knob turns it
-    double tolerance = 0;
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
     Taper taper;
 };
 
@@ -97,6 +114,10 @@ struct Part {
     std::string note;
     Position at;
 };
+
+/// Zero for a part of a kind that has none.
+Tolerance tolerance_of(const Part& part);
+TemperatureCoefficient temperature_coefficient_of(const Part& part);
 
 /// The fraction of the track between the counter-clockwise end and the wiper at a rotation of
 /// 0 to 1, end resistance aside (design section 3: log is (b^x - 1)/(b - 1), b = (1/m - 1)^2).

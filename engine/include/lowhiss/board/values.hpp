@@ -24,9 +24,17 @@ std::string example_of(Unit unit);
 /// What to do where no model of a kind is defined at all.
 std::string how_to_define(std::string_view kind);
 
+/// What `[low, high]` says; low is no more than high.
+struct Interval {
+    double low;
+    double high;
+};
+
 // Each of these reports what is wrong to `out` and then returns nothing.
 std::optional<double> read_figure(const Node& node, Unit unit, Range range,
                                   const std::string& subject, Diagnostics& out);
+std::optional<Interval> read_interval(const Node& node, Unit unit, Range low, Range high,
+                                      const std::string& subject, Diagnostics& out);
 std::optional<std::string> read_text(const Node& node, const std::string& subject,
                                      Diagnostics& out);
 std::optional<bool> read_flag(const Node& node, const std::string& subject, Diagnostics& out);
@@ -39,6 +47,22 @@ const Node::Array* read_list(const Node& node, const std::string& subject, Diagn
 void reject_unknown_keys(const Node::Table& table, const std::vector<std::string>& accepted,
                          const std::string& subject, Diagnostics& out);
 
+/// Fills one figure of the owner, both ends of one that has two.
+template <class Owner>
+void read_field(const Node& node, const Field<Owner>& field, Owner& owner,
+                const std::string& subject, Diagnostics& out) {
+    const Ends<Owner>& ends = field.ends;
+    if (ends.low_slot && node.array()) {
+        const auto both = read_interval(node, field.unit, ends.low, ends.high, subject, out);
+        if (!both) return;
+        ends.low_slot(owner) = both->low;
+        field.slot(owner) = both->high;
+    } else if (const auto value = read_figure(node, field.unit, field.range, subject, out)) {
+        field.slot(owner) = *value;
+        if (ends.low_slot) ends.low_slot(owner) = ends.plus_minus ? -*value : *value;
+    }
+}
+
 /// Fills the owner's figures from the table; keys it does not have keep their value. Adds the
 /// keys to `accepted`. Reports a required key that is missing at `at`, unless `partial`.
 template <class Owner>
@@ -50,9 +74,7 @@ void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields,
         const std::string key(field.key);
         const Member* member = find(table, key);
         if (member) {
-            const auto value =
-                read_figure(member->value, field.unit, field.range, subject + "." + key, out);
-            if (value) field.slot(owner) = *value;
+            read_field(member->value, field, owner, subject + "." + key, out);
         } else if (field.required && !partial) {
             out.push_back(error_at(
                 at, "missing-key", subject, std::string("'").append(key).append("' is missing"),

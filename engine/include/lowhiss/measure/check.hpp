@@ -38,6 +38,7 @@ struct CheckRequest {
     bool advice = true;                   ///< which parts to look at, of every missed limit
     std::vector<std::string> variants{};  ///< empty: all, and the plain board, which is ""
     const PlanShelf* plans = nullptr;     ///< of a like board; null: each assembly makes its own
+    std::vector<double> response_hz{};    ///< where the gain curves are wanted
 };
 
 /// Plans of every assembly that the request is about.
@@ -48,6 +49,8 @@ PlanShelf plans_for(const CheckRequest& request);
 struct BoardCheck {
     std::vector<Verdict> verdicts;
     std::vector<Figure> figures;
+    /// Gain in dB of each variant with its own capsule, by knob position, then frequency.
+    std::vector<double> response_db;
 };
 
 /// A circuit that cannot be solved gives verdicts and figures that say so, never an exception.

@@ -37,7 +37,14 @@ struct SeriesValues {
     std::size_t count = 0;    ///< boards that are done
     std::vector<LimitValues> limits;
     std::vector<std::vector<double>> figures;
+    /// Least and most gain in dB of all boards, by knob position, then frequency; unset where no
+    /// board has any.
+    std::vector<double> least_db;
+    std::vector<double> most_db;
 };
+
+/// Where the gain curves of a series are taken: ten to a decade, 20 Hz to 20 kHz.
+std::vector<double> response_grid_hz();
 
 /// The board as it is drawn: the limits and figures that every board of its series has, in the
 /// order in which SeriesValues has them.

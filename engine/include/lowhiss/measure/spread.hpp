@@ -47,10 +47,21 @@ struct LimitSpread {
     LimitEffects parts;             ///< which move it
 };
 
+/// Between which curves the gain of all boards lies.
+struct Envelope {
+    std::vector<double> frequency_hz;
+    std::vector<double> knob;  ///< positions; one unset where there is no knob
+    // Gains in dB, by knob position, then frequency; unset where there are none.
+    std::vector<double> nominal_db;
+    std::vector<double> least_db;
+    std::vector<double> most_db;
+};
+
 struct Spread {
     Yield yield;  ///< boards that meet every limit
     std::vector<LimitSpread> limits;
     std::vector<FigureSpread> figures;
+    Envelope response;
 };
 
 /// The statistics of values that are there, computed here or elsewhere; `nominal` and `effects` are

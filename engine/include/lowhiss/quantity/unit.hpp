@@ -17,6 +17,7 @@ enum class Unit {
     hertz,
     second,
     kelvin,
+    per_kelvin,
     volt_per_root_hertz,
     ampere_per_root_hertz,
     volt_per_second,

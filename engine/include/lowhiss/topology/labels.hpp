@@ -10,8 +10,9 @@ namespace lowhiss {
 /// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
 std::string value_text(const Part& part);
 
-/// Its tolerance, "1 %"; empty where it has none.
+// "1 %", "-20 % to 80 %", "±50 ppm/K"; empty where it has none.
 std::string tolerance_text(const Part& part);
+std::string temperature_coefficient_text(const Part& part);
 
 /// "plus", "wiper", "primary.1"; empty on a part that is the same either way round.
 std::string pin_name(const Part& part, std::size_t pin);
