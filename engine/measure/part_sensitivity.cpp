@@ -52,7 +52,8 @@ PartSensitivity::Side PartSensitivity::make_side(bool ideal) const {
 }
 
 PartSensitivity::Side& PartSensitivity::ideal() {
-    if (!ideal_) ideal_.emplace(make_side(true));
+    // Not make_unique: a network stays where it is made.
+    if (!ideal_) ideal_.reset(new Side(make_side(true)));
     return *ideal_;
 }
 

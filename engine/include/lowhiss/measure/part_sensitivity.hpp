@@ -1,6 +1,6 @@
 #pragma once
 
-#include <optional>
+#include <memory>
 #include <vector>
 
 #include "lowhiss/analysis/sensitivity.hpp"
@@ -44,7 +44,7 @@ class PartSensitivity {
     Plans plans_;
     std::vector<std::size_t> parts_;
     Side real_;
-    std::optional<Side> ideal_;
+    std::unique_ptr<Side> ideal_;
 };
 
 }  // namespace lowhiss
