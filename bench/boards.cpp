@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <fstream>
 #include <stdexcept>
 
 namespace lowhiss::bench {
@@ -50,10 +51,62 @@ Case ladder_case(int nodes) {
     return case_of(fmt::format("ladder-{}", nodes), board_of(read_board("ladder.toml", reader)));
 }
 
-std::vector<double> grid_hz() {
+Case mesh_case(int side) {
+    std::string text =
+        fmt::format("[input]\nplus = \"n0_0\"\n[output]\nplus = \"n{0}_{0}\"\n[parts]\n", side - 1);
+    for (int row = 0; row < side; ++row) {
+        for (int column = 0; column < side; ++column) {
+            const std::string node = fmt::format("n{}_{}", row, column);
+            text += fmt::format("C{0}_{1} = {{ capacitor = \"1p\", pins = [\"{2}\", \"gnd\"] }}\n",
+                                row, column, node);
+            if (column + 1 < side) {
+                text += fmt::format(
+                    "RH{0}_{1} = {{ resistor = \"10k\", pins = [\"{2}\", \"n{0}_{3}\"] }}\n", row,
+                    column, node, column + 1);
+            }
+            if (row + 1 < side) {
+                text += fmt::format(
+                    "RV{0}_{1} = {{ resistor = \"10k\", pins = [\"{2}\", \"n{3}_{1}\"] }}\n", row,
+                    column, node, row + 1);
+            }
+        }
+    }
+    const FileReader reader = [&](const std::string&) -> std::variant<std::string, Unreadable> {
+        return text;
+    };
+    return case_of(fmt::format("mesh-{}", side * side), board_of(read_board("mesh.toml", reader)));
+}
+
+std::vector<double> grid_hz(int count) {
     std::vector<double> grid;
-    for (int k = 0; k < 64; ++k) grid.push_back(20 * std::pow(1000, k / 63.0));
+    for (int k = 0; k < count; ++k) grid.push_back(20 * std::pow(1000, k / (count - 1.0)));
     return grid;
+}
+
+void write_matrices(const std::string& folder) {
+    for (const std::string name : {"wren", "tern", "heron-c", "curlew", "bittern"}) {
+        const Case one = demo_case(name);
+        const Pencil& pencil = one.network->pencil();
+        const auto n = static_cast<std::size_t>(pencil.size);
+        std::vector<double> numbers(1 + 2 * n * n + 2 * n);
+        numbers[0] = pencil.size;
+        for (std::size_t column = 0; column < n; ++column) {
+            for (int k = pencil.column_start[column]; k < pencil.column_start[column + 1]; ++k) {
+                const auto slot = static_cast<std::size_t>(k);
+                const std::size_t at = static_cast<std::size_t>(pencil.row[slot]) * n + column;
+                numbers[1 + at] = pencil.g[slot];
+                numbers[1 + n * n + at] = pencil.c[slot];
+            }
+        }
+        for (std::size_t k = 0; k < n; ++k) {
+            numbers[1 + 2 * n * n + k] = one.b[k].real();
+            numbers[1 + 2 * n * n + n + k] = one.c[k].real();
+        }
+        std::ofstream file(folder + "/" + name + ".bin", std::ios::binary);
+        file.write(reinterpret_cast<const char*>(numbers.data()),
+                   static_cast<std::streamsize>(numbers.size() * sizeof(double)));
+        if (!file) throw std::runtime_error("cannot write to " + folder);
+    }
 }
 
 }  // namespace lowhiss::bench

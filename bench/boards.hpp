@@ -25,8 +25,15 @@ Case demo_case(const std::string& name);
 /// An RC ladder of that many nodes.
 Case ladder_case(int nodes);
 
-/// 64 frequencies, 20 Hz to 20 kHz.
-std::vector<double> grid_hz();
+/// A square mesh of resistors with a capacitor at each node, corner to corner.
+Case mesh_case(int side);
+
+/// 20 Hz to 20 kHz.
+std::vector<double> grid_hz(int count = 64);
+
+/// Writes each demo case's G, C, b and c, dense, for a peer that is no C++: FOLDER/NAME.bin holds
+/// the size and then those as doubles, by row.
+void write_matrices(const std::string& folder);
 
 /// Names a benchmark for each network and each peer.
 void register_solvers();

@@ -26,9 +26,9 @@ void peak_multiply_adds(benchmark::State& state) {
         }
         benchmark::DoNotOptimize(sum);
     }
-    state.counters["per_point"] =
-        benchmark::Counter(1.0 * width * chains * 1000, benchmark::Counter::kIsIterationInvariantRate |
-                                                    benchmark::Counter::kInvert);
+    state.counters["per_point"] = benchmark::Counter(
+        1.0 * width * chains * 1000,
+        benchmark::Counter::kIsIterationInvariantRate | benchmark::Counter::kInvert);
 }
 BENCHMARK(peak_multiply_adds);
 

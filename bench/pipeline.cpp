@@ -6,6 +6,8 @@
 
 #include "boards.hpp"
 #include "lowhiss/measure/check.hpp"
+#include "lowhiss/measure/plans.hpp"
+#include "lowhiss/measure/random_board.hpp"
 #include "lowhiss/measure/sweep.hpp"
 
 namespace lowhiss::bench {
@@ -30,6 +32,24 @@ void sweep_a_board(benchmark::State& state) {
     for (auto _ : state) benchmark::DoNotOptimize(sweep(board, request, log));
 }
 BENCHMARK(sweep_a_board)->Unit(benchmark::kMicrosecond)->UseRealTime();
+
+/// What a tolerance run takes at the least: boards of a series at 11 knob positions and 61
+/// frequencies, gain and noise, on one core.
+void respond_as_a_series(benchmark::State& state) {
+    const Board board = demo_board("heron-c");
+    const Capsule* capsule = capsule_named(board, board.input.capsule);
+    const Plans plans = make_plans(board, capsule);
+    const std::vector<double> grid = grid_hz(61);
+    std::uint64_t index = 0;
+    for (auto _ : state) {
+        const Board drawn = random_board(board, {}, index++);
+        for (int k = 0; k <= 10; ++k) {
+            Network network(build_circuit(drawn, k / 10.0, capsule), plans.real);
+            benchmark::DoNotOptimize(network.respond_all(grid));
+        }
+    }
+}
+BENCHMARK(respond_as_a_series)->Unit(benchmark::kMicrosecond);
 
 void check_a_board(benchmark::State& state) {
     const Board board = demo_board("heron-c");

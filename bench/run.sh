@@ -1,15 +1,20 @@
 #!/usr/bin/env bash
-# Times the solver beside its peers in one run: a table on standard output, and bench.json in the
-# build folder. Options go to Google Benchmark.
+# Times the solver beside its peers in one run, and whole commands: tables on standard output, and
+# JSON in the build folder. Options go to Google Benchmark.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
 build=${LOWHISS_BUILD_DIR:-build-bench}
 
-install_packages "${build_packages[@]}" libbenchmark-dev libsuitesparse-dev python3 >&2
+install_packages "${build_packages[@]}" libbenchmark-dev libsuitesparse-dev python3-numpy >&2
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=OFF -DLOWHISS_BENCH=ON \
     >/dev/null
-cmake --build "$build" --target lowhiss_bench -- --quiet >&2
+cmake --build "$build" --target lowhiss_bench lowhiss -- --quiet >&2
 "$build/bench/lowhiss_bench" --benchmark_out="$build/bench.json" --benchmark_out_format=json \
     "$@" >&2
-python3 bench/table.py "$build/bench.json"
+matrices=$(mktemp -d)
+trap 'rm -r "$matrices"' EXIT
+"$build/bench/lowhiss_bench" --write-matrices "$matrices"
+python3 bench/batched_dense.py "$matrices" >"$build/batched_dense.json"
+python3 bench/processes.py "$build/cli/lowhiss" >"$build/processes.json"
+python3 bench/table.py "$build/bench.json" "$build/batched_dense.json" "$build/processes.json"

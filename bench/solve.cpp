@@ -210,8 +210,11 @@ double multiply_adds(const Plan& plan) {
     return 4 * static_cast<double>(p.each.targets.size() + triangles + 2 * solution);
 }
 
-void solve_points(benchmark::State& state, const Case& the_case, const std::string& peer_name) {
-    const std::vector<double> grid = grid_hz();
+void solve_points(benchmark::State& state, const Case& the_case, const std::string& peer_name,
+                  int frequencies = 64) {
+    // Where one takes long there are fewer; not fewer than fill the lanes.
+    const std::vector<double> grid =
+        grid_hz(the_case.network->pencil().size > 1000 ? 8 : frequencies);
     const auto peer = make_peer(peer_name, the_case);
     if (!agrees(*peer, the_case, grid)) {
         state.SkipWithError("its gains are not those of the reference path");
@@ -242,19 +245,25 @@ void register_solvers() {
     for (const char* name : {"wren", "tern", "heron-c", "curlew", "bittern"}) {
         cases.emplace(name, demo_case(name));
     }
-    for (const int nodes : {100, 1000}) {
-        Case ladder = ladder_case(nodes);
-        cases.emplace(ladder.name, std::move(ladder));
-    }
+    const auto add = [&](Case one) { cases.emplace(one.name, std::move(one)); };
+    for (const int nodes : {100, 1000, 10000}) add(ladder_case(nodes));
+    for (const int side : {10, 32, 100}) add(mesh_case(side));
     for (const auto& [name, the_case] : cases) {
-        for (const std::string peer :
-             {"eigen-dense", "eigen-sparse", "klu", "lowhiss"}) {
+        for (const std::string peer : {"eigen-dense", "eigen-sparse", "klu", "lowhiss"}) {
             if (the_case.network->pencil().size > 500 && peer == "eigen-dense") continue;
+            if (the_case.network->pencil().size > 5000 && peer == "eigen-sparse") continue;
             const Case* const at = &the_case;
             benchmark::RegisterBenchmark(
                 ("solve/" + name + "/" + peer).c_str(),
                 [at, peer](benchmark::State& state) { solve_points(state, *at, peer); });
         }
+    }
+    for (const int frequencies : {8, 64, 512, 4096}) {
+        benchmark::RegisterBenchmark(("frequencies/" + std::to_string(frequencies)).c_str(),
+                                     [frequencies](benchmark::State& state) {
+                                         solve_points(state, cases.at("heron-c"), "lowhiss",
+                                                      frequencies);
+                                     });
     }
 }
 

@@ -1,44 +1,89 @@
-"""Prints the results of lowhiss_bench as a table, each peer as a ratio to the best of ours."""
+"""Prints the results of bench/run.sh as tables."""
 
 import json
 import sys
 
-PEERS = ["eigen-dense", "eigen-sparse", "klu", "lowhiss"]
+PEERS = ["eigen-dense", "eigen-sparse", "numpy", "klu", "lowhiss"]
 
 
-def main(path):
+def load(path):
     with open(path, encoding="utf-8") as file:
-        runs = json.load(file)["benchmarks"]
-    peak_s = next(run["per_point"] for run in runs if run["name"] == "peak_multiply_adds")
+        return json.load(file)
+
+
+def row(cells):
+    print("| " + " | ".join(cells) + " |")
+
+
+def heading(cells):
+    row(cells)
+    print("|" + " --- |" * len(cells))
+
+
+def solvers(runs, batched, peak_s):
     solved = {}
     for run in runs:
         if run["name"].startswith("solve/"):
             _, board, peer = run["name"].split("/")
             solved.setdefault(board, {})[peer] = run
     print("Microseconds a point (factorisation, solution, adjoint solution), one thread.")
-    print("KLU / lowhiss: how many times as long KLU takes. Of peak: multiply-adds of the")
-    print("elimination alone over what this core could make in the time.")
+    print("Once: unknowns that are eliminated for all frequencies together. Of peak: the arithmetic")
+    print("of elimination and first solution over what this core could make in the time.")
     print()
-    head = ["board", "unknowns"] + PEERS + ["KLU / lowhiss", "of peak"]
-    print("| " + " | ".join(head) + " |")
-    print("|" + " --- |" * len(head))
-    for board, peers in solved.items():
+    heading(["board", "unknowns", "once"] + PEERS + ["KLU / lowhiss", "of peak"])
+    for board, peers in sorted(solved.items(), key=lambda one: one[1]["lowhiss"]["unknowns"]):
         ours = peers["lowhiss"]
-        cells = [board, f"{lanes['unknowns']:.0f}"]
+        cells = [board, f"{ours['unknowns']:.0f}", f"{ours['once']:.0f}"]
         for peer in PEERS:
             run = peers.get(peer)
-            good = run and not run.get("error_occurred")
-            cells.append(f"{1e6 * run['per_point']:.2f}" if good else ("wrong" if run else "-"))
+            if peer == "numpy":
+                us = batched.get(board, "-")
+                cells.append(us if us == "-" else "wrong" if us is None else f"{us:.2f}")
+            elif not run:
+                cells.append("-")
+            else:
+                wrong = run.get("error_occurred")
+                cells.append("wrong" if wrong else f"{1e6 * run['per_point']:.2f}")
         klu = peers["klu"]
-        cells.append("-" if klu.get("error_occurred") else f"{klu['per_point'] / lanes['per_point']:.1f}")
-        share = ours["multiply_adds"] * peak_s / ours["per_point"]
-        cells.append(f"{100 * share:.0f} %" if share else "-")
-        print("| " + " | ".join(cells) + " |")
+        wrong = klu.get("error_occurred") or ours.get("error_occurred")
+        cells.append("-" if wrong else f"{klu['per_point'] / ours['per_point']:.1f}")
+        cells.append(f"{100 * ours['multiply_adds'] * peak_s / ours['per_point']:.0f} %")
+        row(cells)
     print()
     print(f"Peak: {1e-9 / peak_s:.1f} thousand million multiply-adds a second.")
+
+
+def growth(runs):
+    print()
+    heading(["heron-c, frequencies", "microseconds a point"])
     for run in runs:
-        if not run["name"].startswith(("solve/", "peak")):
-            print(f"{run['name'].split('/')[0]}: {run['real_time']:.0f} {run['time_unit']}")
+        if run["name"].startswith("frequencies/"):
+            row([run["name"].split("/")[1], f"{1e6 * run['per_point']:.2f}"])
 
 
-main(sys.argv[1])
+def stages(runs):
+    print()
+    heading(["stage, heron-c", "microseconds"])
+    for run in runs:
+        if not run["name"].startswith(("solve/", "peak", "frequencies/")):
+            row([run["name"].split("/")[0].replace("_", " "), f"{run['real_time']:.0f}"])
+
+
+def processes(runs):
+    print()
+    heading(["command, heron-c", "wall, s", "processor, s", "memory, MB"])
+    for name, run in runs.items():
+        figures = [f"{run['wall_s']:.3f}", f"{run['processor_s']:.3f}", f"{run['memory_mb']:.0f}"]
+        row([name] + (figures if run["status"] == 0 else ["failed", "-", "-"]))
+
+
+def main(bench, batched, whole):
+    runs = load(bench)["benchmarks"]
+    peak_s = next(run["per_point"] for run in runs if run["name"] == "peak_multiply_adds")
+    solvers(runs, load(batched), peak_s)
+    growth(runs)
+    stages(runs)
+    processes(load(whole))
+
+
+main(*sys.argv[1:])

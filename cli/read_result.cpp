@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <bit>
-#include <cmath>
 #include <boost/endian/conversion.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "options.hpp"
@@ -159,7 +159,8 @@ LimitEffects effects_from(const Fields& fields, const std::string& path) {
     for (std::size_t k = 0; k < parts.size(); ++k) {
         if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is no text");
         const double* const of = &ends[5 * k];
-        result.effects.push_back({parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
+        result.effects.push_back(
+            {parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
     }
     const std::vector<double> worst = fields.doubles("worst_case", 2);
     result.worst_case_low = worst[0];

@@ -98,12 +98,17 @@ bool lacks_solution(const SeriesResult& result) {
 /// The same whether the values come from here or from other runs' files.
 ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
-    const SpreadReport report{
-        result.path,     result.board,
-        result.revision, run.variant,
-        result.capsule,  result.temperature_range,
-        run.series,      run.first,
-        result.values.count, run.boards,      spread_from(result.nominal, result.effects, result.values)};
+    const SpreadReport report{result.path,
+                              result.board,
+                              result.revision,
+                              run.variant,
+                              result.capsule,
+                              result.temperature_range,
+                              run.series,
+                              run.first,
+                              result.values.count,
+                              run.boards,
+                              spread_from(result.nominal, result.effects, result.values)};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));

@@ -28,11 +28,15 @@ Json statistics_json(const Statistics& s) {
 
 Json limit_json(const LimitSpread& limit) {
     const Verdict& v = limit.nominal;
+    const std::vector<double> shares = shares_of_variance(limit.parts.effects);
     Json effects = Json::array();
     for (const PartEffect& effect : limit.parts.effects) {
         effects.push_back({{"part", effect.part},
+                           {"tolerance", {effect.tolerance.low, effect.tolerance.high}},
+                           {"per_percent", effect.per_percent},
                            {"at_low_end", effect.at_low_end},
-                           {"at_high_end", effect.at_high_end}});
+                           {"at_high_end", effect.at_high_end},
+                           {"share_of_variance", shares[effects.size()]}});
     }
     return {{"limit", v.limit},
             {"measure", v.measure},
@@ -55,6 +59,22 @@ Json figure_json(const FigureSpread& figure) {
             {"unit", info(figure.figure.figure->measure->unit).symbol},
             {"knob", figure.figure.knob},
             {"statistics", statistics_json(figure.statistics)}};
+}
+
+Json response_json(const Envelope& envelope) {
+    const std::size_t count = envelope.frequency_hz.size();
+    Json knob = Json::array();
+    for (std::size_t k = 0; k < envelope.knob.size(); ++k) {
+        const auto curve = [&](const std::vector<double>& all) {
+            const auto first = all.begin() + static_cast<std::ptrdiff_t>(k * count);
+            return std::vector<double>(first, first + static_cast<std::ptrdiff_t>(count));
+        };
+        knob.push_back({{"position", envelope.knob[k]},
+                        {"nominal_db", curve(envelope.nominal_db)},
+                        {"least_db", curve(envelope.least_db)},
+                        {"most_db", curve(envelope.most_db)}});
+    }
+    return {{"frequency_hz", envelope.frequency_hz}, {"knob", std::move(knob)}};
 }
 
 }  // namespace
@@ -82,7 +102,8 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
                         {"limits", std::move(limits)},
-                        {"figures", std::move(figures)}};
+                        {"figures", std::move(figures)},
+                        {"response", response_json(report.spread.response)}};
     return json_text(document);
 }
 

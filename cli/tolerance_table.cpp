@@ -13,6 +13,7 @@ namespace lowhiss::cli {
 namespace {
 
 constexpr std::size_t most_parts_named = 4;
+constexpr std::size_t most_parts_listed = 8;
 constexpr std::size_t bins = 40;
 
 std::string percent(double share) {
@@ -32,7 +33,9 @@ class SpreadWriter {
 
     std::string text() {
         write_head();
+        write_first_to_tighten();
         write_limits();
+        write_response();
         write_figures();
         return std::move(text_);
     }
@@ -71,6 +74,75 @@ class SpreadWriter {
             yield.count, percent(yield.share), percent(yield.low), percent(yield.high));
     }
 
+    /// Of the limit that is nearest to being missed, in sigmas of its figure.
+    void write_first_to_tighten() {
+        const LimitSpread* nearest = nullptr;
+        double least = infinite;
+        for (const LimitSpread& limit : report_.spread.limits) {
+            const double sigmas = limit.nominal.margin / limit.statistics.sigma;
+            if (!(sigmas < least)) continue;
+            least = sigmas;
+            nearest = &limit;
+        }
+        if (!nearest || nearest->parts.effects.empty()) return;
+        const Verdict& v = nearest->nominal;
+        title("What to tighten first");
+        text_ += hanging(fmt::format("the limit with the least room is '{}', {}: {:.1f} sigma",
+                                     v.limit, place_text(v.variant, v.capsule, v.knob), least),
+                         2);
+        Table table(1);
+        table.heading({"part", sensitivity_unit(v.unit), "tolerance", "moves it by", "share"});
+        const std::vector<double> shares = shares_of_variance(nearest->parts.effects);
+        for (std::size_t k = 0; k < std::min(most_parts_listed, shares.size()); ++k) {
+            const PartEffect& effect = nearest->parts.effects[k];
+            table.row({effect.part, fixed(effect.per_percent, 4), tolerance_text(effect.tolerance),
+                       amount_text(largest(effect), v.unit), percent(shares[k])});
+        }
+        text_ += table.text();
+    }
+
+    static std::string sensitivity_unit(Unit unit) {
+        if (unit == Unit::degree) return "deg per %";
+        return unit == Unit::hertz ? "% per %" : "dB per %";
+    }
+
+    static std::string tolerance_text(const Tolerance& tolerance) {
+        if (tolerance.low == -tolerance.high) return "±" + percent(tolerance.high);
+        return fmt::format("{:+.4g} {:+.4g} %", 100 * tolerance.low, 100 * tolerance.high);
+    }
+
+    static double largest(const PartEffect& effect) {
+        return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
+    }
+
+    /// How far the curves of all boards lie from that of the board as it is drawn.
+    void write_response() {
+        const Envelope& e = report_.spread.response;
+        const std::size_t count = e.frequency_hz.size();
+        if (e.nominal_db.empty()) return;
+        title("Gain of all boards from that of the drawn one, dB");
+        Table table(1);
+        std::vector<std::string> heading{"knob"};
+        constexpr std::array<std::size_t, 5> shown{0, 7, 17, 27, 30};
+        for (const std::size_t i : shown) {
+            heading.push_back(print_quantity(e.frequency_hz[i], Unit::hertz, 2));
+        }
+        table.heading(heading);
+        for (std::size_t k = 0; k < e.knob.size(); ++k) {
+            std::vector<std::string> cells{
+                std::isnan(e.knob[k]) ? "all" : fmt::format("{:.4g} %", 100 * e.knob[k])};
+            for (const std::size_t i : shown) {
+                const std::size_t at = k * count + i;
+                const double low = e.least_db[at] - e.nominal_db[at];
+                const double high = e.most_db[at] - e.nominal_db[at];
+                cells.push_back(std::isfinite(low) ? fmt::format("{:+.2f} {:+.2f}", low, high)
+                                                   : "-");
+            }
+            table.row(std::move(cells));
+        }
+        text_ += table.text();
+    }
+
     void write_limits() {
         std::vector<const LimitSpread*> ranked;
         for (const LimitSpread& limit : report_.spread.limits) ranked.push_back(&limit);
@@ -99,7 +171,7 @@ class SpreadWriter {
                              figure_text(limit.parts.worst_case_high, v.unit));
         std::vector<std::string> parts;
         for (const PartEffect& effect : limit.parts.effects) {
-            const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
+            const double most = largest(effect);
             if (parts.size() == most_parts_named || !(most > 0)) break;
             parts.push_back(fmt::format("{} {}", effect.part, amount_text(most, v.unit)));
         }

@@ -5,19 +5,18 @@
 
 namespace lowhiss {
 
-std::vector<Complex> natural_frequencies(const Pencil& pencil) {
-    constexpr int most_unknowns = 200;
+std::vector<Complex> natural_frequencies(const Pencil& pencil, const Plan& plan) {
+    constexpr std::size_t most_unknowns = 200;
     constexpr double s0 = 2 * std::numbers::pi * 1000;
-    if (pencil.size > most_unknowns) return {};
-    Eigen::MatrixXd shifted = Eigen::MatrixXd::Zero(pencil.size, pencil.size);
+    if (!plan.program || !fits(plan, pencil)) return {};
+    const std::size_t left = plan.program->each.pivot.size();
+    if (left == 0 || left > most_unknowns) return {};
+    const auto n = static_cast<Eigen::Index>(left);
+    Eigen::MatrixXd shifted = Eigen::MatrixXd::Zero(n, n);
     Eigen::MatrixXd c = shifted;
-    for (int column = 0; column < pencil.size; ++column) {
-        const auto at = static_cast<std::size_t>(column);
-        for (int slot = pencil.column_start[at]; slot < pencil.column_start[at + 1]; ++slot) {
-            const auto k = static_cast<std::size_t>(slot);
-            c(pencil.row[k], column) = pencil.c[k];
-            shifted(pencil.row[k], column) = pencil.g[k] + s0 * pencil.c[k];
-        }
+    for (const auto& entry : remaining_entries(plan, pencil)) {
+        c(entry.row, entry.column) = entry.c;
+        shifted(entry.row, entry.column) = entry.g + s0 * entry.c;
     }
     const Eigen::MatrixXd m = shifted.partialPivLu().solve(c);
     if (!m.allFinite()) return {};

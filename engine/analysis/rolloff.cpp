@@ -35,10 +35,9 @@ Ports ports_at(Network& network, double frequency_hz) {
     const auto n = static_cast<Eigen::Index>(capacitors.size());
     const Solution at_emf = network.solve(frequency_hz);
     const Circuit& circuit = network.circuit();
-    Ports ports{node_voltage(at_emf.x, circuit.output_plus) -
-                    node_voltage(at_emf.x, circuit.output_minus),
-                 Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n),
-                Eigen::VectorXcd(n)};
+    Ports ports{
+        node_voltage(at_emf.x, circuit.output_plus) - node_voltage(at_emf.x, circuit.output_minus),
+        Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n), Eigen::VectorXcd(n)};
     const auto at = [&](Eigen::Index k) {
         return static_cast<std::size_t>(capacitors[static_cast<std::size_t>(k)].charge);
     };

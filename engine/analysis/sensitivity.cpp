@@ -75,8 +75,8 @@ Sensitivity sensitivity_at(Network& network, std::span<const ValueSlope> slopes,
         double noise = -2 * product(slope, omega, solution.y, z).real();
         for (const auto& [source, white] : slope.densities) {
             const NoiseSource& at = circuit.noise[source];
-            noise += white * (1 + at.corner_hz / frequency_hz) *
-                     std::norm(transfer(at, solution.y));
+            noise +=
+                white * (1 + at.corner_hz / frequency_hz) * std::norm(transfer(at, solution.y));
         }
         result.noise_v2_hz.push_back(noise);
     }

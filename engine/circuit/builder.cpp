@@ -7,8 +7,8 @@ namespace {
 
 /// Smaller resistances have their current as an unknown: as conductances, in a sum at a node, they
 /// would swamp the gigaohms beside them. From here on 10 Gohm keeps nine digits.
-/// Between the usual values of 910 ohm and 1 kilohm, so that a tolerance seldom moves a part from one
-/// form to the other: circuits of one structure share the plan of their solution.
+/// Between the usual values of 910 ohm and 1 kilohm, so that a tolerance seldom moves a part from
+/// one form to the other: circuits of one structure share the plan of their solution.
 constexpr double smallest_conductance_ohm = 955;
 
 /// An own unknown is known by its negative while the number of nodes is not.

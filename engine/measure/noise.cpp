@@ -20,7 +20,7 @@ constexpr double silence_v2_hz = 1e-36;
 std::vector<double> sharp_frequencies_hz(const Network& network) {
     constexpr double smooth_q = 2;
     std::vector<double> frequencies;
-    for (const Complex& s : natural_frequencies(network.pencil())) {
+    for (const Complex& s : natural_frequencies(network.pencil(), *network.plan())) {
         const double q = std::abs(s) / (2 * std::abs(s.real()));
         if (q > smooth_q) frequencies.push_back(std::abs(s) / (2 * std::numbers::pi));
     }

@@ -65,7 +65,8 @@ class Sensitivities {
         bool operator()(const std::pair<std::string, double>& a,
                         const std::pair<std::string, double>& b) const {
             const auto key = [](const auto& p) {
-                return std::tuple(p.first, std::isnan(p.second), std::isnan(p.second) ? 0 : p.second);
+                return std::tuple(p.first, std::isnan(p.second),
+                                  std::isnan(p.second) ? 0 : p.second);
             };
             return key(a) < key(b);
         }

@@ -84,9 +84,8 @@ std::vector<double> PartSensitivity::noise_db(Side& side, const Band& band, Weig
             for (std::size_t i = 1; i < count; ++i) at[i] = w * w * s.noise_v2_hz[i - 1];
         }
     };
-    std::vector<double> integral =
-        integrate_over_band(densities, count, 1, band.from_hz, band.to_hz,
-                            sharp_frequencies_hz(side.network));
+    std::vector<double> integral = integrate_over_band(
+        densities, count, 1, band.from_hz, band.to_hz, sharp_frequencies_hz(side.network));
     const double power_v2 = integral.front();
     integral.erase(integral.begin());
     for (double& slope : integral) slope *= percent * db_of_ln / 2 / power_v2;
@@ -98,8 +97,8 @@ std::vector<double> PartSensitivity::corner(double corner_hz) {
     const std::vector<Complex> at_corner = gain(real_, corner_hz);
     const std::vector<Complex> at_1k = gain(real_, reference_hz);
     const Response response = real_.network.respond(corner_hz);
-    const double steepness = 2 * std::numbers::pi * corner_hz *
-                             (response.gain_slope_s / response.gain).real();
+    const double steepness =
+        2 * std::numbers::pi * corner_hz * (response.gain_slope_s / response.gain).real();
     std::vector<double> result;
     for (std::size_t k = 0; k < at_1k.size(); ++k) {
         result.push_back((at_1k[k] - at_corner[k]).real() / steepness);

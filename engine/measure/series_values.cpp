@@ -10,8 +10,7 @@
 namespace lowhiss {
 namespace {
 
-CheckRequest request_for(const Board& board, const SpreadRequest& request,
-                         const PlanShelf* plans) {
+CheckRequest request_for(const Board& board, const SpreadRequest& request, const PlanShelf* plans) {
     return {&board, request.limits, true, false, {request.variant}, plans, response_grid_hz()};
 }
 

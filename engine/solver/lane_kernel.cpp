@@ -216,8 +216,7 @@ void Residual(const Equations& equations, const double* omega, const double* b, 
         }
         each_part([&](std::size_t lane) HWY_ATTR {
             store(left[lane / width], item(r, to) + lane);
-            hn::Store(whole[lane / width], tag,
-                      size + static_cast<std::size_t>(to) * lanes + lane);
+            hn::Store(whole[lane / width], tag, size + static_cast<std::size_t>(to) * lanes + lane);
         });
     }
     for (const LinearTerm& term : equations.c) {
@@ -229,10 +228,10 @@ void Residual(const Equations& equations, const double* omega, const double* b, 
             const Vector value = hn::Mul(hn::Load(tag, omega + lane), c);
             const Pack unknown = load(from + lane);
             const Pack left = load(to + lane);
-            store({hn::MulAdd(value, unknown.im, left.re), hn::NegMulAdd(value, unknown.re, left.im)},
-                  to + lane);
-            hn::Store(hn::MulAdd(hn::Abs(value), magnitude(unknown),
-                                 hn::Load(tag, size_to + lane)),
+            store(
+                {hn::MulAdd(value, unknown.im, left.re), hn::NegMulAdd(value, unknown.re, left.im)},
+                to + lane);
+            hn::Store(hn::MulAdd(hn::Abs(value), magnitude(unknown), hn::Load(tag, size_to + lane)),
                       tag, size_to + lane);
         });
     }
@@ -338,8 +337,8 @@ void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const
     HWY_DYNAMIC_DISPATCH(SubstituteEach)(a, a_values, b, b_values, slots);
 }
 
-void scale_lanes(const std::vector<double>& once, const std::vector<int>& each,
-                 const double* slots, double* values) {
+void scale_lanes(const std::vector<double>& once, const std::vector<int>& each, const double* slots,
+                 double* values) {
     HWY_DYNAMIC_DISPATCH(Scale)(once, each, slots, values);
 }
 

@@ -12,9 +12,9 @@ namespace lowhiss {
 inline constexpr std::size_t lane_stride = 2 * lanes;
 
 // Lists of terms are flat: loops of a few turns, one a step, would cost more in mispredicted
-// branches than in arithmetic. Arrays hold lane_stride doubles a slot or value, aligned for vectors;
-// those of real numbers hold `lanes`. The arithmetic is the same on every processor but for fused
-// multiply-adds.
+// branches than in arithmetic. Arrays hold lane_stride doubles a slot or value, aligned for
+// vectors; those of real numbers hold `lanes`. The arithmetic is the same on every processor but
+// for fused multiply-adds.
 
 /// values[to] -= (g + j omega c) values[from]
 struct LinearTerm {
@@ -30,10 +30,10 @@ struct Equations {
         int from;
         double value;
     };
-    std::vector<int> to;         ///< number of each equation
-    std::vector<int> start;      ///< of its terms in g, and the end
+    std::vector<int> to;     ///< number of each equation
+    std::vector<int> start;  ///< of its terms in g, and the end
     std::vector<Term> g;
-    std::vector<LinearTerm> c;   ///< of all equations
+    std::vector<LinearTerm> c;  ///< of all equations
 };
 
 /// slots = g + j omega c
@@ -52,8 +52,8 @@ void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const
                       double* b_values, const double* slots);
 
 /// values[k] times the k-th inverse pivot, of those that are eliminated once and then of the rest.
-void scale_lanes(const std::vector<double>& once, const std::vector<int>& each,
-                 const double* slots, double* values);
+void scale_lanes(const std::vector<double>& once, const std::vector<int>& each, const double* slots,
+                 double* values);
 
 /// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|.
 void residual_lanes(const Equations& equations, const double* omega, const double* b,

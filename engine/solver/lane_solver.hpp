@@ -48,11 +48,11 @@ class LaneSolver {
         Equations equations;
         std::vector<int> step_of_equation;
         std::vector<int> step_of_unknown;
-        std::vector<double> unit;     ///< of each unknown, by step: its scale
-        std::vector<Complex> given;   ///< the right-hand side that stands in `b`
+        std::vector<double> unit;    ///< of each unknown, by step: its scale
+        std::vector<Complex> given;  ///< the right-hand side that stands in `b`
         Array b, x, r, size;
-        alignas(64) Row going;        ///< 1 in lanes that are still refined
-        Row previous;                 ///< error
+        alignas(64) Row going;  ///< 1 in lanes that are still refined
+        Row previous;           ///< error
         void set(std::span<const Complex> rhs);
     };
     System make_system(Side side) const;

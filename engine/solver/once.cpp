@@ -67,8 +67,8 @@ Reduced reduce(const Plan& plan, const Pencil& pencil) {
                    std::numeric_limits<double>::infinity(),
                    0};
     for (std::size_t k = 0; k < program.once_steps(); ++k) {
-        const double scale = plan.scaling.row[at(program.row_of[k])] *
-                             plan.scaling.column[at(program.column_of[k])];
+        const double scale =
+            plan.scaling.row[at(program.row_of[k])] * plan.scaling.column[at(program.column_of[k])];
         const double pivot = values.g[at(program.once.pivot[k])];
         result.inverse.push_back(1 / pivot);
         result.smallest_pivot = std::min(result.smallest_pivot, std::abs(pivot) * scale);
@@ -80,6 +80,24 @@ Reduced reduce(const Plan& plan, const Pencil& pencil) {
         result.c[k] = values.c[at(program.origin[k])];
     }
     return result;
+}
+
+std::vector<RemainingEntry> remaining_entries(const Plan& plan, const Pencil& pencil) {
+    const Program& program = *plan.program;
+    const Reduced reduced = reduce(plan, pencil);
+    const int first = static_cast<int>(program.once_steps());
+    std::vector<RemainingEntry> entries;
+    const auto add = [&](int row, int column, int slot) {
+        if (program.origin[at(slot)] < 0) return;
+        entries.push_back({row - first, column - first, reduced.g[at(slot)], reduced.c[at(slot)]});
+    };
+    for (std::size_t k = 0; k < program.each.pivot.size(); ++k) {
+        const int step = first + static_cast<int>(k);
+        add(step, step, program.each.pivot[k]);
+    }
+    for (const auto& [row, column, slot] : program.lower.each) add(row, column, slot);
+    for (const auto& [row, column, slot] : program.upper.each) add(row, column, slot);
+    return entries;
 }
 
 }  // namespace lowhiss

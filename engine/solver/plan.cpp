@@ -116,12 +116,10 @@ class Dealer {
             if (is_once) first_of_each += step.lower.size() * step.upper.size();
             deal_step(static_cast<int>(k), step, is_once);
         }
-        const auto middle =
-            recording_.targets.begin() + static_cast<std::ptrdiff_t>(first_of_each);
+        const auto middle = recording_.targets.begin() + static_cast<std::ptrdiff_t>(first_of_each);
         program_.once.targets.assign(recording_.targets.begin(), middle);
         // Every slot has its new number only now.
-        std::transform(middle, recording_.targets.end(),
-                       std::back_inserter(program_.each.targets),
+        std::transform(middle, recording_.targets.end(), std::back_inserter(program_.each.targets),
                        [&](int slot) { return numbered(slot); });
         sort_for_the_way_back(program_.upper);
         sort_for_the_way_back(program_.lower_transposed);

@@ -196,7 +196,8 @@ class Planner {
         auto column = columns_.waiting().begin();
         const auto last_row = rows_.waiting().end();
         const auto last_column = columns_.waiting().end();
-        for (std::size_t seen = 0; seen < most_lines && (row != last_row || column != last_column);) {
+        for (std::size_t seen = 0;
+             seen < most_lines && (row != last_row || column != last_column);) {
             const bool is_row =
                 column == last_column || (row != last_row && row->first < column->first);
             const auto [count, line] = is_row ? *row++ : *column++;
@@ -229,8 +230,8 @@ class Planner {
     }
 
     static void erase(std::vector<Cell>& line, int index) {
-        const auto cell = std::find_if(line.begin(), line.end(),
-                                       [&](const Cell& c) { return c.index == index; });
+        const auto cell =
+            std::find_if(line.begin(), line.end(), [&](const Cell& c) { return c.index == index; });
         *cell = line.back();
         line.pop_back();
     }
@@ -260,10 +261,9 @@ class Planner {
         erase(m_.rows[at(p.row)], p.column);
         erase(m_.columns[at(p.column)], p.row);
         detach(p);
-        const Recording::Step& step = result_.steps.emplace_back(
-            Recording::Step{p.row, p.column, p.slot,
-                            in_order(std::exchange(m_.columns[at(p.column)], {})),
-                            in_order(std::exchange(m_.rows[at(p.row)], {}))});
+        const Recording::Step& step = result_.steps.emplace_back(Recording::Step{
+            p.row, p.column, p.slot, in_order(std::exchange(m_.columns[at(p.column)], {})),
+            in_order(std::exchange(m_.rows[at(p.row)], {}))});
         for (const Cell& lower : step.lower) update_row(p, lower, step.upper);
         for (const Cell& upper : step.upper) columns_.put(upper.index);
         for (const Cell& lower : step.lower) rows_.put(lower.index);

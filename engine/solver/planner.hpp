@@ -16,12 +16,12 @@ struct Cell {
 /// The matrices to be eliminated, on one pattern.
 struct Samples {
     int size = 0;
-    std::size_t count = 0;            ///< matrices
+    std::size_t count = 0;  ///< matrices
     std::vector<std::vector<Cell>> rows;
     std::vector<std::vector<Cell>> columns;
-    std::vector<Complex> values;      ///< by slot, then sample; equilibrated
-    std::vector<bool> varies;         ///< by slot
-    std::vector<bool> barred_row;     ///< not to be a pivot of `once`
+    std::vector<Complex> values;   ///< by slot, then sample; equilibrated
+    std::vector<bool> varies;      ///< by slot
+    std::vector<bool> barred_row;  ///< not to be a pivot of `once`
     std::vector<bool> barred_column;
 };
 

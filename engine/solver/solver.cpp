@@ -124,7 +124,8 @@ struct Solver::State {
             slopes[0] = slope_s.real();
             slopes[lanes] = slope_s.imag();
             on_reference = true;
-            visit({k, 1, x.data(), y.data(), place.data(), place.data(), &uncertain, slopes.data()});
+            visit(
+                {k, 1, x.data(), y.data(), place.data(), place.data(), &uncertain, slopes.data()});
         }
     }
 

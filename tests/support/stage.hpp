@@ -44,8 +44,8 @@ inline Complex gain_of(const Stage& stage, double frequency_hz) {
 
 /// Everything about one knob position; no grid and no rolloff unless the request says so.
 inline KnobResult solve(const Board& board, double rotation = 0, SweepRequest request = {}) {
-    return solve_position(board, capsule_of(board), rotation,
-                          make_plans(board, capsule_of(board)), request);
+    return solve_position(board, capsule_of(board), rotation, make_plans(board, capsule_of(board)),
+                          request);
 }
 
 inline Measures measures_of(const Stage& stage) {

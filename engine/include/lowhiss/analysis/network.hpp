@@ -13,10 +13,10 @@ namespace lowhiss {
 /// The circuit solved at one frequency, the capsule's electromotive force being 1 V.
 struct Response {
     double frequency_hz = 0;
-    Complex gain;                 ///< output volts per volt of electromotive force
-    Complex gain_slope_s;         ///< d gain / d omega, exact: -y^T (dA/d omega) x
-    Complex terminal_gain;        ///< input terminals' volts per volt of electromotive force
-    Complex input_impedance_ohm;  ///< looking into the board; not finite when no current flows
+    Complex gain;                  ///< output volts per volt of electromotive force
+    Complex gain_slope_s;          ///< d gain / d omega, exact: -y^T (dA/d omega) x
+    Complex terminal_gain;         ///< input terminals' volts per volt of electromotive force
+    Complex input_impedance_ohm;   ///< looking into the board; not finite when no current flows
     Complex output_impedance_ohm;  ///< between the output terminals, with the board's load on them
 
     /// The mean square output voltage density that each noise group causes, in V^2/Hz, by the
@@ -40,9 +40,9 @@ class Network {
     const Pencil& pencil() const { return pencil_; }
     std::shared_ptr<const Plan> plan() const { return plan_; }
 
-    /// At each frequency one factorisation, one solution and one adjoint solution, eight frequencies
-    /// side by side. Throws Error: no_unique_solution naming the unknown that stays free;
-    /// unusable_input outside a measured capsule's range.
+    /// At each frequency one factorisation, one solution and one adjoint solution, eight
+    /// frequencies side by side. Throws Error: no_unique_solution naming the unknown that stays
+    /// free; unusable_input outside a measured capsule's range.
     std::vector<Response> respond_all(std::span<const double> frequency_hz);
     Response respond(double frequency_hz);
 

@@ -31,8 +31,8 @@ ValueSlope value_slope(const Circuit& circuit, const Circuit& moved, double step
 /// What the value of each part does at one frequency.
 struct Sensitivity {
     double frequency_hz = 0;
-    std::vector<Complex> gain;         ///< d ln gain / d ln p
-    std::vector<double> noise_v2_hz;   ///< d (output noise density) / d ln p
+    std::vector<Complex> gain;        ///< d ln gain / d ln p
+    std::vector<double> noise_v2_hz;  ///< d (output noise density) / d ln p
     double output_noise_v2_hz = 0;
 };
 

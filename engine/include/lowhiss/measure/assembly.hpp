@@ -13,7 +13,8 @@ namespace lowhiss {
 /// asked for, and kept. One object a thread.
 class Assembly {
   public:
-    /// "" is the plain board, and an ideal source. Without plans it makes them when they are needed.
+    /// "" is the plain board, and an ideal source. Without plans it makes them when they are
+    /// needed.
     Assembly(const Board& board, const std::string& variant, const std::string& capsule,
              Plans plans = {});
 

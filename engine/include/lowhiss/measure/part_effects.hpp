@@ -30,8 +30,9 @@ struct LimitEffects {
 
 /// One part after another at both ends of its tolerance, then all of them at the end that moves
 /// the figure down, and up: which end that is says the sign of the sensitivity, or where there is
-/// none, of the effect. All by real solutions. One entry for each verdict of the drawn board, in its order; depends on
-/// that board and the limits alone, not on any series. `variant` "" is the plain board.
+/// none, of the effect. All by real solutions. One entry for each verdict of the drawn board, in
+/// its order; depends on that board and the limits alone, not on any series. `variant` "" is the
+/// plain board.
 std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal);

@@ -18,8 +18,8 @@ class PartSensitivity {
 
     /// Of each part, in the order given: decibels per percent of gains, noise and their ratios,
     /// degrees per percent of phase, percent per percent of corner frequencies. Unset of measures
-    /// that are no smooth function of the solution at one frequency or of noise, and of a part whose
-    /// value decides about the structure of the circuit. Throws as Network::respond.
+    /// that are no smooth function of the solution at one frequency or of noise, and of a part
+    /// whose value decides about the structure of the circuit. Throws as Network::respond.
     std::vector<double> per_percent(const MeasureRecord& measure,
                                     const MeasureArguments& arguments);
 

@@ -73,8 +73,8 @@ struct Program {
     std::vector<int> origin;  ///< of each slot: the slot of `once` that it begins with, -1: zero
     Elimination each;
 
-    Triangle lower;  ///< L, forward
-    Triangle upper;  ///< U, back
+    Triangle lower;             ///< L, forward
+    Triangle upper;             ///< U, back
     Triangle lower_transposed;  ///< L^T, back
     Triangle upper_transposed;  ///< U^T, forward
 
@@ -88,8 +88,8 @@ struct Program {
 struct Plan {
     int size = 0;
     Scaling scaling;
-    std::vector<bool> varies;         ///< of each slot of the pencil: it may depend on frequency
-    std::optional<Program> program;   ///< none where no pivot was found, or too many operations
+    std::vector<bool> varies;        ///< of each slot of the pencil: it may depend on frequency
+    std::optional<Program> program;  ///< none where no pivot was found, or too many operations
 };
 
 /// Chooses pivots that are small in fill (Markowitz, "The elimination form of the inverse and its
@@ -103,6 +103,17 @@ Plan make_plan(const Pencil& pencil);
 
 /// Whether the pencil has the pattern of those that the plan was made for.
 bool fits(const Plan& plan, const Pencil& pencil);
+
+/// The entries of G + s C that are left when the plan's `once` is done, numbered by step from the
+/// first of `each`: its determinant is that of the pencil but for a factor without s. The plan has
+/// a program and fits.
+struct RemainingEntry {
+    int row;
+    int column;
+    double g;
+    double c;
+};
+std::vector<RemainingEntry> remaining_entries(const Plan& plan, const Pencil& pencil);
 
 Scaling equilibrate(const Pencil& pencil, std::span<const Complex> values);
 

@@ -31,7 +31,7 @@ inline constexpr double good_backward_error = 1e-14;
 struct SolverAccount {
     std::size_t factorisations = 0;
     std::size_t solutions = 0;
-    std::size_t fallbacks = 0;  ///< frequencies that the reference path had to do
+    std::size_t fallbacks = 0;        ///< frequencies that the reference path had to do
     double worst_backward_error = 0;  ///< at most; up to the good one it is not told how much
 };
 
@@ -85,8 +85,12 @@ struct SolvedLanes {
     const double* uncertainty;  ///< of y^T b = c^T x: epsilon |y|^T |A| |x|
     const double* slope;        ///< y^T (dA/domega) x, complex
 
-    Complex x_at(std::size_t unknown, std::size_t lane) const { return item(x, place(place_of_x, unknown), lane); }
-    Complex y_at(std::size_t unknown, std::size_t lane) const { return item(y, place(place_of_y, unknown), lane); }
+    Complex x_at(std::size_t unknown, std::size_t lane) const {
+        return item(x, place(place_of_x, unknown), lane);
+    }
+    Complex y_at(std::size_t unknown, std::size_t lane) const {
+        return item(y, place(place_of_y, unknown), lane);
+    }
     const double* y_of(std::size_t unknown) const {
         return y + 2 * lanes * place(place_of_y, unknown);
     }
