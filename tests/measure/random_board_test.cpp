@@ -158,12 +158,12 @@ max = "21 Hz"
     CHECK(square - mean * mean == Approx(r2 * c2 - 13e-3 * 13e-3).epsilon(0.04));
     // Each part at its ends, and both at theirs.
     const double nominal_hz = corner_hz(10e-3);
-    const PartEffect& most = bass.effects.at(0);
+    const PartEffect& most = bass.parts.effects.at(0);
     CHECK(most.part == "C1");
     CHECK(most.at_low_end == Approx(corner_hz(8e-3) - nominal_hz).epsilon(1e-6));
     CHECK(most.at_high_end == Approx(corner_hz(18e-3) - nominal_hz).epsilon(1e-6));
-    CHECK(bass.worst_case_low == Approx(corner_hz(18e-3 * 1.05)).epsilon(1e-6));
-    CHECK(bass.worst_case_high == Approx(corner_hz(8e-3 * 0.95)).epsilon(1e-6));
+    CHECK(bass.parts.worst_case_low == Approx(corner_hz(18e-3 * 1.05)).epsilon(1e-6));
+    CHECK(bass.parts.worst_case_high == Approx(corner_hz(8e-3 * 0.95)).epsilon(1e-6));
 }
 
 TEST_CASE("a board with a range has one temperature, evenly from it, and hisses by it") {

@@ -1,0 +1,136 @@
+// Sensitivities by the adjoint: closed forms, laws of scaling, and real solutions of moved boards.
+
+#include <cmath>
+
+#include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/part_sensitivity.hpp"
+#include "lowhiss/measure/random_board.hpp"
+#include "support/board_text.hpp"
+#include "support/catch.hpp"
+#include "support/stage.hpp"
+
+namespace lowhiss {
+namespace {
+
+const double db_per_percent = 0.2 / std::log(10.0);  // of 1 % in a voltage
+
+std::vector<std::size_t> all_parts(const Board& board) {
+    std::vector<std::size_t> parts;
+    for (std::size_t k = 0; k < board.parts.size(); ++k) {
+        if (tolerance_of(board.parts[k]).high > 0) parts.push_back(k);
+    }
+    return parts;
+}
+
+std::vector<double> per_percent(const Board& board, const char* measure, double at_hz = 1000) {
+    const Capsule* capsule = test::capsule_of(board);
+    PartSensitivity sensitivity(board, capsule, board.knob ? 0.5 : 0, {}, all_parts(board));
+    MeasureArguments arguments;
+    arguments.at_hz = at_hz;
+    return sensitivity.per_percent(*find_measure(measure), arguments);
+}
+
+Board demo(const std::string& name) {
+    BoardReading reading =
+        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml", disk_reader());
+    REQUIRE(reading.board);
+    return *std::move(reading.board);
+}
+
+double sum(const std::vector<double>& values, const Board& board,
+           const std::vector<std::size_t>& parts, std::string_view keyword) {
+    double total = 0;
+    for (std::size_t k = 0; k < parts.size(); ++k) {
+        if (schema_of(board.parts[parts[k]]).keyword == keyword) total += values[k];
+    }
+    return total;
+}
+
+}  // namespace
+
+TEST_CASE("what 1 % of a divider's resistors does to gain and noise, in closed form") {
+    const Board board = test::board_of({.parts = R"(
+R1 = { resistor = "3k", pins = ["in", "out"], tolerance = "1 %" }
+R2 = { resistor = "1k", pins = ["out", "gnd"], tolerance = "1 %" }
+)"});
+    // Gain R2 / (R1 + R2): d ln / d ln R1 = -R1 / (R1 + R2), and the opposite of R2.
+    const auto gain = per_percent(board, "gain");
+    CHECK(std::abs(gain[0] + 0.75 * db_per_percent) < 1e-6 * db_per_percent);
+    CHECK(std::abs(gain[1] - 0.75 * db_per_percent) < 1e-6 * db_per_percent);
+    // Noise 4kT R1 R2 / (R1 + R2), the source being ideal: d ln / d ln R1 = R2 / (R1 + R2), in power.
+    const auto noise = per_percent(board, "output_noise");
+    CHECK(std::abs(noise[0] - 0.5 * 0.25 * db_per_percent) < 1e-6 * db_per_percent);
+    CHECK(std::abs(noise[1] - 0.5 * 0.75 * db_per_percent) < 1e-6 * db_per_percent);
+    // Referred to the input: noise less gain.
+    const auto ein = per_percent(board, "ein");
+    CHECK(std::abs(ein[0] - (noise[0] - gain[0])) < 1e-12);
+    CHECK(std::abs(ein[1] - (noise[1] - gain[1])) < 1e-12);
+}
+
+TEST_CASE("a corner of R and C falls by 1 % for 1 % of either") {
+    const Board low_pass = test::board_of({.parts = R"(
+R1 = { resistor = "10k", pins = ["in", "out"], tolerance = "1 %" }
+C1 = { capacitor = "100p", pins = ["out", "gnd"], tolerance = "5 %" }
+)"});
+    const auto corner = per_percent(low_pass, "high_corner");
+    // The gain at 1 kHz is 2e-5 off that at 0 Hz.
+    CHECK(std::abs(corner[0] + 1) < 1e-4);
+    CHECK(std::abs(corner[1] + 1) < 1e-4);
+    CHECK(std::isnan(per_percent(low_pass, "low_corner")[0]));
+    // At its corner a low pass turns by half a radian for each unit of ln(RC).
+    const double f_hz = 1 / (2 * std::numbers::pi * 1e-6);
+    const double degree = 0.01 * 0.5 * 180 / std::numbers::pi;
+    CHECK(std::abs(per_percent(low_pass, "phase", f_hz)[0] + degree) < 1e-6);
+}
+
+TEST_CASE("all impedances times the same leave gain and corners as they are") {
+    // Impedance scaling: R and L by a factor, C by its inverse. The demo boards' amplifiers do not
+    // scale; in the bass they do not count.
+    const Board board = demo("plover-leg");
+    const auto parts = all_parts(board);
+    const auto corner = per_percent(board, "low_corner");
+    CAPTURE(corner);
+    // Frequency scaling: every capacitor 1 % larger puts the corner 1 % lower.
+    CHECK(std::abs(sum(corner, board, parts, "capacitor") + 1) < 0.02);
+}
+
+TEST_CASE("sensitivities are what real solutions of moved boards say") {
+    for (const std::string name : {"heron-c", "curlew"}) {
+        const Board board = demo(name);
+        const Capsule* capsule = test::capsule_of(board);
+        const auto parts = all_parts(board);
+        PartSensitivity sensitivity(board, capsule, 0.5, {}, parts);
+        for (const char* measure :
+             {"gain", "attenuation", "phase", "capsule_effect", "low_corner", "high_corner",
+              "output_noise", "ein", "ein_a", "ein_468", "capsule_noise_rise"}) {
+            const MeasureRecord& record = *find_measure(measure);
+            MeasureArguments arguments;
+            arguments.at_hz = 40;
+            const auto found = sensitivity.per_percent(record, arguments);
+            const auto value = [&](std::size_t part, double deviation) {
+                Board moved = board;
+                stray(moved.parts[part], deviation);
+                Setting setting(moved, capsule, 0.5);
+                const double v = record.at_setting(setting, arguments).value;
+                const bool logarithmic = record.unit == Unit::volt || record.unit == Unit::hertz;
+                if (!logarithmic) return v;
+                return (record.unit == Unit::volt ? 20 / std::log(10.0) : 100.0) * std::log(v);
+            };
+            for (std::size_t k = 0; k < parts.size(); ++k) {
+                constexpr double h = 1e-3;
+                const double slope = (value(parts[k], std::expm1(h)) -
+                                      value(parts[k], std::expm1(-h))) / (2 * h) * 0.01;
+                CAPTURE(name, measure, board.parts[parts[k]].name, slope);
+                // The difference over h^2, and what integrals promise (1e-7 of power) over h.
+                CHECK(std::abs(found[k] - slope) < 1e-5 + 1e-4 * std::abs(slope));
+            }
+        }
+    }
+}
+
+TEST_CASE("measures without a smooth derivative have no sensitivity") {
+    const Board board = demo("heron-c");
+    for (const double each : per_percent(board, "flatness")) CHECK(std::isnan(each));
+}
+
+}  // namespace lowhiss
