@@ -54,17 +54,21 @@ struct Refined {
 };
 
 /// Solves with `solve` and refines as long as that at least halves the strict error and it is above
-/// rounding. Nothing when the backward error stays above the bound.
+/// rounding; three times more where an equation is noise about an exact zero, whose error never
+/// falls and hides that others' still do. Nothing when the backward error stays above the bound.
 template <class Solve>
 std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Complex> values,
                                      const Scaling& scaling, Side side, std::span<const Complex> b,
                                      Solve solve) {
     std::vector<Complex> x = solve(b);
     double previous = std::numeric_limits<double>::infinity();
+    int more = 3;
     for (;;) {
         const Residual left = residual(pencil, values, scaling, side, b, x);
         const double strict = strict_error(left);
-        if (strict <= good_backward_error || !(strict < previous / 2)) {
+        const bool stands_still = strict <= good_backward_error || !(strict < previous / 2);
+        const bool is_hidden = strict > largest_backward_error && std::isfinite(strict);
+        if (stands_still && !(is_hidden && more-- > 0)) {
             const double error = strict <= largest_backward_error ? strict : backward_error(left);
             if (!(error <= largest_backward_error)) return std::nullopt;
             return Refined{std::move(x), error};
