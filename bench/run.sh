@@ -15,6 +15,6 @@ cmake --build "$build" --target lowhiss_bench lowhiss -- --quiet >&2
 matrices=$(mktemp -d)
 trap 'rm -r "$matrices"' EXIT
 "$build/bench/lowhiss_bench" --write-matrices "$matrices"
-python3 bench/batched_dense.py "$matrices" >"$build/batched_dense.json"
-python3 bench/processes.py "$build/cli/lowhiss" >"$build/processes.json"
-python3 bench/table.py "$build/bench.json" "$build/batched_dense.json" "$build/processes.json"
+/usr/bin/python3 bench/batched_dense.py "$matrices" >"$build/batched_dense.json"
+/usr/bin/python3 bench/processes.py "$build/cli/lowhiss" >"$build/processes.json"
+/usr/bin/python3 bench/table.py "$build/bench.json" "$build/batched_dense.json" "$build/processes.json"
