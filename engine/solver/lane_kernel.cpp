@@ -58,13 +58,11 @@ inline Vector magnitude(Pack z) {
     return hn::Add(hn::Abs(z.re), hn::Abs(z.im));
 }
 
-/// 1 / z, scaled by |z| so that neither a tiny nor a huge pivot leaves the range.
+/// 1 / z. Beyond 1e154 and below 1e-154 it is no number or zero, and the residual tells.
 inline Pack inverse_of(Pack z) {
-    const Vector scale = hn::Div(hn::Set(tag, 1.0), magnitude(z));
-    const Pack small{hn::Mul(z.re, scale), hn::Mul(z.im, scale)};
-    const Vector norm = hn::MulAdd(small.re, small.re, hn::Mul(small.im, small.im));
-    const Vector factor = hn::Div(scale, norm);
-    return {hn::Mul(small.re, factor), hn::Neg(hn::Mul(small.im, factor))};
+    const Vector norm = hn::MulAdd(z.re, z.re, hn::Mul(z.im, z.im));
+    const Vector factor = hn::Div(hn::Set(tag, 1.0), norm);
+    return {hn::Mul(z.re, factor), hn::Neg(hn::Mul(z.im, factor))};
 }
 
 template <class Work, std::size_t... part>
