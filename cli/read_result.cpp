@@ -223,11 +223,19 @@ SeriesResult read_result(const std::string& path) {
         if (result.shard.number != 1) continue;
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
+    for (const Json& part : fields.list("parts")) {
+        if (!part.is_string()) refuse(path, "is damaged: a part's name is no text");
+        result.slopes.parts.push_back(part.get<std::string>());
+    }
     std::size_t points = 0;
     for (const Json& entry : fields.list("figures")) {
         const Fields figure(entry, path);
         result.nominal.figures.push_back(figure_from(figure));
         result.values.figures.push_back(figure.doubles("values", done));
+        if (result.shard.number == 1) {
+            const std::size_t parts = result.slopes.parts.size();
+            result.slopes.per_percent.push_back(figure.doubles("per_percent", parts));
+        }
         points += figure.text("figure") == "gain" ? response_grid_hz().size() : 0;
     }
     result.nominal.response_db = fields.doubles("nominal_db", points);

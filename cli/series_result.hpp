@@ -54,6 +54,7 @@ struct SeriesResult {
     /// In shard 1 alone. They depend on the drawn board only and that shard has to be there in any
     /// case, so that all shards together do no more work than one run, and its numbers are used.
     std::vector<LimitEffects> effects;
+    FigureSlopes slopes;
     SeriesValues values;
 
     bool partial() const { return values.count < stretch_of(run, shard).count; }

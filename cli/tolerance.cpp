@@ -74,6 +74,7 @@ SeriesResult compute(const ToleranceOptions& options) {
     if (result.shard.number == 1) {
         result.effects =
             find_effects(board, request.variant, request.limits, result.nominal.verdicts);
+        result.slopes = find_slopes(board, request.variant, result.nominal.figures);
     }
     ProgressLine line(stretch.count, options.common.quiet);
     const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
@@ -98,17 +99,18 @@ bool lacks_solution(const SeriesResult& result) {
 /// The same whether the values come from here or from other runs' files.
 ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
-    const SpreadReport report{result.path,
-                              result.board,
-                              result.revision,
-                              run.variant,
-                              result.capsule,
-                              result.temperature_range,
-                              run.series,
-                              run.first,
-                              result.values.count,
-                              run.boards,
-                              spread_from(result.nominal, result.effects, result.values)};
+    const SpreadReport report{
+        result.path,
+        result.board,
+        result.revision,
+        run.variant,
+        result.capsule,
+        result.temperature_range,
+        run.series,
+        run.first,
+        result.values.count,
+        run.boards,
+        spread_from(result.nominal, result.effects, result.slopes, result.values)};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));

@@ -1,3 +1,5 @@
+#include <cmath>
+
 #include "check.hpp"
 #include "json.hpp"
 #include "tolerance.hpp"
@@ -54,11 +56,17 @@ Json limit_json(const LimitSpread& limit) {
             {"values", limit.values}};
 }
 
-Json figure_json(const FigureSpread& figure) {
+Json figure_json(const FigureSpread& figure, const std::vector<std::string>& parts,
+                 const std::vector<double>& per_percent) {
+    Json slopes = Json::object();
+    for (std::size_t k = 0; k < parts.size(); ++k) {
+        if (std::isfinite(per_percent[k])) slopes[parts[k]] = per_percent[k];
+    }
     return {{"figure", figure.figure.figure->name},
             {"unit", info(figure.figure.figure->measure->unit).symbol},
             {"knob", figure.figure.knob},
-            {"statistics", statistics_json(figure.statistics)}};
+            {"statistics", statistics_json(figure.statistics)},
+            {"per_percent", std::move(slopes)}};
 }
 
 Json response_json(const Envelope& envelope) {
@@ -83,7 +91,11 @@ std::string tolerance_json(const SpreadReport& report) {
     Json limits = Json::array();
     for (const LimitSpread& limit : report.spread.limits) limits.push_back(limit_json(limit));
     Json figures = Json::array();
-    for (const FigureSpread& figure : report.spread.figures) figures.push_back(figure_json(figure));
+    const FigureSlopes& slopes = report.spread.slopes;
+    for (std::size_t k = 0; k < report.spread.figures.size(); ++k) {
+        figures.push_back(
+            figure_json(report.spread.figures[k], slopes.parts, slopes.per_percent[k]));
+    }
     Json range_k;
     if (const auto& range = report.temperature_range) range_k = {range->low_k, range->high_k};
     const bool normal = report.series.straying == Straying::normal;

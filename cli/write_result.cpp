@@ -56,14 +56,17 @@ Json limits_json(const SeriesResult& result) {
 }
 
 Json figures_json(const SeriesResult& result) {
+    const std::vector<double> none;
     Json figures = Json::array();
     for (std::size_t i = 0; i < result.nominal.figures.size(); ++i) {
         const Figure& figure = result.nominal.figures[i];
+        const auto& slopes = result.slopes.per_percent;
         figures.push_back({{"figure", figure.figure->name},
                            {"variant", figure.variant},
                            {"capsule", figure.capsule},
                            {"trouble", figure.trouble},
                            {"nominal", packed({figure.knob, figure.value})},
+                           {"per_percent", packed(slopes.empty() ? none : slopes[i])},
                            {"values", packed(result.values.figures[i])}});
     }
     return figures;
@@ -97,6 +100,7 @@ std::string result_bytes(const SeriesResult& result) {
                         {"revision", result.revision},
                         {"capsule", result.capsule},
                         {"temperature_range_k", range_k(result)},
+                        {"parts", result.slopes.parts},
                         {"done", result.values.count},
                         {"limits", limits_json(result)},
                         {"figures", figures_json(result)},

@@ -30,6 +30,15 @@ Board assembled_board(const Board& board, const std::string& variant) {
     return assembled;
 }
 
+std::vector<std::size_t> loose_parts(const Board& assembled) {
+    std::vector<std::size_t> loose;
+    for (std::size_t k = 0; k < assembled.parts.size(); ++k) {
+        const Tolerance tolerance = tolerance_of(assembled.parts[k]);
+        if (assembled.parts[k].fitted && tolerance.low < tolerance.high) loose.push_back(k);
+    }
+    return loose;
+}
+
 const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) {
     const auto found = std::find_if(limits.begin(), limits.end(), [&](const Limit& limit) {
         return limit.name == verdict.limit && limit.measure->name == verdict.measure;
@@ -45,22 +54,33 @@ class Sensitivities {
         : assembled_(assembled), variant_(variant), plans_(plans), parts_(parts) {}
 
     std::vector<double> of(const Verdict& verdict, const Limit* limit) {
-        const bool is_smooth = limit && limit->measure->at_setting && std::isfinite(verdict.value);
-        if (!is_smooth) return std::vector<double>(parts_.size(), unset);
-        auto& setting = settings_[{verdict.capsule, verdict.knob}];
-        if (!setting) {
-            const auto plans = plans_.find({variant_, verdict.capsule});
-            setting = std::make_unique<PartSensitivity>(
-                assembled_, capsule_named(assembled_, verdict.capsule),
-                std::isnan(verdict.knob) ? 0 : verdict.knob,
-                plans == plans_.end() ? Plans() : plans->second, parts_);
-        }
+        if (!limit || !std::isfinite(verdict.value)) return none();
         MeasureArguments arguments = limit->arguments;
         if (!limit->mask.empty()) arguments.at_hz = verdict.at_hz;
-        return setting->per_percent(*limit->measure, arguments);
+        return of(verdict.capsule, verdict.knob, *limit->measure, arguments);
+    }
+
+    std::vector<double> of(const Figure& figure) {
+        if (!std::isfinite(figure.value)) return none();
+        return of(figure.capsule, figure.knob, *figure.figure->measure, figure.figure->arguments);
     }
 
   private:
+    std::vector<double> none() const { return std::vector<double>(parts_.size(), unset); }
+
+    std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
+                           const MeasureArguments& arguments) {
+        if (!measure.at_setting) return none();
+        auto& setting = settings_[{capsule, knob}];
+        if (!setting) {
+            const auto plans = plans_.find({variant_, capsule});
+            setting = std::make_unique<PartSensitivity>(
+                assembled_, capsule_named(assembled_, capsule), std::isnan(knob) ? 0 : knob,
+                plans == plans_.end() ? Plans() : plans->second, parts_);
+        }
+        return setting->per_percent(measure, arguments);
+    }
+
     struct Before {
         bool operator()(const std::pair<std::string, double>& a,
                         const std::pair<std::string, double>& b) const {
@@ -112,12 +132,7 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
         return values;
     };
     const std::size_t count = assembled.parts.size();
-    std::vector<std::size_t> loose;
-    for (std::size_t k = 0; k < count; ++k) {
-        const Part& part = assembled.parts[k];
-        const Tolerance tolerance = tolerance_of(part);
-        if (part.fitted && tolerance.low < tolerance.high) loose.push_back(k);
-    }
+    const std::vector<std::size_t> loose = loose_parts(assembled);
     std::vector<std::vector<double>> low(loose.size());
     std::vector<std::vector<double>> high(loose.size());
     for (std::size_t k = 0; k < loose.size(); ++k) {
@@ -153,6 +168,18 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
         limit.worst_case_low = values_at(down)[i];
         limit.worst_case_high = values_at(up)[i];
     }
+    return result;
+}
+
+FigureSlopes find_slopes(const Board& board, const std::string& variant,
+                         const std::vector<Figure>& nominal) {
+    const Board assembled = assembled_board(board, variant);
+    const std::vector<std::size_t> loose = loose_parts(assembled);
+    const PlanShelf plans = plans_for({&assembled, {}, false, false, {variant}});
+    Sensitivities sensitivities(assembled, variant, plans, loose);
+    FigureSlopes result;
+    for (const std::size_t k : loose) result.parts.push_back(assembled.parts[k].name);
+    for (const Figure& figure : nominal) result.per_percent.push_back(sensitivities.of(figure));
     return result;
 }
 

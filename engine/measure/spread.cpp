@@ -89,7 +89,7 @@ Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_
 }
 
 Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
-                   const SeriesValues& series) {
+                   const FigureSlopes& slopes, const SeriesValues& series) {
     Spread spread;
     spread.yield = yield_of(boards_that_meet_all(series), series.count);
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
@@ -105,6 +105,7 @@ Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& e
             {nominal.figures[i], statistics_of(series.figures[i], series.first)});
         spread.figures.back().statistics.nominal = nominal.figures[i].value;
     }
+    spread.slopes = slopes;
     spread.response = {response_grid_hz(), positions_of(nominal), nominal.response_db,
                        series.least_db, series.most_db};
     return spread;
@@ -114,7 +115,8 @@ Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& 
     const BoardCheck nominal = check_nominal(board, request);
     const std::vector<LimitEffects> effects =
         find_effects(board, request.variant, request.limits, nominal.verdicts);
-    return spread_from(nominal, effects, compute_series(board, request, nominal, watch));
+    const FigureSlopes slopes = find_slopes(board, request.variant, nominal.figures);
+    return spread_from(nominal, effects, slopes, compute_series(board, request, nominal, watch));
 }
 
 }  // namespace lowhiss

@@ -37,4 +37,14 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal);
 
+/// What 1 % more of each part's value does to the standard figures of the drawn board
+/// (PartSensitivity).
+struct FigureSlopes {
+    std::vector<std::string> parts;  ///< those with a tolerance
+    std::vector<std::vector<double>>
+        per_percent;  ///< by figure, then part; unset where there is none
+};
+FigureSlopes find_slopes(const Board& board, const std::string& variant,
+                         const std::vector<Figure>& nominal);
+
 }  // namespace lowhiss

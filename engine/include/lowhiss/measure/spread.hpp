@@ -61,13 +61,14 @@ struct Spread {
     Yield yield;  ///< boards that meet every limit
     std::vector<LimitSpread> limits;
     std::vector<FigureSpread> figures;
+    FigureSlopes slopes;  ///< of the figures, in their order
     Envelope response;
 };
 
-/// The statistics of values that are there, computed here or elsewhere; `nominal` and `effects` are
-/// of the board that they strayed from.
+/// The statistics of values that are there, computed here or elsewhere; `nominal`, `effects` and
+/// `slopes` are of the board that they strayed from.
 Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
-                   const SeriesValues& series);
+                   const FigureSlopes& slopes, const SeriesValues& series);
 
 /// Computes every board of the series, and what its parts do. Told to stop, it is the spread of the
 /// boards that were done.
