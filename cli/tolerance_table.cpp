@@ -103,7 +103,9 @@ class SpreadWriter {
 
     static std::string sensitivity_unit(Unit unit) {
         if (unit == Unit::degree) return "deg per %";
-        return unit == Unit::hertz ? "% per %" : "dB per %";
+        if (unit == Unit::second) return "s per %";
+        if (unit == Unit::fraction) return "per %";
+        return unit == Unit::hertz || unit == Unit::ohm ? "% per %" : "dB per %";
     }
 
     static std::string tolerance_text(const Tolerance& tolerance) {

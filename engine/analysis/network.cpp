@@ -89,6 +89,10 @@ std::vector<Complex> Network::respond_to(std::span<const Complex> drive) {
     return solver_.solve_more(drive);
 }
 
+std::vector<Complex> Network::adjoint_of(std::span<const Complex> select) {
+    return solver_.solve_more_transposed(select);
+}
+
 std::vector<Complex> Network::respond_to_unit(int equation) {
     std::vector<Complex> unit(drive_.size());
     unit[static_cast<std::size_t>(equation)] = 1;

@@ -50,35 +50,96 @@ ValueSlope value_slope(const Circuit& circuit, const Circuit& moved, double step
     return slope;
 }
 
-Sensitivity sensitivity_at(Network& network, std::span<const ValueSlope> slopes,
-                           double frequency_hz) {
+ResponseSlopes response_slopes(Network& network, std::span<const ValueSlope> slopes,
+                               double frequency_hz) {
+    const Circuit& circuit = network.circuit();
+    const Pencil& pencil = network.pencil();
+    const double omega = 2 * std::numbers::pi * frequency_hz;
+    const std::size_t n = static_cast<std::size_t>(pencil.size);
+    const Solution s = network.solve(frequency_hz);
+    const auto adjoint_of = [&](int plus, int minus) {
+        std::vector<Complex> select(n);
+        if (plus > 0) select[static_cast<std::size_t>(plus) - 1] += 1;
+        if (minus > 0) select[static_cast<std::size_t>(minus) - 1] -= 1;
+        return network.adjoint_of(select);
+    };
+    const auto between = [&](const std::vector<Complex>& v, int plus, int minus) {
+        return node_voltage(v, plus) - node_voltage(v, minus);
+    };
+    const auto emf = static_cast<std::size_t>(circuit.emf_current);
+    std::vector<Complex> select_current(n);
+    select_current[emf] = 1;
+    const auto y_terminal = adjoint_of(circuit.input_plus, circuit.input_minus);
+    const auto y_current = network.adjoint_of(select_current);
+    const auto from_output = network.respond_to(network.output_selection());
+
+    // A' x and A'^T y, A' = dA / d omega.
+    std::vector<Complex> slope(static_cast<std::size_t>(pencil.slots()));
+    evaluate_slope(pencil, frequency_hz, slope);
+    std::vector<Complex> slope_x(n);
+    std::vector<Complex> slope_y(n);
+    Complex gain_slope = 0;
+    for (std::size_t column = 0; column < n; ++column) {
+        for (int k = pencil.column_start[column]; k < pencil.column_start[column + 1]; ++k) {
+            const auto slot = static_cast<std::size_t>(k);
+            const auto row = static_cast<std::size_t>(pencil.row[slot]);
+            slope_x[row] += slope[slot] * s.x[column];
+            slope_y[column] += slope[slot] * s.y[row];
+            gain_slope -= s.y[row] * slope[slot] * s.x[column];
+        }
+    }
+    const auto u = network.respond_to(slope_x);
+    const auto w = network.adjoint_of(slope_y);
+
+    const Complex gain = between(s.x, circuit.output_plus, circuit.output_minus);
+    const Complex terminal = between(s.x, circuit.input_plus, circuit.input_minus);
+    const Complex output_ohm = between(s.y, circuit.output_plus, circuit.output_minus);
+    ResponseSlopes result;
+    for (const ValueSlope& p : slopes) {
+        const Complex of_gain = -product(p, omega, s.y, s.x);
+        const Complex of_terminal = -product(p, omega, y_terminal, s.x) / terminal;
+        const Complex of_current = -product(p, omega, y_current, s.x) / s.x[emf];
+        result.ln_gain.push_back(of_gain / gain);
+        result.ln_terminal_gain.push_back(of_terminal);
+        result.ln_input_impedance.push_back(of_terminal - of_current);
+        result.ln_output_impedance.push_back(-product(p, omega, s.y, from_output) / output_ohm);
+        Complex of_slope = product(p, omega, s.y, u) + product(p, omega, w, s.x);
+        for (const auto& [row, column, g, c] : p.entries) {
+            of_slope -= s.y[static_cast<std::size_t>(row)] * Complex(0, c) *
+                        s.x[static_cast<std::size_t>(column)];
+        }
+        result.group_delay_s.push_back(
+            -(of_slope / gain - gain_slope / gain * (of_gain / gain)).imag());
+    }
+    return result;
+}
+
+NoiseSlopes noise_slopes(Network& network, std::span<const ValueSlope> slopes, double frequency_hz,
+                         const std::vector<bool>& counts) {
     const Circuit& circuit = network.circuit();
     const double omega = 2 * std::numbers::pi * frequency_hz;
-    const Solution solution = network.solve(frequency_hz);
-    const Complex gain = node_voltage(solution.x, circuit.output_plus) -
-                         node_voltage(solution.x, circuit.output_minus);
-    Sensitivity result;
-    result.frequency_hz = frequency_hz;
-    std::vector<Complex> drive(solution.x.size());
+    const Solution s = network.solve(frequency_hz);
+    NoiseSlopes result;
+    std::vector<Complex> drive(s.x.size());
     for (const NoiseSource& source : circuit.noise) {
+        if (!counts[static_cast<std::size_t>(source.group)]) continue;
         const double density = density_at(source, circuit, frequency_hz);
-        const Complex t = transfer(source, solution.y);
-        result.output_noise_v2_hz += density * std::norm(t);
+        const Complex t = transfer(source, s.y);
+        result.v2_hz += density * std::norm(t);
         for (const auto& [equation, weight] : source.injection.terms) {
             if (equation < 0) continue;
             drive[static_cast<std::size_t>(equation)] += density * std::conj(t) * weight;
         }
     }
     const std::vector<Complex> z = network.respond_to(drive);
-    for (const ValueSlope& slope : slopes) {
-        result.gain.push_back(-product(slope, omega, solution.y, solution.x) / gain);
-        double noise = -2 * product(slope, omega, solution.y, z).real();
-        for (const auto& [source, white] : slope.densities) {
+    for (const ValueSlope& p : slopes) {
+        double slope = -2 * product(p, omega, s.y, z).real();
+        for (const auto& [source, white] : p.densities) {
             const NoiseSource& at = circuit.noise[source];
-            noise +=
-                white * (1 + at.corner_hz / frequency_hz) * std::norm(transfer(at, solution.y));
+            if (!counts[static_cast<std::size_t>(at.group)]) continue;
+            slope += white * (1 + at.corner_hz / frequency_hz) * std::norm(transfer(at, s.y));
         }
-        result.noise_v2_hz.push_back(noise);
+        result.slope_v2_hz.push_back(slope);
     }
     return result;
 }

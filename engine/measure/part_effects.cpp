@@ -70,7 +70,44 @@ class Sensitivities {
 
     std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
                            const MeasureArguments& arguments) {
-        if (!measure.at_setting) return none();
+        if (measure.at_setting) return at(capsule, knob).per_percent(measure, arguments);
+        return over_knob(capsule, measure, arguments);
+    }
+
+    /// The difference of gain between the two positions that the measure is about.
+    std::vector<double> over_knob(const std::string& capsule, const MeasureRecord& measure,
+                                  const MeasureArguments& arguments) {
+        const MeasureRecord& gain = *find_measure("gain");
+        const std::vector<double> positions =
+            assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
+        std::vector<double> gains_db;
+        for (const double rotation : positions) {
+            gains_db.push_back(at(capsule, rotation).gain_db(arguments.at_hz));
+        }
+        std::size_t high = 0;
+        std::size_t low = 0;
+        if (measure.name == "gain_range") {
+            const auto [least, most] = std::minmax_element(gains_db.begin(), gains_db.end());
+            low = static_cast<std::size_t>(least - gains_db.begin());
+            high = static_cast<std::size_t>(most - gains_db.begin());
+        } else if (measure.name == "gain_step") {
+            for (std::size_t k = 1; k < gains_db.size(); ++k) {
+                const double step = std::abs(gains_db[k] - gains_db[k - 1]);
+                if (!(step > gains_db[high] - gains_db[low])) continue;
+                const bool rises = gains_db[k] > gains_db[k - 1];
+                high = rises ? k : k - 1;
+                low = rises ? k - 1 : k;
+            }
+        } else {
+            return none();
+        }
+        std::vector<double> result = at(capsule, positions[high]).per_percent(gain, arguments);
+        const std::vector<double> less = at(capsule, positions[low]).per_percent(gain, arguments);
+        for (std::size_t k = 0; k < result.size(); ++k) result[k] -= less[k];
+        return result;
+    }
+
+    PartSensitivity& at(const std::string& capsule, double knob) {
         auto& setting = settings_[{capsule, knob}];
         if (!setting) {
             const auto plans = plans_.find({variant_, capsule});
@@ -78,7 +115,7 @@ class Sensitivities {
                 assembled_, capsule_named(assembled_, capsule), std::isnan(knob) ? 0 : knob,
                 plans == plans_.end() ? Plans() : plans->second, parts_);
         }
-        return setting->per_percent(measure, arguments);
+        return *setting;
     }
 
     struct Before {

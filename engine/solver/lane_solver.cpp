@@ -232,16 +232,25 @@ void LaneSolver::replace(std::size_t lane, const Solution& solution, double unce
     slope_[lanes + lane] = slope.imag();
 }
 
-std::optional<std::vector<Complex>> LaneSolver::solve_more(std::span<const Complex> b) {
-    plain_.set(b);
-    substitute(plain_.x.get(), nullptr);
-    while (!is_good(plain_)) {
-        substitute(plain_.r.get(), nullptr);
-        add_lanes(size_, plain_.going.data(), plain_.r.get(), plain_.x.get());
+std::optional<std::vector<Complex>> LaneSolver::solve_more(Side side, std::span<const Complex> b) {
+    System& system = side == Side::plain ? plain_ : transposed_;
+    const auto substitute_one = [&](double* values) {
+        if (side == Side::plain)
+            substitute(values, nullptr);
+        else
+            substitute(nullptr, values);
+    };
+    system.set(b);
+    substitute_one(system.x.get());
+    while (!is_good(system)) {
+        substitute_one(system.r.get());
+        add_lanes(size_, system.going.data(), system.r.get(), system.x.get());
     }
     if (!trusted_[0]) return std::nullopt;
     std::vector<Complex> x(size_);
-    for (std::size_t k = 0; k < size_; ++k) x[k] = item(plain_.x.get(), at(step_of_column_[k]), 0);
+    for (std::size_t k = 0; k < size_; ++k) {
+        x[k] = item(system.x.get(), at(system.step_of_unknown[k]), 0);
+    }
     return x;
 }
 

@@ -35,9 +35,9 @@ class LaneSolver {
     /// Another solution's place in the lanes.
     void replace(std::size_t lane, const Solution& solution, double uncertainty, Complex slope);
 
-    /// Solves A x = b in the lanes' last matrices and gives back that of lane 0; nothing when it is
-    /// not to be trusted. What `solve` found is lost.
-    std::optional<std::vector<Complex>> solve_more(std::span<const Complex> b);
+    /// Solves A x = b, or A^T x = b, in the lanes' last matrices and gives back that of lane 0;
+    /// nothing when it is not to be trusted. What `solve` found of that side is lost.
+    std::optional<std::vector<Complex>> solve_more(Side side, std::span<const Complex> b);
 
   private:
     using Array = hwy::AlignedFreeUniquePtr<double[]>;  // NOLINT(modernize-avoid-c-arrays)

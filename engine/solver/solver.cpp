@@ -129,6 +129,16 @@ struct Solver::State {
         }
     }
 
+    std::vector<Complex> solve_more(Side side, std::span<const Complex> rhs) {
+        ++account.solutions;
+        if (!on_reference) {
+            if (auto x = lane_solver().solve_more(side, rhs)) return *std::move(x);
+            fall_back(frequency_hz);
+            on_reference = true;
+        }
+        return side == Side::plain ? reference->solve(rhs) : reference->solve_transposed(rhs);
+    }
+
     void solve(std::span<const double> list_hz, std::span<const Complex> b,
                std::span<const Complex> c, const Visit& visit) {
         if (!is_planned) return solve_without_plan(list_hz, b, c, visit);
@@ -169,13 +179,11 @@ Solution Solver::solve_at(double frequency_hz, std::span<const Complex> b,
 }
 
 std::vector<Complex> Solver::solve_more(std::span<const Complex> b) {
-    ++state_->account.solutions;
-    if (!state_->on_reference) {
-        if (auto x = state_->lane_solver().solve_more(b)) return *std::move(x);
-        state_->fall_back(state_->frequency_hz);
-        state_->on_reference = true;
-    }
-    return state_->reference->solve(b);
+    return state_->solve_more(Side::plain, b);
+}
+
+std::vector<Complex> Solver::solve_more_transposed(std::span<const Complex> c) {
+    return state_->solve_more(Side::transposed, c);
 }
 
 const SolverAccount& Solver::account() const {

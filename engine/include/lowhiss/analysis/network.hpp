@@ -50,8 +50,11 @@ class Network {
     /// `respond` does.
     Solution solve(double frequency_hz);
 
-    /// What right-hand sides cause with the matrix that `solve` saw last. Throws Singular.
+    /// What other right-hand sides cause with the matrix that `solve` saw last, A x = drive, and
+    /// the adjoint of other outputs, A^T y = select. Throw Singular.
     std::vector<Complex> respond_to(std::span<const Complex> drive);
+    std::vector<Complex> adjoint_of(std::span<const Complex> select);
+    const std::vector<Complex>& output_selection() const { return select_; }
 
     /// The same, of 1 in one equation: a column of the inverse.
     std::vector<Complex> respond_to_unit(int equation);

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "lowhiss/analysis/sensitivity.hpp"
+#include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/registry.hpp"
 
 namespace lowhiss {
@@ -17,11 +18,16 @@ class PartSensitivity {
                     const Plans& plans, const std::vector<std::size_t>& parts);
 
     /// Of each part, in the order given: decibels per percent of gains, noise and their ratios,
-    /// degrees per percent of phase, percent per percent of corner frequencies. Unset of measures
-    /// that are no smooth function of the solution at one frequency or of noise, and of a part
-    /// whose value decides about the structure of the circuit. Throws as Network::respond.
+    /// degrees per percent of phase, seconds per percent of delays, percent per percent of
+    /// frequencies and impedances, and the part of the whole per percent of shares. Of a figure
+    /// over a band it is that at the frequency where it was found. Unset of `bass_loss`, of
+    /// measures over the knob, and of a part whose value decides about the structure of the
+    /// circuit. Throws as Network::respond.
     std::vector<double> per_percent(const MeasureRecord& measure,
                                     const MeasureArguments& arguments);
+
+    /// The gain itself, in dB.
+    double gain_db(double frequency_hz) const;
 
   private:
     /// A network with the derivatives of its circuit.
@@ -30,20 +36,37 @@ class PartSensitivity {
         std::vector<ValueSlope> slopes;
     };
     enum class Weighting { none, a, bs468 };
+    using Slopes = std::vector<double>;
+    using Curve = double (*)(Setting&, double);
+    using AtFrequency = Slopes (PartSensitivity::*)(double);
 
-    Side& ideal();
-    std::vector<Complex> gain(Side& side, double frequency_hz);
-    std::vector<double> gain_db(Side& side, double frequency_hz);
-    std::vector<double> noise_db(Side& side, const Band& band, Weighting weighting);
-    std::vector<double> corner(double corner_hz);
     Side make_side(bool ideal) const;
+    Side& ideal();
+    Slopes in_db(const std::vector<Complex>& ln) const;
+    Slopes gain(double frequency_hz);
+    Slopes gain_from_terminals(double frequency_hz);
+    Slopes capsule_effect(double frequency_hz);
+    Slopes phase(double frequency_hz);
+    Slopes group_delay(double frequency_hz);
+    Slopes input_impedance(double frequency_hz);
+    Slopes output_impedance(double frequency_hz);
+    Slopes spread(Curve curve, const Band& band, AtFrequency slopes);
+    Slopes corner(Corner which);
+    Slopes noise(Side& side, const Band& band, Weighting weighting, const std::vector<bool>& counts,
+                 double* power_v2 = nullptr);
+    Slopes all_noise(Side& side, const Band& band, Weighting weighting);
+    Slopes referred(const Band& band, Weighting weighting);
+    Slopes noise_figure(const Band& band);
+    Slopes noise_share(const Band& band, const std::string& part);
+    Slopes none() const;
 
     const Board& board_;
     const Capsule* capsule_;
     double rotation_;
     Plans plans_;
     std::vector<std::size_t> parts_;
-    Side real_;
+    std::unique_ptr<Setting> setting_;  ///< for where curves over a band have their extremes
+    std::unique_ptr<Side> real_;
     std::unique_ptr<Side> ideal_;
 };
 

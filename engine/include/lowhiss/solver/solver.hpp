@@ -124,8 +124,9 @@ class Solver {
     /// The same at one frequency; its matrix stays factorised.
     Solution solve_at(double frequency_hz, std::span<const Complex> b, std::span<const Complex> c);
 
-    /// A x = b with the matrix of the last single frequency. Throws Singular.
+    /// A x = b, A^T y = c with the matrix of the last single frequency. Throw Singular.
     std::vector<Complex> solve_more(std::span<const Complex> b);
+    std::vector<Complex> solve_more_transposed(std::span<const Complex> c);
 
     const SolverAccount& account() const;
 
