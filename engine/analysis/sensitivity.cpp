@@ -55,7 +55,7 @@ ResponseSlopes response_slopes(Network& network, std::span<const ValueSlope> slo
     const Circuit& circuit = network.circuit();
     const Pencil& pencil = network.pencil();
     const double omega = 2 * std::numbers::pi * frequency_hz;
-    const std::size_t n = static_cast<std::size_t>(pencil.size);
+    const auto n = static_cast<std::size_t>(pencil.size);
     const Solution s = network.solve(frequency_hz);
     const auto adjoint_of = [&](int plus, int minus) {
         std::vector<Complex> select(n);

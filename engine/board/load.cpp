@@ -71,7 +71,8 @@ Node::Array merged_limits(Node::Array base, Node::Array later) {
         const std::string* name = name_of(limit);
         const auto same = std::find_if(base.begin(), base.end(), [&](const Node& other) {
             const std::string* other_name = name_of(other);
-            return name && other_name && *name == *other_name && other.at.source != limit.at.source;
+            return name != nullptr && other_name != nullptr && *name == *other_name &&
+                   other.at.source != limit.at.source;
         });
         if (same != base.end())
             *same = std::move(limit);
@@ -177,7 +178,7 @@ class Loader {
     /// What [board] says of other files is used up here; the rest stays.
     Node::Table take_board_table(Node::Table& tables) {
         Member* board = find(tables, "board");
-        if (!board || !read_table(board->value, "board", out_)) {
+        if (board == nullptr || read_table(board->value, "board", out_) == nullptr) {
             std::erase_if(tables, [](const Member& member) { return member.key == "board"; });
             return {};
         }
@@ -193,7 +194,7 @@ class Loader {
         const Node::Array* paths =
             include ? read_list(include->value, "board.include", out_, "a list: [\"opamps.toml\"]")
                     : nullptr;
-        loaded.complete = loaded.complete && (paths || !include);
+        loaded.complete = loaded.complete && (paths != nullptr || include == nullptr);
         if (!paths) return;
         for (const Node& node : *paths) {
             const auto named = read_text(node, "board.include", out_);
@@ -219,7 +220,7 @@ class Loader {
                                         "'remove' without 'based_on'", "",
                                         "delete the parts' lines instead"));
             }
-            loaded.complete = loaded.complete && !based_on;
+            loaded.complete = loaded.complete && based_on == nullptr;
             return std::move(tables);
         }
         Node::Table base = load(path_beside(from, *named), Role::board, based_on->value.at);

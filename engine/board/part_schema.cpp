@@ -155,7 +155,7 @@ std::span<const PartSchema> part_schemas() {
         PartSchema{"potentiometer", "two noisy resistors; pins are ccw end, wiper, cw end", figure,
                    three_pins, potentiometer_fields, Potentiometer{}},
         PartSchema{"link",
-                   "solder bridge, jumper or switch: \"closed\" or \"open\"",
+                   R"(solder bridge, jumper or switch: "closed" or "open")",
                    state,
                    two_pins,
                    {},

@@ -20,6 +20,7 @@ namespace {
 template <class Named>
 std::vector<std::string> names_of(const std::vector<Named>& list) {
     std::vector<std::string> names;
+    names.reserve(list.size());
     for (const Named& item : list) names.push_back(item.name);
     return names;
 }
@@ -90,7 +91,7 @@ class BoardReader {
             return std::none_of(part.pins.begin(), part.pins.end(),
                                 [](const Pin& pin) { return pin.node.empty(); });
         };
-        return part_entries_ && board_.parts.size() == part_entries_->size() &&
+        return part_entries_ != nullptr && board_.parts.size() == part_entries_->size() &&
                std::all_of(board_.parts.begin(), board_.parts.end(), connected);
     }
 

@@ -25,7 +25,7 @@ class MatchedReader {
         if (!parts || !within) {
             out_.push_back(error_at(entry.at, "missing-key", subject,
                                     parts ? "'within' is missing" : "'parts' is missing",
-                                    "{ parts = [\"R1\", \"R2\"], within = \"0.1 %\" }"));
+                                    R"({ parts = ["R1", "R2"], within = "0.1 %" })"));
         }
         if (within) {
             group.within = read_figure(within->value, Unit::fraction, Range::zero_to_one,
@@ -33,7 +33,7 @@ class MatchedReader {
                                .value_or(0);
         }
         const Node::Array* list =
-            parts ? read_list(parts->value, subject + ".parts", out_, "a list: [\"R1\", \"R2\"]")
+            parts ? read_list(parts->value, subject + ".parts", out_, R"(a list: ["R1", "R2"])")
                   : nullptr;
         for (const Node& node : list ? *list : Node::Array{}) read_part(node, group);
         reject_unknown_keys(*table, {"parts", "within"}, subject, out_);
@@ -59,7 +59,7 @@ class MatchedReader {
                 "each part in one group"));
         }
         const Part* part = find_part(board_, *name);
-        if (part && tolerance_of(*part).low - group.within < -1) {
+        if (part != nullptr && tolerance_of(*part).low - group.within < -1) {
             out_.push_back(error_at(node.at, "vanishing-value", subject,
                                     fmt::format("{} may stray to nothing and beyond: the low end "
                                                 "of its tolerance less 'within' is under -100 %",

@@ -11,14 +11,14 @@ namespace lowhiss {
 namespace {
 
 constexpr const char* resonance_list =
-    "a list: [{ frequency = \"150 Hz\", q = 2, resistance = \"110R\" }]";
+    R"(a list: [{ frequency = "150 Hz", q = 2, resistance = "110R" }])";
 constexpr const char* worst_table = R"(a table: { voltage_noise = "6 nV/rtHz" })";
-constexpr const char* bandwidth_list = "[[1, \"4 MHz\"], [1000, \"200 kHz\"]]";
+constexpr const char* bandwidth_list = R"([[1, "4 MHz"], [1000, "200 kHz"]])";
 
 class ModelReader {
   public:
-    ModelReader(const Node::Table& table, const Position& at, std::string subject, Diagnostics& out)
-        : table_(table), at_(at), subject_(std::move(subject)), out_(out) {}
+    ModelReader(const Node::Table& table, Position at, std::string subject, Diagnostics& out)
+        : table_(table), at_(std::move(at)), subject_(std::move(subject)), out_(out) {}
 
     OpAmpModel opamp() {
         OpAmpModel model;
@@ -155,7 +155,7 @@ class ModelReader {
         const Member* file = find(table_, "file");
         if (!file) {
             out_.push_back(error_at(at_, "missing-key", subject_, "'file' is missing",
-                                    "file = \"impedance.csv\" or \"impedance.s1p\""));
+                                    R"(file = "impedance.csv" or "impedance.s1p")"));
             return;
         }
         const auto named = read_text(file->value, subject_ + ".file", out_);

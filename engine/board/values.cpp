@@ -32,8 +32,9 @@ std::string accepted_figure(Unit unit) {
 
 Diagnostic out_of_range(const Node& node, double value, Unit unit, Range range,
                         const std::string& subject) {
-    const bool percent = unit == Unit::fraction && !node.text() && value >= 2 && value <= 100;
-    const bool ppm = unit == Unit::per_kelvin && !node.text();
+    const bool percent =
+        unit == Unit::fraction && node.text() == nullptr && value >= 2 && value <= 100;
+    const bool ppm = unit == Unit::per_kelvin && node.text() == nullptr;
     return error_at(node.at, "out-of-range", subject,
                     node.text() ? fmt::format("{} is out of range", quote(*node.text()))
                                 : fmt::format("{} is out of range", value),

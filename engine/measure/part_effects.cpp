@@ -49,9 +49,12 @@ const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) 
 /// Sensitivities of limits' figures, which share what was prepared for their setting.
 class Sensitivities {
   public:
-    Sensitivities(const Board& assembled, const std::string& variant, const PlanShelf& plans,
-                  const std::vector<std::size_t>& parts)
-        : assembled_(assembled), variant_(variant), plans_(plans), parts_(parts) {}
+    Sensitivities(const Board& assembled, std::string variant, const PlanShelf& plans,
+                  std::vector<std::size_t> parts)
+        : assembled_(assembled),
+          variant_(std::move(variant)),
+          plans_(plans),
+          parts_(std::move(parts)) {}
 
     std::vector<double> of(const Verdict& verdict, const Limit* limit) {
         if (!limit || !std::isfinite(verdict.value)) return none();
@@ -66,7 +69,10 @@ class Sensitivities {
     }
 
   private:
-    std::vector<double> none() const { return std::vector<double>(parts_.size(), unset); }
+    std::vector<double> none() const {
+        std::vector<double> slopes(parts_.size(), unset);
+        return slopes;
+    }
 
     std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
                            const MeasureArguments& arguments) {
@@ -81,6 +87,7 @@ class Sensitivities {
         const std::vector<double> positions =
             assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
         std::vector<double> gains_db;
+        gains_db.reserve(positions.size());
         for (const double rotation : positions) {
             gains_db.push_back(at(capsule, rotation).gain_db(arguments.at_hz));
         }

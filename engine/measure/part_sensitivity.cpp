@@ -35,18 +35,22 @@ std::vector<double> mapped(const std::vector<Complex>& ln, Map map) {
     return result;
 }
 
+std::vector<double> in_db(const std::vector<Complex>& ln) {
+    return mapped(ln, [](Complex z) { return percent * db_of_ln * z.real(); });
+}
+
 }  // namespace
 
 PartSensitivity::PartSensitivity(const Board& assembled, const Capsule* capsule, double rotation,
-                                 const Plans& plans, const std::vector<std::size_t>& parts)
+                                 const Plans& plans, std::vector<std::size_t> parts)
     : board_(assembled),
       capsule_(capsule),
       rotation_(rotation),
       plans_(plans),
-      parts_(parts),
+      parts_(std::move(parts)),
       setting_(std::make_unique<Setting>(assembled, capsule, rotation, plans)),
-      // Not make_unique: a network stays where it is made.
-      real_(new Side(make_side(false))) {}
+      // make_unique would move it, and a network stays where it is made.
+      real_(new Side(make_side(false))) {}  // NOLINT(modernize-make-unique)
 
 PartSensitivity::Side PartSensitivity::make_side(bool ideal) const {
     const auto build = [&](const Board& board) {
@@ -64,7 +68,7 @@ PartSensitivity::Side PartSensitivity::make_side(bool ideal) const {
 }
 
 PartSensitivity::Side& PartSensitivity::ideal() {
-    if (!ideal_) ideal_.reset(new Side(make_side(true)));
+    if (!ideal_) ideal_.reset(new Side(make_side(true)));  // NOLINT(modernize-make-unique)
     return *ideal_;
 }
 
@@ -73,11 +77,8 @@ double PartSensitivity::gain_db(double frequency_hz) const {
 }
 
 PartSensitivity::Slopes PartSensitivity::none() const {
-    return Slopes(parts_.size(), unset);
-}
-
-PartSensitivity::Slopes PartSensitivity::in_db(const std::vector<Complex>& ln) const {
-    return mapped(ln, [](Complex z) { return percent * db_of_ln * z.real(); });
+    Slopes slopes(parts_.size(), unset);
+    return slopes;
 }
 
 PartSensitivity::Slopes PartSensitivity::gain(double frequency_hz) {
@@ -190,6 +191,7 @@ PartSensitivity::Slopes PartSensitivity::noise_figure(const Band& band) {
 PartSensitivity::Slopes PartSensitivity::noise_share(const Band& band, const std::string& part) {
     const auto& groups = real_->network.circuit().noise_groups;
     std::vector<bool> counts;
+    counts.reserve(groups.size());
     for (const NoiseGroup& group : groups) counts.push_back(group.part == part);
     double of_part_v2 = 0;
     double of_all_v2 = 0;

@@ -15,7 +15,7 @@ class PartSensitivity {
   public:
     /// `parts` are places in the board's list. `assembled` and `capsule` must outlive this.
     PartSensitivity(const Board& assembled, const Capsule* capsule, double rotation,
-                    const Plans& plans, const std::vector<std::size_t>& parts);
+                    const Plans& plans, std::vector<std::size_t> parts);
 
     /// Of each part, in the order given: decibels per percent of gains, noise and their ratios,
     /// degrees per percent of phase, seconds per percent of delays, percent per percent of
@@ -42,7 +42,6 @@ class PartSensitivity {
 
     Side make_side(bool ideal) const;
     Side& ideal();
-    Slopes in_db(const std::vector<Complex>& ln) const;
     Slopes gain(double frequency_hz);
     Slopes gain_from_terminals(double frequency_hz);
     Slopes capsule_effect(double frequency_hz);
@@ -52,9 +51,9 @@ class PartSensitivity {
     Slopes output_impedance(double frequency_hz);
     Slopes spread(Curve curve, const Band& band, AtFrequency slopes);
     Slopes corner(Corner which);
-    Slopes noise(Side& side, const Band& band, Weighting weighting, const std::vector<bool>& counts,
-                 double* power_v2 = nullptr);
-    Slopes all_noise(Side& side, const Band& band, Weighting weighting);
+    static Slopes noise(Side& side, const Band& band, Weighting weighting,
+                        const std::vector<bool>& counts, double* power_v2 = nullptr);
+    static Slopes all_noise(Side& side, const Band& band, Weighting weighting);
     Slopes referred(const Band& band, Weighting weighting);
     Slopes noise_figure(const Band& band);
     Slopes noise_share(const Band& band, const std::string& part);
