@@ -188,6 +188,8 @@ void Scale(const std::vector<double>& once, const std::vector<int>& each, const 
     }
 }
 
+// std::array drops what the compiler knows of vectors.
+// NOLINTBEGIN(modernize-avoid-c-arrays)
 void Residual(const Equations& equations, const double* omega, const double* b, const double* x,
               double* r, double* size) {
     for (std::size_t k = 0; k < equations.to.size(); ++k) {
@@ -234,6 +236,8 @@ void Residual(const Equations& equations, const double* omega, const double* b, 
         });
     }
 }
+
+// NOLINTEND(modernize-avoid-c-arrays)
 
 void StrictError(std::size_t unknowns, double enough, const double* r, const double* size,
                  double* error) {

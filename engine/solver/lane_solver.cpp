@@ -87,7 +87,8 @@ LaneSolver::System LaneSolver::make_system(Side side) const {
         });
     };
     std::vector<int> count(size_);
-    for_each_term([&](int to, int, std::size_t slot) { count[at(to)] += pencil_.g[slot] != 0; });
+    for_each_term(
+        [&](int to, int, std::size_t slot) { count[at(to)] += pencil_.g[slot] != 0 ? 1 : 0; });
     Equations& equations = system.equations;
     equations.to.resize(size_);
     std::iota(equations.to.begin(), equations.to.end(), 0);
