@@ -51,8 +51,15 @@ void add_common(CLI::App& command, CommonOptions& options) {
         ->check(CLI::IsMember({"auto", "always", "never"}));
 }
 
+std::string as_whole_number(const std::string& text) {
+    const bool digits = !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
+    if (digits && text.size() < 20 && (text.size() == 1 || text.front() != '0')) return "";
+    return "'" + text + "' is no whole number from 0 on, in plain digits";
+}
+
 void add_series(CLI::App& command, SeriesOptions& options) {
     command.add_option("--seed", options.seed, "of the series of random boards")
+        ->check(as_whole_number)
         ->capture_default_str();
     command
         .add_option("--straying", options.straying,

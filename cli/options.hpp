@@ -48,6 +48,10 @@ struct SeriesOptions {
     std::string straying = "even";
 };
 
+/// A check of the command line's: "" for digits, or what is wrong. The library itself takes minus
+/// signs, octal and hexadecimal digits, and numbers that are too large.
+std::string as_whole_number(const std::string& text);
+
 void add_series(CLI::App& command, SeriesOptions& options);
 BoardSeries series_of(const SeriesOptions& options);
 

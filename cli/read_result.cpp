@@ -138,6 +138,7 @@ Verdict verdict_from(const Fields& fields) {
     v.variant = fields.text("variant");
     v.capsule = fields.text("capsule");
     v.reason = fields.text("reason");
+    v.is_mask = fields.truth("mask");
     const std::vector<double> nominal = fields.doubles("nominal", 7);
     v.knob = nominal[0];
     v.value = nominal[1];

@@ -43,6 +43,7 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
     command
         ->add_option("--board-index", options.board_index,
                      "not the board as drawn but this one of a tolerance run's series")
+        ->check(as_whole_number)
         ->type_name("N");
     add_series(*command, options.series);
     add_common(*command, options.common);

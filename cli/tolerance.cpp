@@ -173,9 +173,11 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     of_a_run(command->add_option("--variant", options.variant, "an assembly of the board"))
         ->type_name("NAME");
     of_a_run(command->add_option("--boards", options.boards, "how many boards are made"))
+        ->check(as_whole_number)
         ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
         ->capture_default_str();
     of_a_run(command->add_option("--first", options.first, "index of the first board"))
+        ->check(as_whole_number)
         ->capture_default_str();
     add_series(*command, options.series);
     of_a_run(command->get_option("--seed"));
@@ -191,6 +193,10 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
         ->add_option("--least-yield", options.least_yield,
                      "status 1 where a smaller share of boards meets every limit, 0 to 1")
         ->check(CLI::Range(0.0, 1.0))
+        ->check([](const std::string& text) {
+            return text.find_first_of("nN") == std::string::npos ? ""
+                                                                 : "'" + text + "' is no number";
+        })
         ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE")

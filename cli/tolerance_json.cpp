@@ -28,6 +28,14 @@ Json statistics_json(const Statistics& s) {
             {"board_of_max", s.board_of_max}};
 }
 
+/// Of what 1 % more of a part's value does.
+std::string_view slope_unit(Unit unit) {
+    if (unit == Unit::degree) return "deg";
+    if (unit == Unit::second) return "s";
+    if (unit == Unit::fraction) return "1";
+    return unit == Unit::hertz || unit == Unit::ohm ? "%" : "dB";
+}
+
 Json limit_json(const LimitSpread& limit) {
     const Verdict& v = limit.nominal;
     const std::vector<double> shares = shares_of_variance(limit.parts.effects);
@@ -46,11 +54,13 @@ Json limit_json(const LimitSpread& limit) {
             {"variant", text_or_null(v.variant)},
             {"capsule", text_or_null(v.capsule)},
             {"knob", v.knob},
+            {"mask", v.is_mask},
             {"min", v.min},
             {"max", v.max},
             {"yield", yield_json(limit.yield)},
             {"worst_board", limit.worst_board},
             {"worst_case", {limit.parts.worst_case_low, limit.parts.worst_case_high}},
+            {"per_percent_unit", slope_unit(v.unit)},
             {"statistics", statistics_json(limit.statistics)},
             {"effects", std::move(effects)},
             {"values", limit.values}};
@@ -66,6 +76,7 @@ Json figure_json(const FigureSpread& figure, const std::vector<std::string>& par
             {"unit", info(figure.figure.figure->measure->unit).symbol},
             {"knob", figure.figure.knob},
             {"statistics", statistics_json(figure.statistics)},
+            {"per_percent_unit", slope_unit(figure.figure.figure->measure->unit)},
             {"per_percent", std::move(slopes)}};
 }
 

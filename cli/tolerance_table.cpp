@@ -69,9 +69,11 @@ class SpreadWriter {
             text_ += "no limits: the board promises nothing\n";
             return;
         }
-        text_ += fmt::format(
-            "{} of {} boards meet every limit: {}, {} to {} with 95 % confidence\n", yield.good,
-            yield.count, percent(yield.share), percent(yield.low), percent(yield.high));
+        text_ += hanging(
+            fmt::format("{} of {} boards meet every limit: {}, {} to {} with 95 % confidence",
+                        yield.good, yield.count, percent(yield.share), percent(yield.low),
+                        percent(yield.high)),
+            2);
     }
 
     /// Of the limit that is nearest to being missed, in sigmas of its figure.
@@ -80,7 +82,7 @@ class SpreadWriter {
         double least = infinite;
         for (const LimitSpread& limit : report_.spread.limits) {
             const double sigmas = limit.nominal.margin / limit.statistics.sigma;
-            if (!(sigmas < least)) continue;
+            if (limit.nominal.is_mask || !(sigmas < least)) continue;
             least = sigmas;
             nearest = &limit;
         }
@@ -90,13 +92,23 @@ class SpreadWriter {
         text_ += hanging(fmt::format("the limit with the least room is '{}', {}: {:.1f} sigma",
                                      v.limit, place_text(v.variant, v.capsule, v.knob), least),
                          2);
+        if (v.outcome == Outcome::missed) {
+            text_ += "  the board as drawn misses it: that is mended in the drawing\n";
+        }
+        text_ +=
+            hanging(fmt::format("  tolerances, each part alone, would make {} of sigma; it is {}",
+                                amount_text(sigma_of_parts(nearest->parts.effects), v.unit),
+                                amount_text(nearest->statistics.sigma, v.unit)),
+                    4);
         Table table(1);
         table.heading({"part", sensitivity_unit(v.unit), "tolerance", "moves it by", "share"});
         const std::vector<double> shares = shares_of_variance(nearest->parts.effects);
         for (std::size_t k = 0; k < std::min(most_parts_listed, shares.size()); ++k) {
             const PartEffect& effect = nearest->parts.effects[k];
-            table.row({effect.part, fixed(effect.per_percent, 4), tolerance_text(effect.tolerance),
-                       amount_text(largest(effect), v.unit), percent(shares[k])});
+            const double per_percent = (v.unit == Unit::fraction ? 100 : 1) * effect.per_percent;
+            table.row({effect.part, fixed(per_percent, 4), tolerance_text(effect.tolerance),
+                       amount_text(largest(effect), v.unit),
+                       std::isfinite(shares[k]) ? percent(shares[k]) : "-"});
         }
         text_ += table.text();
     }
@@ -104,8 +116,18 @@ class SpreadWriter {
     static std::string sensitivity_unit(Unit unit) {
         if (unit == Unit::degree) return "deg per %";
         if (unit == Unit::second) return "s per %";
-        if (unit == Unit::fraction) return "per %";
-        return unit == Unit::hertz || unit == Unit::ohm ? "% per %" : "dB per %";
+        return unit == Unit::hertz || unit == Unit::ohm || unit == Unit::fraction ? "% per %"
+                                                                                  : "dB per %";
+    }
+
+    /// Of values that stray evenly, and figures that go straight from one end to the other.
+    static double sigma_of_parts(const std::vector<PartEffect>& effects) {
+        double sum = 0;
+        for (const PartEffect& effect : effects) {
+            const double width = effect.at_high_end - effect.at_low_end;
+            if (std::isfinite(width)) sum += width * width / 12;
+        }
+        return std::sqrt(sum);
     }
 
     static std::string tolerance_text(const Tolerance& tolerance) {
@@ -165,6 +187,10 @@ class SpreadWriter {
         const Statistics& s = limit.statistics;
         text_ += fmt::format("  {} of {} boards meet {} {}\n", limit.yield.good, limit.yield.count,
                              v.measure, bound_text(v));
+        if (v.is_mask) {
+            text_ += fmt::format("  worst is board {}\n", limit.worst_board);
+            return;  // each board's value is of a frequency of its own
+        }
         text_ += fmt::format("  nominal {}, mean {}, sigma {}\n", figure_text(s.nominal, v.unit),
                              figure_text(s.mean, v.unit), amount_text(s.sigma, v.unit));
         write_histogram(limit);
@@ -181,6 +207,7 @@ class SpreadWriter {
     }
 
     static std::string bound_text(const Verdict& v) {
+        if (v.is_mask) return "within its mask";
         if (!std::isnan(v.min) && !std::isnan(v.max)) {
             return fmt::format("{} to {}", figure_text(v.min, v.unit), figure_text(v.max, v.unit));
         }

@@ -24,6 +24,7 @@ Json verdict_json(const Verdict& v) {
             {"variant", v.variant},
             {"capsule", v.capsule},
             {"reason", v.reason},
+            {"mask", v.is_mask},
             {"nominal", packed({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db})}};
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
@@ -10,9 +11,13 @@
 namespace lowhiss {
 namespace {
 
-/// What there is no corner of is beyond every bound in the searched range.
-double taken_as(const MeasureRecord& measure, double value) {
-    if (!std::isnan(value)) return value;
+/// Where there is a gain and the whole range was searched, as a measured capsule does not let it
+/// be, what there is no corner of is beyond every bound in the searched range.
+double taken_as(const MeasureRecord& measure, double value, Setting& setting) {
+    const Circuit& circuit = setting.network().circuit();
+    const bool searched = circuit.lowest_hz == 0 && circuit.highest_hz == infinite &&
+                          std::isfinite(gain_db(setting, reference_hz));
+    if (!std::isnan(value) || !searched) return value;
     if (measure.name == "low_corner") return 0;
     if (measure.name == "high_corner") return infinite;
     return value;
@@ -124,6 +129,7 @@ class LimitCheck {
         Verdict v;
         v.limit = limit.name;
         v.measure = limit.measure->name;
+        v.is_mask = !limit.mask.empty();
         v.unit = limit.measure->unit;
         v.variant = assembly_.variant();
         v.capsule = assembly_.capsule_name();
@@ -146,16 +152,18 @@ class LimitCheck {
 
     void take(const Limit& limit, double rotation, Verdict& v) {
         if (!limit.mask.empty()) return judge_mask(limit, assembly_.setting(rotation), v);
-        MeasureValue found;
         if (limit.measure->over_knob) {
             std::vector<Setting*> all;
             for (const double each : rotations(limit)) all.push_back(&assembly_.setting(each));
-            found = limit.measure->over_knob(all, limit.arguments);
+            const MeasureValue found = limit.measure->over_knob(all, limit.arguments);
+            v.value = found.value;
+            v.at_hz = found.at_hz;
         } else {
-            found = limit.measure->at_setting(assembly_.setting(rotation), limit.arguments);
+            Setting& setting = assembly_.setting(rotation);
+            const MeasureValue found = limit.measure->at_setting(setting, limit.arguments);
+            v.value = taken_as(*limit.measure, found.value, setting);
+            v.at_hz = found.at_hz;
         }
-        v.value = taken_as(*limit.measure, found.value);
-        v.at_hz = found.at_hz;
         judge(v);
     }
 

@@ -142,8 +142,10 @@ class Sensitivities {
     std::map<std::pair<std::string, double>, std::unique_ptr<PartSensitivity>, Before> settings_;
 };
 
+/// Infinite where the figure does not exist at an end.
 double largest(const PartEffect& effect) {
-    return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
+    const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
+    return std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end) ? most : infinite;
 }
 
 }  // namespace
@@ -154,7 +156,7 @@ std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects) {
     for (const PartEffect& effect : effects) {
         const double width = effect.at_high_end - effect.at_low_end;
         shares.push_back(width * width);
-        sum += shares.back();
+        if (std::isfinite(width)) sum += shares.back();
     }
     for (double& share : shares) share = sum > 0 ? share / sum : 0;
     return shares;
@@ -197,7 +199,12 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
             const Part& part = assembled.parts[loose[k]];
             const PartEffect effect{part.name, tolerance_of(part), low[k][i] - nominal[i].value,
                                     high[k][i] - nominal[i].value, per_percent[k]};
-            if (!std::isfinite(largest(effect))) continue;
+            const bool ends_are_known =
+                std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end);
+            if (!ends_are_known && !std::isfinite(effect.per_percent)) {
+                limit.effects.push_back(effect);
+                continue;
+            }
             const bool rises = std::isfinite(effect.per_percent)
                                    ? effect.per_percent > 0
                                    : effect.at_low_end < effect.at_high_end;

@@ -134,6 +134,14 @@ require [ "$(printf '%s\n' "${temperatures[@]}" | sort -u | wc -l)" -eq 3 ]
 } >"$room/many.toml"
 expect 2 "... and 202 more" "$lowhiss" sweep "$room/many.toml"
 
+# The command line's library would take these for other numbers.
+for wrong in "--boards 010" "--boards 0x10" "--seed -1" "--first 99999999999999999999"; do
+    # shellcheck disable=SC2086
+    expect 2 "plain digits" "$lowhiss" tolerance "$boards/wren.toml" $wrong
+done
+expect 2 "no number" "$lowhiss" tolerance "$boards/wren.toml" --least-yield nan
+expect 2 "plain digits" "$lowhiss" sweep "$boards/wren.toml" --board-index -1
+
 widest=$("$lowhiss" sweep "$boards/heron-c.toml" --variant all --capsule ribbon |
     LC_ALL=C.UTF-8 awk '{ if (length($0) > widest) widest = length($0) } END { print widest }')
 require [ "$widest" -le 80 ]

@@ -26,6 +26,7 @@ struct Verdict {
     double margin = unset;     ///< to the nearer bound, in the unit; negative: missed
     double margin_db = unset;  ///< the same made comparable between units
     Outcome outcome = Outcome::not_computed;
+    bool is_mask = false;              ///< `value` is of the worst frequency, on each board its own
     std::string reason;                ///< why it could not be computed
     std::vector<std::string> look_at;  ///< parts that move the figure most; of missed limits only
 };
