@@ -57,8 +57,10 @@ ExitStatus run_sweep(const SweepOptions& options) {
     }
     keep_apart({options.json, options.csv}, {options.board});
     Board board = load(options.board, options.common);
+    std::optional<DrawnBoard> drawn;
     if (options.board_index) {
-        board = random_board(board, series_of(options.series), *options.board_index);
+        drawn = {*options.board_index, series_of(options.series)};
+        board = random_board(board, drawn->series, drawn->index);
     }
     const bool curves = !options.json.empty() || !options.csv.empty();
     SweepRequest request;
@@ -71,11 +73,11 @@ ExitStatus run_sweep(const SweepOptions& options) {
     const Sweep result = sweep(board, request, *log);
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
-    if (!options.json.empty()) write_output(options.json, sweep_json(result));
+    if (!options.json.empty()) write_output(options.json, sweep_json(result, drawn));
     if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));
     const bool output_taken = options.json == "-" || options.csv == "-";
     if (!options.common.quiet && !output_taken) {
-        write_output("-", sweep_table(result, wants_color(options.common.color, stdout)));
+        write_output("-", sweep_table(result, drawn, wants_color(options.common.color, stdout)));
     }
     return done;
 }

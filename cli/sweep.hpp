@@ -21,9 +21,15 @@ struct SweepOptions {
 void add_sweep(CLI::App& app, SweepOptions& options);
 ExitStatus run_sweep(const SweepOptions& options);
 
-// The writers of a sweep; each returns the whole text.
-std::string sweep_table(const Sweep& sweep, bool bold);
-std::string sweep_json(const Sweep& sweep);
+/// Which board of a tolerance run's series was swept.
+struct DrawnBoard {
+    std::uint64_t index;
+    BoardSeries series;
+};
+
+// The writers of a sweep; each returns the whole text. Nothing is drawn of the board as it is.
+std::string sweep_table(const Sweep& sweep, const std::optional<DrawnBoard>& drawn, bool bold);
+std::string sweep_json(const Sweep& sweep, const std::optional<DrawnBoard>& drawn);
 std::string sweep_csv(const Sweep& sweep);
 
 }  // namespace lowhiss::cli

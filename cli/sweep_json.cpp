@@ -66,7 +66,7 @@ Json knob_json(const KnobResult& k) {
 
 }  // namespace
 
-std::string sweep_json(const Sweep& sweep) {
+std::string sweep_json(const Sweep& sweep, const std::optional<DrawnBoard>& drawn) {
     Json runs = Json::array();
     for (const SweepRun& run : sweep.runs) {
         Json knob = Json::array();
@@ -76,11 +76,16 @@ std::string sweep_json(const Sweep& sweep) {
                         {"frequency_hz", sweep.frequency_hz},
                         {"knob", std::move(knob)}});
     }
-    const Json document{{"format", "lowhiss-sweep/1"},
-                        {"board", sweep.board},
-                        {"revision", sweep.revision},
-                        {"temperature_k", sweep.temperature_k},
-                        {"runs", std::move(runs)}};
+    Json of_series;
+    if (drawn) {
+        const bool normal = drawn->series.straying == Straying::normal;
+        of_series = {{"index", drawn->index},
+                     {"seed", drawn->series.seed},
+                     {"straying", normal ? "normal" : "even"}};
+    }
+    const Json document{{"format", "lowhiss-sweep/1"},          {"board", sweep.board},
+                        {"revision", sweep.revision},           {"drawn", std::move(of_series)},
+                        {"temperature_k", sweep.temperature_k}, {"runs", std::move(runs)}};
     return json_text(document);
 }
 

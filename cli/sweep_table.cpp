@@ -42,7 +42,8 @@ std::vector<std::size_t> shown_positions(const SweepRun& run) {
 
 class SweepWriter {
   public:
-    SweepWriter(const Sweep& sweep, bool bold) : sweep_(sweep), bold_(bold) {}
+    SweepWriter(const Sweep& sweep, const std::optional<DrawnBoard>& drawn, bool bold)
+        : sweep_(sweep), drawn_(drawn), bold_(bold) {}
 
     std::string text() {
         for (const SweepRun& run : sweep_.runs) write_run(run);
@@ -63,6 +64,11 @@ class SweepWriter {
         if (!sweep_.revision.empty()) name += ", revision " + sweep_.revision;
         if (!run.variant.empty()) name += ", variant " + run.variant;
         title(name);
+        if (drawn_) {
+            const bool normal = drawn_->series.straying == Straying::normal;
+            line(fmt::format("board {} of series {}, values stray {}", drawn_->index,
+                             drawn_->series.seed, normal ? "normally" : "evenly"));
+        }
         if (!run.summary.empty()) line(run.summary);
         line(fmt::format("capsule {}, {}; noise {} to {}, rms",
                          run.capsule.empty() ? "none (an ideal source)" : run.capsule,
@@ -292,6 +298,7 @@ class SweepWriter {
     }
 
     const Sweep& sweep_;
+    const std::optional<DrawnBoard>& drawn_;
     bool bold_;
     std::string text_;
     std::size_t table_rows_ = 0;
@@ -299,8 +306,8 @@ class SweepWriter {
 
 }  // namespace
 
-std::string sweep_table(const Sweep& sweep, bool bold) {
-    return SweepWriter(sweep, bold).text();
+std::string sweep_table(const Sweep& sweep, const std::optional<DrawnBoard>& drawn, bool bold) {
+    return SweepWriter(sweep, drawn, bold).text();
 }
 
 }  // namespace lowhiss::cli
