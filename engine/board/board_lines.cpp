@@ -130,6 +130,34 @@ std::string measured_text(const MeasuredCapsule& measured) {
                        sum.checksum(), measured.extrapolate ? ", extrapolated" : "");
 }
 
+std::string text_of(const BatteryModel& model) {
+    std::string text;
+    add_figures(battery_fields(), model, BatteryModel{}, text);
+    return text;
+}
+
+std::vector<std::string> nodes_of(const Feed& feed) {
+    return {feed.plus.node, feed.minus.node, feed.ret.node};
+}
+
+std::string text_of(const Feed& feed) {
+    std::string text = feed.standard;
+    add_figures(feed_fields(), feed, Feed{}, text);
+    return text;
+}
+
+std::string text_of(const Ripple& ripple) {
+    std::string text = "on " + ripple.source;
+    for (const Ripple::Line& line : ripple.lines) {
+        add(text, fmt::format("{} at {}", print_quantity(line.rms_v, Unit::volt, digits),
+                              print_quantity(line.frequency_hz, Unit::hertz, digits)));
+    }
+    if (ripple.density_v_rthz > 0) {
+        add(text, print_quantity(ripple.density_v_rthz, Unit::volt_per_root_hertz, digits));
+    }
+    return text;
+}
+
 std::string text_of(const Capsule& capsule) {
     const CapsuleSchema& schema = capsule_schemas()[capsule.impedance.index()];
     std::string text(schema.kind);
@@ -163,6 +191,9 @@ void add_models_of(const Part& part, const Models& models, std::vector<BoardLine
     if (const auto* ic = std::get_if<PreampIc>(&part.data)) {
         add_model("preamp_ic", models.preamp_ics, ic->model, lines);
     }
+    if (const auto* battery = std::get_if<Battery>(&part.data)) {
+        add_model("battery", models.batteries, battery->model, lines);
+    }
 }
 
 }  // namespace
@@ -174,6 +205,7 @@ std::string part_text(const Part& part) {
         text += link->closed ? " closed" : " open";
     if (const auto* opamp = std::get_if<OpAmp>(&part.data)) text += " " + opamp->model;
     if (const auto* ic = std::get_if<PreampIc>(&part.data)) text += " " + ic->model;
+    if (const auto* battery = std::get_if<Battery>(&part.data)) text += " " + battery->model;
     auto fields = schema.fields;
     if (schema.main == MainValue::figure) {
         PartData data = part.data;
@@ -184,6 +216,8 @@ std::string part_text(const Part& part) {
     if (const auto* potentiometer = std::get_if<Potentiometer>(&part.data)) {
         add(text, taper_text(potentiometer->taper));
     }
+    const auto* capacitor = std::get_if<Capacitor>(&part.data);
+    if (capacitor && capacitor->polarised) add(text, "polarised");
     return part.fitted ? text : text + ", not fitted";
 }
 
@@ -208,9 +242,14 @@ std::vector<BoardLine> board_lines(const Board& board) {
     lines.push_back(
         {"[output]", output_text(board.output), {board.output.plus.node, board.output.minus.node}});
     if (board.knob) lines.push_back({"[knob]", knob_text(*board.knob), {}});
+    if (board.feed) lines.push_back({"[feed]", text_of(*board.feed), nodes_of(*board.feed)});
+    for (const Ripple& ripple : board.ripples) {
+        lines.push_back({fmt::format("[[ripple]] {}", ripple.name), text_of(ripple), {}});
+    }
     for (const Variant& variant : board.variants) {
         const std::string place = fmt::format("[variants.{}]", variant.name);
         if (!variant.capsule.empty()) lines.push_back({place, capsule_text(variant.capsule), {}});
+        if (variant.without_feed) lines.push_back({place + " [feed]", "none", {}});
         for (const Part& part : variant.changed) {
             lines.push_back({place + " " + part.name, part_text(part), nodes_of(part)});
         }

@@ -16,7 +16,10 @@ namespace {
 
 constexpr std::size_t deepest_nesting = 100;
 
-const std::vector<std::string> model_tables{"opamp", "preamp_ic", "capsule"};
+const std::vector<std::string>& model_tables() {
+    static const std::vector<std::string> names{"opamp", "preamp_ic", "capsule", "battery"};
+    return names;
+}
 
 bool contains(const std::vector<std::string>& names, std::string_view name) {
     return std::find(names.begin(), names.end(), name) != names.end();
@@ -27,10 +30,10 @@ enum class Role { board, library };
 std::vector<std::string> accepted_tables(Role role) {
     std::vector<std::string> names{"board"};
     if (role == Role::board) {
-        names.insert(names.end(),
-                     {"parts", "input", "output", "knob", "variants", "matched", "limit", "drift"});
+        names.insert(names.end(), {"parts", "input", "output", "knob", "feed", "ripple", "variants",
+                                   "matched", "limit", "drift"});
     }
-    names.insert(names.end(), model_tables.begin(), model_tables.end());
+    names.insert(names.end(), model_tables().begin(), model_tables().end());
     return names;
 }
 
@@ -165,14 +168,14 @@ class Loader {
     }
 
     void gather_models(Node::Table& tables) {
-        for (const std::string& name : model_tables) {
+        for (const std::string& name : model_tables()) {
             const Member* table = find(tables, name);
             const Node::Table* entries = table ? read_table(table->value, name, out_) : nullptr;
             if (!entries) continue;
             for (const Member& entry : *entries) loaded.models.push_back({name, entry});
         }
         std::erase_if(tables,
-                      [](const Member& member) { return contains(model_tables, member.key); });
+                      [](const Member& member) { return contains(model_tables(), member.key); });
     }
 
     /// What [board] says of other files is used up here; the rest stays.

@@ -11,7 +11,7 @@ namespace lowhiss {
 
 /// A definition such as [opamp.NAME], wherever it was found.
 struct ModelDefinition {
-    std::string table;  ///< "opamp", "preamp_ic" or "capsule"
+    std::string table;  ///< "opamp", "preamp_ic", "capsule" or "battery"
     Member definition;
 };
 

@@ -134,6 +134,20 @@ constexpr std::array own_resonance_fields{
                      &slot<&Resonance::resistance_ohm>, "added to the coil's at the peak"},
 };
 
+using B = Field<BatteryModel>;
+constexpr std::array own_battery_fields{
+    B{"full", Unit::volt, Range::positive, required, &slot<&BatteryModel::full_v>,
+      "fresh or charged"},
+    B{"nominal", Unit::volt, Range::positive, required, &slot<&BatteryModel::nominal_v>,
+      "most of the time"},
+    B{"empty", Unit::volt, Range::positive, required, &slot<&BatteryModel::empty_v>,
+      "where it is taken out"},
+    B{"capacity", Unit::ampere_hour, Range::positive, required, &slot<&BatteryModel::capacity_ah>,
+      "from full to empty"},
+    B{"internal_resistance", Unit::ohm, Range::at_least_zero, optional,
+      &slot<&BatteryModel::internal_resistance_ohm>, "in series"},
+};
+
 Capsule blank(decltype(Capsule::impedance) impedance) {
     return {"", std::move(impedance), unset, "", {}};
 }
@@ -151,6 +165,10 @@ std::span<const Field<PreampIcModel>> preamp_ic_fields() {
 }
 std::span<const Field<Resonance>> resonance_fields() {
     return own_resonance_fields;
+}
+
+std::span<const Field<BatteryModel>> battery_fields() {
+    return own_battery_fields;
 }
 
 std::span<const CapsuleSchema> capsule_schemas() {

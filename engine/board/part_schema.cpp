@@ -53,6 +53,8 @@ constexpr std::array capacitor_fields{
       to<&Capacitor::series_resistance_ohm>, "in series with the capacitance"},
     F{"leakage_resistance", Unit::ohm, Range::positive, optional,
       to<&Capacitor::leakage_resistance_ohm>, "across both"},
+    F{"rating", Unit::volt, Range::positive, optional, to<&Capacitor::rating_v>,
+      "direct voltage that it may stand"},
     tolerance<Capacitor>,
     temperature_coefficient<Capacitor>,
 };
@@ -122,14 +124,110 @@ constexpr std::array current_source_fields{
       "alternating current; zero in a sweep, where only the capsule drives"},
 };
 
+constexpr F forward_current{
+    "current", Unit::ampere,          Range::positive,
+    optional,  to<&Diode::forward_a>, "at which the forward voltage is meant"};
+constexpr F ideality{"ideality", Unit::number,         Range::positive,
+                     optional,   to<&Diode::ideality>, "of the junction: 1 to 2"};
+constexpr F diode_resistance{"series_resistance",
+                             Unit::ohm,
+                             Range::at_least_zero,
+                             optional,
+                             to<&Diode::series_resistance_ohm>,
+                             "in series with the junction"};
+constexpr F diode_capacitance{
+    "capacitance",        Unit::farad, Range::at_least_zero, optional, to<&Diode::capacitance_f>,
+    "across the junction"};
+
+constexpr std::array diode_fields{F{"diode", Unit::volt, Range::positive, required,
+                                    to<&Diode::forward_v>, "forward voltage at `current`"},
+                                  forward_current, ideality, diode_resistance, diode_capacitance};
+
+constexpr std::array led_fields{F{"led", Unit::volt, Range::positive, required,
+                                  to<&Diode::forward_v>, "forward voltage at `current`"},
+                                forward_current, ideality, diode_resistance, diode_capacitance};
+
+constexpr std::array zener_fields{
+    F{"zener", Unit::volt, Range::positive, required, to<&Diode::breakdown_v>,
+      "breakdown voltage at `current`"},
+    F{"current", Unit::ampere, Range::positive, optional, to<&Diode::breakdown_a>,
+      "at which the breakdown voltage is meant"},
+    F{"dynamic_resistance", Unit::ohm, Range::positive, optional, to<&Diode::breakdown_ohm>,
+      "differential, at `current`"},
+    F{"noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional, to<&Diode::noise_v_rthz>,
+      "of the breakdown"},
+    diode_capacitance};
+
+constexpr F quiescent_current{"quiescent_current",
+                              Unit::ampere,
+                              Range::at_least_zero,
+                              optional,
+                              to<&Regulator::quiescent_current_a>,
+                              "that it takes for itself"};
+constexpr F regulator_resistance{"output_resistance",
+                                 Unit::ohm,
+                                 Range::at_least_zero,
+                                 optional,
+                                 to<&Regulator::output_resistance_ohm>,
+                                 "noiseless"};
+constexpr F regulator_noise{"noise",  Unit::volt_per_root_hertz,    Range::at_least_zero,
+                            optional, to<&Regulator::noise_v_rthz>, "of the output"};
+
+constexpr std::array regulator_fields{
+    F{"regulator", Unit::volt, Range::positive, required, to<&Regulator::output_v>,
+      "between output and reference"},
+    F{"dropout", Unit::volt, Range::at_least_zero, optional, to<&Regulator::dropout_v>,
+      "that the input has to be above the output"},
+    quiescent_current,
+    regulator_resistance,
+    F{"ripple_rejection", Unit::ratio, Range::positive, optional, to<&Regulator::ripple_rejection>,
+      "input ripple over output ripple, at low frequency"},
+    F{"ripple_rejection_corner", Unit::hertz, Range::positive, optional,
+      to<&Regulator::ripple_rejection_corner_hz>, "where it starts to fall"},
+    regulator_noise};
+
+constexpr std::array converter_fields{
+    F{"converter", Unit::volt, Range::positive, required, to<&Regulator::output_v>,
+      "between output and reference"},
+    F{"input_min", Unit::volt, Range::at_least_zero, optional, to<&Regulator::input_min_v>,
+      "below which it stops"},
+    F{"efficiency", Unit::fraction, Range::above_zero_to_one, optional, to<&Regulator::efficiency>,
+      "power out over power in, quiescent current aside"},
+    quiescent_current,
+    regulator_resistance,
+    regulator_noise};
+
+constexpr std::array battery_part_fields{
+    F{"cells", Unit::number, Range::positive, optional, to<&Battery::cells>, "in series"},
+};
+
+constexpr std::array junction_pins{PinGroup{"anode", 1}, PinGroup{"cathode", 1}};
+constexpr std::array regulator_pins{PinGroup{"input", 1}, PinGroup{"out", 1},
+                                    PinGroup{"reference", 1, true}};
 constexpr std::array two_pins{PinGroup{"pins", 2}};
 constexpr std::array three_pins{PinGroup{"pins", 3}};
 constexpr std::array winding_pins{PinGroup{"primary", 2}, PinGroup{"secondary", 2}};
 constexpr std::array control_pins{PinGroup{"control", 2}, PinGroup{"pins", 2}};
-constexpr std::array opamp_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1}, PinGroup{"out", 1}};
-constexpr std::array preamp_ic_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1},
-                                    PinGroup{"gain_pins", 2}, PinGroup{"out", 1},
-                                    PinGroup{"reference", 1, true}};
+constexpr PinGroup supply_pins{"supply", 2, false, true};
+constexpr std::array opamp_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1}, PinGroup{"out", 1},
+                                supply_pins};
+constexpr std::array preamp_ic_pins{
+    PinGroup{"plus", 1}, PinGroup{"minus", 1},           PinGroup{"gain_pins", 2},
+    PinGroup{"out", 1},  PinGroup{"reference", 1, true}, supply_pins};
+
+Diode junction(Diode::Kind kind) {
+    Diode diode;
+    diode.kind = kind;
+    if (kind == Diode::Kind::led) diode.forward_a = 5e-3;
+    if (kind == Diode::Kind::zener) diode.forward_v = 0.7;
+    return diode;
+}
+Regulator regulator(Regulator::Kind kind) {
+    Regulator made;
+    made.kind = kind;
+    if (kind == Regulator::Kind::converter) made.efficiency = 0.85;
+    return made;
+}
 
 ControlledSource controlled(ControlledSource::Kind kind) {
     return {kind, unset};
@@ -143,6 +241,7 @@ IndependentSource independent(IndependentSource::Kind kind) {
 std::span<const PartSchema> part_schemas() {
     using C = ControlledSource::Kind;
     using I = IndependentSource::Kind;
+    using D = Diode::Kind;
     using enum MainValue;
     static const std::array schemas{
         PartSchema{"resistor", "a resistor, noisy", figure, two_pins, resistor_fields, Resistor{}},
@@ -184,6 +283,18 @@ std::span<const PartSchema> part_schemas() {
                    voltage_source_fields, independent(I::voltage)},
         PartSchema{"current_source", "independent current source", figure, two_pins,
                    current_source_fields, independent(I::current)},
+        PartSchema{"diode", "a junction diode", figure, junction_pins, diode_fields,
+                   junction(D::diode)},
+        PartSchema{"led", "a light-emitting diode", figure, junction_pins, led_fields,
+                   junction(D::led)},
+        PartSchema{"zener", "a Zener diode", figure, junction_pins, zener_fields,
+                   junction(D::zener)},
+        PartSchema{"regulator", "a linear regulator of a positive voltage", figure, regulator_pins,
+                   regulator_fields, regulator(Regulator::Kind::linear)},
+        PartSchema{"converter", "a switching converter, steps up or down", figure, regulator_pins,
+                   converter_fields, regulator(Regulator::Kind::converter)},
+        PartSchema{"battery", "a battery, by the name of its model; the first pin is positive",
+                   model, two_pins, battery_part_fields, Battery{}},
     };
     return schemas;
 }
@@ -196,6 +307,12 @@ const PartSchema& schema_of(const Part& part) {
         }
         if (const auto* source = std::get_if<IndependentSource>(&part.data)) {
             return std::get<IndependentSource>(schema.blank).kind == source->kind;
+        }
+        if (const auto* diode = std::get_if<Diode>(&part.data)) {
+            return std::get<Diode>(schema.blank).kind == diode->kind;
+        }
+        if (const auto* made = std::get_if<Regulator>(&part.data)) {
+            return std::get<Regulator>(schema.blank).kind == made->kind;
         }
         return true;
     };
@@ -215,6 +332,8 @@ std::string_view range_text(Range range) {
             return "0 to 1";
         case Range::inside_zero_to_one:
             return "between 0 and 1";
+        case Range::above_zero_to_one:
+            return "more than 0, up to 1";
         case Range::minus_one_to_zero:
             return "-1 to 0";
         case Range::minus_one_to_one:
@@ -235,6 +354,8 @@ bool in_range(double value, Range range) {
             return value >= 0 && value <= 1;
         case Range::inside_zero_to_one:
             return value > 0 && value < 1;
+        case Range::above_zero_to_one:
+            return value > 0 && value <= 1;
         case Range::minus_one_to_zero:
             return value >= -1 && value <= 0;
         case Range::minus_one_to_one:

@@ -8,10 +8,12 @@
 #include "lowhiss/board/nearest.hpp"
 #include "lowhiss/board/values.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "read_feed.hpp"
 #include "read_limit.hpp"
 #include "read_matched.hpp"
 #include "read_model.hpp"
 #include "read_part.hpp"
+#include "read_ripple.hpp"
 #include "read_temperature.hpp"
 
 namespace lowhiss {
@@ -38,6 +40,8 @@ class BoardReader {
         read_input();
         read_output();
         read_knob();
+        read_feed();
+        read_ripples(tables_, board_, part_entries_, out_);
         read_variants();
         read_matched_groups(tables_, part_entries_, board_, out_);
         reject_vanishing_values(board_, out_);
@@ -146,7 +150,12 @@ class BoardReader {
             board_.input.capsule_at = capsule->value.at;
             board_.input.capsule = read_capsule_name(*capsule, "input.capsule");
         }
-        reject_unknown_keys(*table, {"plus", "minus", "capsule"}, "input", out_);
+        if (const Member* mismatch = find(*table, "mismatch")) {
+            board_.input.mismatch_ohm = read_figure(mismatch->value, Unit::ohm,
+                                                    Range::at_least_zero, "input.mismatch", out_)
+                                            .value_or(0);
+        }
+        reject_unknown_keys(*table, {"plus", "minus", "capsule", "mismatch"}, "input", out_);
         reject_shorted_terminals(board_.input.plus, board_.input.minus, "input");
     }
 
@@ -188,6 +197,16 @@ class BoardReader {
         }
         reject_unknown_keys(*table, {"plus", "minus", "load", "cable"}, "output", out_);
         reject_shorted_terminals(board_.output.plus, board_.output.minus, "output");
+    }
+
+    void read_feed() {
+        const Node::Table* table = table_named("feed", false, "");
+        if (!table) return;
+        Feed feed = read_feed_table(*table, at_, out_);
+        feed.plus = read_terminal(*table, "feed", "plus", false);
+        feed.minus = read_terminal(*table, "feed", "minus", false);
+        feed.ret = read_terminal(*table, "feed", "return", true);
+        if (!feed.standard.empty()) board_.feed = std::move(feed);
     }
 
     void read_knob() {
@@ -296,7 +315,16 @@ class BoardReader {
         if (changes) {
             for (const Member& change : *changes) read_change(change, subject, variant);
         }
-        reject_unknown_keys(table, {"summary", "capsule", "set"}, subject, out_);
+        if (const Member* feed = find(table, "feed")) read_no_feed(*feed, subject, variant);
+        reject_unknown_keys(table, {"summary", "capsule", "feed", "set"}, subject, out_);
+    }
+
+    void read_no_feed(const Member& member, const std::string& subject, Variant& variant) {
+        const std::string* text = member.value.text();
+        variant.without_feed = text && *text == "none";
+        if (variant.without_feed) return;
+        out_.push_back(error_at(member.value.at, "bad-feed", subject + ".feed",
+                                "a variant can only be without the feed", "feed = \"none\""));
     }
 
     void read_change(const Member& change, const std::string& subject, Variant& variant) {

@@ -41,6 +41,19 @@ class ModelReader {
         return model;
     }
 
+    BatteryModel battery() {
+        BatteryModel model;
+        fields(battery_fields(), model);
+        model.source = source();
+        reject_unknown_keys(table_, accepted_, subject_, out_);
+        if (model.empty_v > model.nominal_v || model.nominal_v > model.full_v) {
+            out_.push_back(error_at(at_, "bad-battery", subject_,
+                                    "its voltages do not fall from full to empty",
+                                    "full, nominal and empty, each no higher than the one before"));
+        }
+        return model;
+    }
+
     Capsule capsule(const FileReader& reader) {
         const CapsuleSchema* schema = capsule_schema();
         if (!schema) return {};
@@ -218,6 +231,8 @@ void read_model(const ModelDefinition& model, const FileReader& reader, Models& 
         models.opamps.emplace(name, table ? read().opamp() : OpAmpModel{});
     } else if (model.table == "preamp_ic") {
         models.preamp_ics.emplace(name, table ? read().preamp_ic() : PreampIcModel{});
+    } else if (model.table == "battery") {
+        models.batteries.emplace(name, table ? read().battery() : BatteryModel{});
     } else {
         Capsule capsule = table ? read().capsule(reader) : Capsule{};
         capsule.name = name;

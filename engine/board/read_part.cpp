@@ -47,6 +47,7 @@ class PartReader {
         else
             accepted_.insert(accepted_.end(), figure_keys.begin(), figure_keys.end());
         read_taper(table);
+        read_polarised(table);
         read_pins(table, at, partial);
         read_common(table);
         reject_unknown_keys(table, accepted_, part_.name, out_);
@@ -98,18 +99,34 @@ class PartReader {
     void read_model_name(const Node& value, const std::string& subject) {
         const auto name = read_text(value, subject, out_);
         if (!name) return;
-        const bool opamp = std::holds_alternative<OpAmp>(part_.data);
         const Models& models = context_.models;
-        const auto known = opamp ? names_of(models.opamps) : names_of(models.preamp_ics);
-        if (opamp)
-            std::get<OpAmp>(part_.data).model = *name;
-        else
-            std::get<PreampIc>(part_.data).model = *name;
+        std::vector<std::string> known;
+        if (auto* opamp = std::get_if<OpAmp>(&part_.data)) {
+            opamp->model = *name;
+            known = names_of(models.opamps);
+        } else if (auto* ic = std::get_if<PreampIc>(&part_.data)) {
+            ic->model = *name;
+            known = names_of(models.preamp_ics);
+        } else {
+            std::get<Battery>(part_.data).model = *name;
+            known = names_of(models.batteries);
+        }
         if (std::find(known.begin(), known.end(), *name) != known.end()) return;
         Diagnostic unknown = unknown_name(value.at, "unknown-model", subject,
                                           fmt::format("{} model", schema_.keyword), *name, known);
         if (known.empty()) unknown.advice = how_to_define(schema_.keyword);
         out_.push_back(std::move(unknown));
+    }
+
+    void read_polarised(const Node::Table& table) {
+        auto* capacitor = std::get_if<Capacitor>(&part_.data);
+        if (!capacitor) return;
+        accepted_.emplace_back("polarised");
+        const Member* polarised = find(table, "polarised");
+        if (!polarised) return;
+        if (const auto flag = read_flag(polarised->value, part_.name + ".polarised", out_)) {
+            capacitor->polarised = *flag;
+        }
     }
 
     void read_taper(const Node::Table& table) {
@@ -171,6 +188,7 @@ class PartReader {
             accepted_.push_back(key);
             const auto count = static_cast<std::size_t>(group.count);
             const Member* member = find(table, key);
+            if (group.optional && !member) break;
             if (part_.pins.size() < first + count) part_.pins.resize(first + count);
             if (member)
                 read_pin_group(*member, group, first);

@@ -5,6 +5,9 @@
 namespace lowhiss {
 namespace {
 
+/// What conducted radio disturbance comes from, both wires together: IEC 61000-4-6, from memory.
+constexpr double radio_ohm = 150;
+
 /// Adds a capsule's impedance between `from` (the electromotive force) and `to` (the board).
 class ImpedanceAdder {
   public:
@@ -60,19 +63,84 @@ class ImpedanceAdder {
     CircuitBuilder& builder_;
 };
 
-}  // namespace
+/// Leaves half of the impedance.
+struct Halve {
+    void operator()(ResistiveCapsule& c) const { c.resistance_ohm /= 2; }
+    void operator()(CondenserCapsule& c) const {
+        c.capacitance_f *= 2;
+        c.leakage_resistance_ohm /= 2;
+    }
+    void operator()(ElectretCapsule& c) const { c.output_resistance_ohm /= 2; }
+    void operator()(DynamicCapsule& c) const {
+        c.coil_resistance_ohm /= 2;
+        c.coil_inductance_h /= 2;
+        for (Resonance& resonance : c.resonances) resonance.resistance_ohm /= 2;
+    }
+    void operator()(MeasuredCapsule& c) const {
+        for (ImpedancePoint& point : c.points) {
+            point.resistance_ohm /= 2;
+            point.reactance_ohm /= 2;
+        }
+    }
+};
+
+/// Both ends driven alike by one electromotive force against ground.
+void add_common_source(const Capsule& half, const Input& input, CircuitBuilder& builder) {
+    const int plus = builder.node(input.plus.node);
+    const int minus = builder.node(input.minus.node);
+    const int from = builder.inner_node("common");
+    const int leg = builder.inner_node("mismatch");
+    const int emf = builder.branch(from, 0, 0);
+    builder.circuit().emf_current = emf;
+    std::visit(ImpedanceAdder(from, leg, emf, builder), half.impedance);
+    builder.branch(leg, plus, input.mismatch_ohm);
+    std::visit(ImpedanceAdder(from, minus, emf, builder), half.impedance);
+}
 
 void add_capsule(const Capsule* capsule, const Input& input, CircuitBuilder& builder) {
-    builder.begin_part(std::string(capsule_part), input.plus.at);
     const int plus = builder.node(input.plus.node);
     const int minus = builder.node(input.minus.node);
     const int from = capsule ? builder.inner_node("emf") : plus;
     const int emf = builder.branch(from, minus, 0);
-    Circuit& circuit = builder.circuit();
-    circuit.emf_current = emf;
-    circuit.input_plus = plus;
-    circuit.input_minus = minus;
+    builder.circuit().emf_current = emf;
     if (capsule) std::visit(ImpedanceAdder(from, plus, emf, builder), capsule->impedance);
+}
+
+/// Half of a capsule's impedance; of none a little resistance, which is then all that there is
+/// between the two ends.
+Capsule half_of(const Capsule* capsule) {
+    Capsule half;
+    half.impedance = ResistiveCapsule{0};
+    if (!capsule) return half;
+    half = *capsule;
+    std::visit(Halve{}, half.impedance);
+    return half;
+}
+
+Capsule generator(double ohm) {
+    Capsule made;
+    made.impedance = ResistiveCapsule{ohm};
+    return made;
+}
+
+}  // namespace
+
+void add_source(const Capsule* capsule, const Input& input, Drive drive, CircuitBuilder& builder) {
+    builder.begin_part(std::string(capsule_part), input.plus.at);
+    Circuit& circuit = builder.circuit();
+    circuit.input_plus = builder.node(input.plus.node);
+    circuit.input_minus = builder.node(input.minus.node);
+    const Capsule radio = generator(radio_ohm);
+    switch (drive) {
+        case Drive::differential:
+            return add_capsule(capsule, input, builder);
+        case Drive::common:
+            return add_common_source(half_of(capsule), input, builder);
+        case Drive::radio:
+            return add_capsule(&radio, input, builder);
+        case Drive::radio_common:
+            return add_common_source(generator(2 * radio_ohm), input, builder);
+    }
 }
 
 }  // namespace lowhiss

@@ -72,7 +72,7 @@ class PartAdder {
         builder_.add(Amplifier{pin(0), pin(1), pin(2), x1, x2, current, 1 / m.open_loop_gain,
                                time_of(m.gain_bandwidth_hz), time_of(m.second_pole_hz),
                                1 / m.common.cmrr, time_of(m.common.cmrr_corner_hz),
-                               m.common.output_resistance_ohm});
+                               m.common.output_resistance_ohm, supply(m.common, 3)});
         add_input_impedances(m.common, pin(0), pin(1));
         builder_.noise_voltage(Mechanism::voltage_noise, x1, square(m.voltage_noise_v_rthz),
                                m.voltage_noise_corner_hz);
@@ -101,6 +101,7 @@ class PartAdder {
         stage.inverse_cmrr = 1 / m.common.cmrr;
         stage.cmrr_time_s = time_of(m.common.cmrr_corner_hz);
         stage.output_resistance_ohm = m.common.output_resistance_ohm;
+        stage.supply = supply(m.common, 6);
         builder_.add(stage);
         add_input_impedances(m.common, pin(0), pin(1));
         builder_.noise_voltage(Mechanism::voltage_noise, stage.buffer_currents[0],
@@ -137,12 +138,76 @@ class PartAdder {
 
     void operator()(const IndependentSource& source) {
         if (source.kind == IndependentSource::Kind::voltage)
-            builder_.branch(pin(0), pin(1), 0);
+            builder_.supply_source(builder_.branch(pin(0), pin(1), 0, 0, source.dc));
         else
             builder_.add(CurrentSource{pin(0), pin(1), source.dc});
     }
 
+    void operator()(const Diode& diode) {
+        const Circuit& circuit = builder_.circuit();
+        const double thermal_v = boltzmann_j_k * circuit.temperature_k / elementary_charge_c;
+        const bool in_series = diode.series_resistance_ohm > 0 || diode.noise_v_rthz > 0;
+        const int anode = in_series ? builder_.inner_node("junction") : pin(0);
+        if (in_series) {
+            const int current = noisy_branch(pin(0), anode, diode.series_resistance_ohm, 0);
+            builder_.noise_voltage(Mechanism::voltage_noise, current, square(diode.noise_v_rthz),
+                                   0);
+        }
+        Junction junction{};
+        junction.a = anode;
+        junction.b = pin(1);
+        junction.current = builder_.own_unknown("the current through " + part_.name);
+        junction.slope_v = diode.ideality * thermal_v;
+        junction.saturation_a = diode.forward_a / std::expm1(diode.forward_v / junction.slope_v);
+        junction.breakdown_v = diode.breakdown_v;
+        junction.breakdown_a = diode.breakdown_v < infinite ? diode.breakdown_a : 0;
+        junction.breakdown_slope_v = diode.breakdown_a * diode.breakdown_ohm;
+        const int element = builder_.add(junction);
+        builder_.capacitance(anode, pin(1), diode.capacitance_f);
+        if (anode != pin(1)) builder_.shot_noise(anode, pin(1), element);
+    }
+
+    void operator()(const Regulator& regulator) {
+        const int current = builder_.own_unknown("the output current of " + part_.name);
+        builder_.add(RegulatorStage{pin(0), pin(1), pin(2), current, regulator});
+        builder_.noise_voltage(Mechanism::voltage_noise, current, square(regulator.noise_v_rthz),
+                               0);
+        builder_.supply_source(current);
+    }
+
+    void operator()(const Battery& battery) {
+        const BatteryModel& m = models_.batteries.find(battery.model)->second;
+        const double cell_v = battery.state == Battery::State::full    ? m.full_v
+                              : battery.state == Battery::State::empty ? m.empty_v
+                                                                       : m.nominal_v;
+        const double internal_ohm = battery.cells * m.internal_resistance_ohm;
+        const int current =
+            builder_.branch(pin(0), pin(1), internal_ohm, 0, battery.cells * cell_v);
+        builder_.noise_voltage(Mechanism::thermal, current, builder_.thermal_v2_hz(internal_ohm),
+                               0);
+        builder_.supply_source(current);
+    }
+
   private:
+    /// The optional pins come last.
+    AmplifierSupply supply(const AmplifierFigures& m, std::size_t first_pin) {
+        AmplifierSupply supply;
+        supply.offset_v = m.offset_voltage_v;
+        supply.bias_a = m.bias_current_a;
+        supply.slew_v_s = m.slew_rate_v_s;
+        if (part_.pins.size() <= first_pin) return supply;
+        supply.plus = pin(first_pin);
+        supply.minus = pin(first_pin + 1);
+        supply.inverse_psrr = 1 / m.psrr;
+        supply.psrr_time_s = time_of(m.psrr_corner_hz);
+        supply.current_a = m.supply_current_a;
+        supply.min_v = m.supply_min_v;
+        supply.max_v = m.supply_max_v;
+        supply.from_plus_v = m.swing_from_positive_rail_v;
+        supply.from_minus_v = m.swing_from_negative_rail_v;
+        return supply;
+    }
+
     int pin(std::size_t index) { return builder_.node(part_.pins[index].node); }
 
     int noisy_branch(int a, int b, double resistance_ohm, double inductance_h) {

@@ -29,6 +29,8 @@ struct Renumber {
     void operator()(CurrentSource&) const {}
     void operator()(SeriesCapacitor& e) const { e.charge = (*this)(e.charge); }
     void operator()(Branch& e) const { e.current = (*this)(e.current); }
+    void operator()(Junction& e) const { e.current = (*this)(e.current); }
+    void operator()(RegulatorStage& e) const { e.current = (*this)(e.current); }
     void operator()(MeasuredBranch& e) const { e.current = (*this)(e.current); }
     void operator()(VoltageByVoltage& e) const { e.current = (*this)(e.current); }
     void operator()(CurrentByCurrent& e) const { e.control_current = (*this)(e.control_current); }
@@ -68,8 +70,16 @@ std::string_view text_of(Mechanism mechanism) {
             return "output voltage noise";
         case Mechanism::self_noise:
             return "self noise";
+        case Mechanism::shot:
+            return "shot noise";
     }
     return "";
+}
+
+const AmplifierSupply* supply_of(const Element& element) {
+    if (const auto* opamp = std::get_if<Amplifier>(&element.law)) return &opamp->supply;
+    if (const auto* ic = std::get_if<PreampStage>(&element.law)) return &ic->supply;
+    return nullptr;
 }
 
 CircuitBuilder::CircuitBuilder(const Board& board) : temperature_k_(board.temperature_k) {
@@ -103,9 +113,9 @@ int CircuitBuilder::add(ElementLaw law) {
     return static_cast<int>(circuit_.elements.size()) - 1;
 }
 
-int CircuitBuilder::branch(int a, int b, double resistance_ohm, double inductance_h) {
+int CircuitBuilder::branch(int a, int b, double resistance_ohm, double inductance_h, double dc_v) {
     const int current = own_unknown("the current through " + circuit_.parts.back().name);
-    add(Branch{a, b, current, resistance_ohm, inductance_h});
+    add(Branch{a, b, current, resistance_ohm, inductance_h, dc_v});
     return current;
 }
 
@@ -142,19 +152,28 @@ void CircuitBuilder::noise_current(Mechanism mechanism, int a, int b, double den
                                    double corner_hz) {
     if (density == 0) return;
     circuit_.noise.push_back(
-        {group(mechanism), {{{{a - 1, -1.0}, {b - 1, 1.0}}}}, density, corner_hz, -1});
+        {group(mechanism), {{{{a - 1, -1.0}, {b - 1, 1.0}}}}, density, corner_hz});
 }
 
 void CircuitBuilder::noise_voltage(Mechanism mechanism, int unknown, double density,
                                    double corner_hz) {
     if (density == 0) return;
     circuit_.noise.push_back(
-        {group(mechanism), {{{{unknown, 1.0}, {-1, 0.0}}}}, density, corner_hz, -1});
+        {group(mechanism), {{{{unknown, 1.0}, {-1, 0.0}}}}, density, corner_hz});
 }
 
 void CircuitBuilder::measured_noise(int unknown, int element) {
     circuit_.noise.push_back(
         {group(Mechanism::thermal), {{{{unknown, 1.0}, {-1, 0.0}}}}, 0, 0, element});
+}
+
+void CircuitBuilder::shot_noise(int a, int b, int element) {
+    circuit_.noise.push_back(
+        {group(Mechanism::shot), {{{{a - 1, -1.0}, {b - 1, 1.0}}}}, 0, 0, -1, element});
+}
+
+void CircuitBuilder::supply_source(int equation) {
+    circuit_.supplies.push_back({static_cast<int>(circuit_.parts.size()) - 1, equation});
 }
 
 Circuit CircuitBuilder::finish() {
@@ -164,6 +183,7 @@ Circuit CircuitBuilder::finish() {
         for (auto& term : source.injection.terms) term.equation = renumber(term.equation);
     }
     for (CapacitorPort& port : circuit_.capacitors) port.charge = renumber(port.charge);
+    for (SupplySource& source : circuit_.supplies) source.equation = renumber(source.equation);
     circuit_.emf_current = renumber(circuit_.emf_current);
     for (std::size_t k = 1; k < circuit_.nodes.size(); ++k) {
         circuit_.unknowns.push_back("the voltage of node '" + circuit_.nodes[k] + "'");

@@ -9,6 +9,7 @@
 namespace lowhiss {
 
 inline constexpr double boltzmann_j_k = 1.380649e-23;
+inline constexpr double elementary_charge_c = 1.602176634e-19;
 
 /// Adds nodes, unknowns, elements and noise sources to a circuit, one part at a time. Own unknowns
 /// are numbered from 0 while nodes still come in; `finish` moves them behind the nodes.
@@ -23,7 +24,7 @@ class CircuitBuilder {
     int add(ElementLaw law);
 
     /// A resistance in series form, which may be exactly zero. Returns its current.
-    int branch(int a, int b, double resistance_ohm, double inductance_h = 0);
+    int branch(int a, int b, double resistance_ohm, double inductance_h = 0, double dc_v = 0);
     void resistor(int a, int b, double resistance_ohm, bool noisy);
     /// Returns its charge.
     int series_capacitor(int a, int b, double farad, double resistance_ohm);
@@ -32,6 +33,9 @@ class CircuitBuilder {
     void noise_current(Mechanism mechanism, int a, int b, double density, double corner_hz);
     void noise_voltage(Mechanism mechanism, int unknown, double density, double corner_hz);
     void measured_noise(int unknown, int element);
+    void shot_noise(int a, int b, int element);
+    /// Of the part that is being added.
+    void supply_source(int equation);
     double thermal_v2_hz(double ohm) const { return 4 * boltzmann_j_k * temperature_k_ * ohm; }
 
     Circuit& circuit() { return circuit_; }
@@ -48,6 +52,6 @@ class CircuitBuilder {
 };
 
 void add_part(const Part& part, const Models& models, double rotation, CircuitBuilder& builder);
-void add_capsule(const Capsule* capsule, const Input& input, CircuitBuilder& builder);
+void add_source(const Capsule* capsule, const Input& input, Drive drive, CircuitBuilder& builder);
 
 }  // namespace lowhiss

@@ -17,12 +17,15 @@ using Complex = std::complex<double>;
 }  // namespace
 
 Pencil assemble(const Circuit& circuit) {
-    std::vector<Triplet> triplets = stamps_of(circuit);
+    return pencil_of(static_cast<int>(circuit.unknowns.size()), stamps_of(circuit));
+}
+
+Pencil pencil_of(int size, std::vector<Triplet> triplets) {
     const auto place = [](const Triplet& t) { return std::tuple(t.column, t.row); };
     std::stable_sort(triplets.begin(), triplets.end(),
                      [&](const Triplet& a, const Triplet& b) { return place(a) < place(b); });
     Pencil pencil;
-    pencil.size = static_cast<int>(circuit.unknowns.size());
+    pencil.size = size;
     pencil.column_start.assign(static_cast<std::size_t>(pencil.size) + 1, 0);
     const Triplet* previous = nullptr;
     for (const Triplet& t : triplets) {

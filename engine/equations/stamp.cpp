@@ -68,6 +68,7 @@ class Stamper {
         add(e.x1, of(e.plus), -1, 0);
         add(e.x1, of(e.minus), 1, 0);
         common_mode(e.x1, e.plus, e.minus, -e.inverse_cmrr, e.cmrr_time_s);
+        supply(e.x1, e.supply, -1);
         const bool two_poles = e.x2 >= 0;
         if (two_poles) {
             add(e.x2, e.x2, 1, e.t2_s);
@@ -92,12 +93,44 @@ class Stamper {
             add(o, i, -1, 0);
             add(e.current, o, side == 0 ? -e.gain_offset : e.gain_offset, 0);
         }
+        supply(e.buffer_currents[0], e.supply, 1);
         output(e.out, e.reference, e.current, e.output_resistance_ohm);
         common_mode(e.current, e.inputs[0], e.inputs[1], -e.gain_offset * e.inverse_cmrr,
                     e.cmrr_time_s);
     }
 
+    void operator()(const Junction& e) {
+        add(of(e.a), e.current, 1, 0);
+        add(of(e.b), e.current, -1, 0);
+        add(e.current, e.current, 1, 0);
+        add(e.current, of(e.a), -e.siemens, 0);
+        add(e.current, of(e.b), e.siemens, 0);
+    }
+
+    void operator()(const RegulatorStage& e) {
+        output(e.out, e.reference, e.current, e.figures.output_resistance_ohm);
+        add(e.current, of(e.in), -e.follow, -e.follow * e.follow_time_s);
+        add(e.current, of(e.reference), e.follow, e.follow * e.follow_time_s);
+        add(of(e.reference), e.current, 1, 0);
+        const auto drawn = [&](int node, double sign) {
+            add(of(node), e.current, sign * e.draw, 0);
+            add(of(node), of(e.in), sign * e.draw_siemens, 0);
+            add(of(node), of(e.out), sign * e.draw_by_output_siemens, 0);
+            add(of(node), of(e.reference), -sign * (e.draw_siemens + e.draw_by_output_siemens), 0);
+        };
+        drawn(e.in, 1);
+        drawn(e.reference, -1);
+    }
+
   private:
+    /// The supply's change acts between the inputs.
+    void supply(int row, const AmplifierSupply& e, double sign) {
+        if (!e.is_known()) return;
+        const double g = sign * e.inverse_psrr;
+        add(row, of(e.plus), g, g * e.psrr_time_s);
+        add(row, of(e.minus), -g, -g * e.psrr_time_s);
+    }
+
     void add(int row, int column, double g, double c) {
         if (row >= 0 && column >= 0) triplets_.push_back({row, column, g, c});
     }
@@ -139,9 +172,12 @@ class Stamper {
 
 std::vector<Triplet> stamps_of(const Circuit& circuit) {
     std::vector<Triplet> triplets;
-    Stamper stamper(triplets);
-    for (const Element& element : circuit.elements) std::visit(stamper, element.law);
+    for (const Element& element : circuit.elements) stamp(element, triplets);
     return triplets;
+}
+
+void stamp(const Element& element, std::vector<Triplet>& triplets) {
+    std::visit(Stamper(triplets), element.law);
 }
 
 }  // namespace lowhiss

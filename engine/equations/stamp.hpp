@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "lowhiss/circuit/circuit.hpp"
+#include "lowhiss/equations/pencil.hpp"
 
 namespace lowhiss {
 
@@ -16,5 +17,11 @@ struct Triplet {
 
 /// What each element adds to the equations; ground's row and column are left out.
 std::vector<Triplet> stamps_of(const Circuit& circuit);
+
+/// One element's part of it.
+void stamp(const Element& element, std::vector<Triplet>& triplets);
+
+/// A matrix of these, slot by slot.
+Pencil pencil_of(int size, std::vector<Triplet> triplets);
 
 }  // namespace lowhiss

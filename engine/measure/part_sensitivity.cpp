@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "ideal.hpp"
+#include "lowhiss/analysis/operating_point.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/integrate.hpp"
@@ -55,7 +56,7 @@ PartSensitivity::PartSensitivity(const Board& assembled, const Capsule* capsule,
 PartSensitivity::Side PartSensitivity::make_side(bool ideal) const {
     const auto build = [&](const Board& board) {
         return ideal ? build_ideal(board, capsule_, rotation_)
-                     : build_circuit(board, rotation_, capsule_);
+                     : small_signal_circuit(board, rotation_, capsule_);
     };
     const Circuit circuit = build(board_);
     std::vector<ValueSlope> slopes;

@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "ideal.hpp"
+#include "lowhiss/analysis/operating_point.hpp"
 #include "lowhiss/circuit/circuit.hpp"
 
 namespace lowhiss {
@@ -37,8 +38,8 @@ std::shared_ptr<const Plan> plan_over(const std::vector<double>& rotations, Buil
 Plans make_plans(const Board& assembled, const Capsule* capsule) {
     const std::vector<double> at = rotations(assembled);
     Plans plans;
-    plans.real =
-        plan_over(at, [&](double rotation) { return build_circuit(assembled, rotation, capsule); });
+    plans.real = plan_over(
+        at, [&](double rotation) { return small_signal_circuit(assembled, rotation, capsule); });
     plans.ideal =
         plan_over(at, [&](double rotation) { return build_ideal(assembled, capsule, rotation); });
     return plans;

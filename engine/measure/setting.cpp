@@ -3,17 +3,18 @@
 #include <algorithm>
 
 #include "ideal.hpp"
+#include "lowhiss/analysis/operating_point.hpp"
 #include "lowhiss/measure/corner.hpp"
 
 namespace lowhiss {
 
 Circuit build_ideal(const Board& board, const Capsule* capsule, double rotation) {
     if (!capsule || !std::holds_alternative<ElectretCapsule>(capsule->impedance)) {
-        return build_circuit(board, rotation, nullptr);
+        return small_signal_circuit(board, rotation, nullptr);
     }
     Capsule ideal = *capsule;
     std::get<ElectretCapsule>(ideal.impedance).output_resistance_ohm = 0;
-    return build_circuit(board, rotation, &ideal);
+    return small_signal_circuit(board, rotation, &ideal);
 }
 
 namespace {
@@ -44,7 +45,7 @@ Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation
       capsule_(capsule),
       rotation_(assembled.knob ? rotation : unset),
       plans_(std::move(plans)),
-      network_(build_circuit(assembled, rotation, capsule), plans_.real) {}
+      network_(small_signal_circuit(assembled, rotation, capsule), plans_.real) {}
 
 Network& Setting::ideal() {
     if (!ideal_) {

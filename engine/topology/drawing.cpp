@@ -76,6 +76,9 @@ std::string_view fill_of(const Part& part) {
         std::string_view operator()(const PreampIc&) const { return "#fdf5d8"; }
         std::string_view operator()(const ControlledSource&) const { return "#fdf5d8"; }
         std::string_view operator()(const IndependentSource&) const { return "#e4f4e2"; }
+        std::string_view operator()(const Diode&) const { return "#fbe7ec"; }
+        std::string_view operator()(const Regulator&) const { return "#e4f4e2"; }
+        std::string_view operator()(const Battery&) const { return "#e4f4e2"; }
     };
     return std::visit(Fill{}, part.data);
 }
@@ -93,6 +96,8 @@ std::string pin_mark(const Part& part, std::size_t pin) {
     if (name == "minus" || name == "n") return "−";
     if (std::holds_alternative<PreampIc>(part.data) && (pin == 2 || pin == 3)) return "gain";
     if (name == "reference") return "ref";
+    if (name == "supply.1") return "V+";
+    if (name == "supply.2") return "V−";
     const auto dot = name.find('.');
     return dot == std::string::npos ? name : name.substr(dot + 1);
 }
@@ -102,8 +107,13 @@ struct Sides {
     std::vector<std::size_t> left, right;
 };
 Sides sides_of(const Part& part) {
-    if (std::holds_alternative<OpAmp>(part.data)) return {{0, 1}, {2}};
-    if (std::holds_alternative<PreampIc>(part.data)) return {{0, 1, 2, 3}, {4, 5}};
+    const bool supplied = part.pins.size() == 5 || part.pins.size() == 8;
+    if (std::holds_alternative<OpAmp>(part.data)) {
+        return supplied ? Sides{{0, 1}, {3, 2, 4}} : Sides{{0, 1}, {2}};
+    }
+    if (std::holds_alternative<PreampIc>(part.data)) {
+        return supplied ? Sides{{0, 1, 2, 3}, {6, 4, 5, 7}} : Sides{{0, 1, 2, 3}, {4, 5}};
+    }
     if (part.pins.size() == 4) return {{0, 1}, {2, 3}};
     if (part.pins.size() == 3) return {{0}, {1, 2}};
     return {{0}, {1}};

@@ -96,6 +96,22 @@ class JoinLister {
         add(joins_.direct, e.out, 0);
         if (e.output_resistance_ohm == 0) add(joins_.unopposed, e.out, 0);
         inputs(e.plus, e.minus, e.inverse_cmrr);
+        supply(e.supply);
+    }
+
+    void operator()(const Junction& e) {
+        flows(e.a, e.b);
+        add(joins_.direct, e.a, e.b);
+    }
+
+    void operator()(const RegulatorStage& e) {
+        add(joins_.current, e.out, e.reference);
+        add(joins_.current, e.in, e.reference);
+        add(joins_.sensed, e.out, e.reference);
+        if (e.follow != 0) add(joins_.sensed, e.in, e.reference);
+        add(joins_.direct, e.out, e.reference);
+        add(joins_.direct, e.in, e.reference);
+        if (e.figures.output_resistance_ohm == 0) add(joins_.unopposed, e.out, e.reference);
     }
 
     void operator()(const PreampStage& e) {
@@ -110,6 +126,7 @@ class JoinLister {
             if (e.buffer_resistance_ohm == 0) add(joins_.fixed, e.inputs[side], e.gain_pins[side]);
         }
         inputs(e.inputs[0], e.inputs[1], e.inverse_cmrr);
+        supply(e.supply);
         // Without a bandwidth the inner outputs follow the gain pins, wherever those may be.
         if (e.integrator_f == 0)
             add(joins_.sensed, e.gain_pins[0], e.gain_pins[1]);
@@ -129,6 +146,10 @@ class JoinLister {
         flows(a, b);
         add(joins_.direct, a, b);
         add(joins_.unopposed, a, b);
+    }
+
+    void supply(const AmplifierSupply& e) {
+        if (e.is_known() && e.inverse_psrr != 0) add(joins_.sensed, e.plus, e.minus);
     }
 
     /// With a finite rejection the law takes the mean of the two, too.

@@ -64,6 +64,7 @@ std::string value_text(const Part& part) {
     if (const auto* link = std::get_if<Link>(&part.data)) return link->closed ? "closed" : "open";
     if (const auto* opamp = std::get_if<OpAmp>(&part.data)) return opamp->model;
     if (const auto* ic = std::get_if<PreampIc>(&part.data)) return ic->model;
+    if (const auto* battery = std::get_if<Battery>(&part.data)) return battery->model;
     if (const auto* transformer = std::get_if<Transformer>(&part.data)) {
         return "1:" + print_quantity(transformer->ratio, Unit::number);
     }
@@ -115,6 +116,11 @@ std::vector<NodePins> nodes_of(const Board& assembled) {
     list.add(assembled.input.minus.node, "input.minus");
     list.add(assembled.output.plus.node, "output.plus");
     list.add(assembled.output.minus.node, "output.minus");
+    if (const auto& feed = assembled.feed) {
+        list.add(feed->plus.node, "feed.plus");
+        list.add(feed->minus.node, "feed.minus");
+        if (feed->ret.node != assembled.ground) list.add(feed->ret.node, "feed.return");
+    }
     return std::move(list.nodes);
 }
 

@@ -48,6 +48,12 @@ Netlist netlist_of(const Board& assembled, const Circuit& circuit) {
             add_use(index, part.pins[k], {number, k}, netlist);
         }
     }
+    if (const auto& feed = assembled.feed) {
+        const int number = static_cast<int>(netlist.part.size());
+        add_use(index, feed->plus, {number, 0}, netlist);
+        add_use(index, feed->minus, {number, 1}, netlist);
+        add_use(index, feed->ret, {number, 2}, netlist);
+    }
     netlist.part.resize(circuit.parts.size());
     const Input& input = assembled.input;
     const Output& output = assembled.output;
@@ -84,9 +90,11 @@ std::string label_of(const Netlist& netlist, const PinUse& use) {
     if (const Part* part = netlist.part[static_cast<std::size_t>(use.part)]) {
         return pin_label(*part, use.pin);
     }
-    const std::string_view side = use.pin == 0 ? "plus" : "minus";
-    return fmt::format("{}.{}", use.part == capsule_index(netlist.circuit) ? "input" : "output",
-                       side);
+    const std::string_view side = use.pin == 0 ? "plus" : use.pin == 1 ? "minus" : "return";
+    const std::string_view table = use.part == capsule_index(netlist.circuit) ? "input"
+                                   : use.part == load_index(netlist.circuit)  ? "output"
+                                                                              : feed_part;
+    return fmt::format("{}.{}", table, side);
 }
 
 std::string reference(const Netlist& netlist, int part) {

@@ -65,6 +65,7 @@ class PlaceLister {
         add(e.x1, e.x1);
         inputs(e.x1, e.plus, e.minus, e.inverse_cmrr);
         difference(e.x1, e.plus, e.minus);
+        supply(e.x1, e.supply);
         if (e.x2 >= 0) {
             add(e.x2, e.x2);
             add(e.x2, e.x1);
@@ -87,6 +88,22 @@ class PlaceLister {
         }
         output(e.out, e.reference, e.current, e.output_resistance_ohm);
         inputs(e.current, e.inputs[0], e.inputs[1], e.inverse_cmrr);
+        supply(e.buffer_currents[0], e.supply);
+    }
+
+    void operator()(const Junction& e) {
+        add(e.current, e.current);
+        if (e.a == e.b) return;
+        add(of(e.a), e.current);
+        add(of(e.b), e.current);
+        difference(e.current, e.a, e.b);
+    }
+
+    void operator()(const RegulatorStage& e) {
+        output(e.out, e.reference, e.current, e.figures.output_resistance_ohm);
+        if (e.follow != 0) difference(e.current, e.in, e.reference);
+        add(of(e.in), e.current);
+        add(of(e.reference), e.current);
     }
 
     /// (column, row), sorted, each once.
@@ -124,6 +141,10 @@ class PlaceLister {
         add(of(out), current);
         difference(current, out, reference);
         if (resistance_ohm != 0) add(current, current);
+    }
+
+    void supply(int row, const AmplifierSupply& e) {
+        if (e.is_known() && e.inverse_psrr != 0) difference(row, e.plus, e.minus);
     }
 
     void inputs(int row, int plus, int minus, double inverse_cmrr) {

@@ -21,6 +21,7 @@ std::string words_for(const PinGroup& group) {
     if (group.key == "pins") return "both ends";
     if (group.key == "control") return "both control pins";
     if (group.key == "gain_pins") return "both gain pins";
+    if (group.key == "supply") return "both supply pins";
     return fmt::format("both ends of the {}", group.key);
 }
 
@@ -28,6 +29,7 @@ std::string words_for(const PinGroup& group) {
 std::optional<Short> shorted_group(const Part& part) {
     std::size_t first = 0;
     for (const PinGroup& group : schema_of(part).pins) {
+        if (first >= part.pins.size()) break;
         if (group.count == 2) {
             if (auto found = between(part, first, first + 1, words_for(group))) return found;
         }

@@ -68,6 +68,12 @@ class GraphMaker {
         if (source.kind == IndependentSource::Kind::voltage) both_ways(pins(0, 2));
     }
 
+    void operator()(const Diode&) { both_ways(pins(0, 2)); }
+    void operator()(const Battery&) { both_ways(pins(0, 2)); }
+
+    /// A supply is no way for signal.
+    void operator()(const Regulator&) {}
+
   private:
     std::array<const Pin*, 4> terminals() const {
         return {&board_.input.plus, &board_.input.minus, &board_.output.plus, &board_.output.minus};
@@ -98,7 +104,8 @@ class GraphMaker {
         if (const auto* s = std::get_if<IndependentSource>(&part.data)) {
             return s->kind == IndependentSource::Kind::voltage;
         }
-        return std::holds_alternative<Link>(part.data);
+        return std::holds_alternative<Link>(part.data) ||
+               std::holds_alternative<Battery>(part.data);
     }
 
     void find_grounded() {

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "lowhiss/board/document.hpp"
+#include "lowhiss/board/feed.hpp"
 #include "lowhiss/board/model.hpp"
 
 namespace lowhiss {
@@ -19,6 +20,7 @@ struct Input {
     Pin minus;
     std::string capsule;  ///< empty: an ideal source
     Position capsule_at;
+    double mismatch_ohm = 0;  ///< one leg's more than the other's, when both are driven together
 };
 
 struct Output {
@@ -39,6 +41,20 @@ struct Variant {
     std::string summary;
     std::string capsule;  ///< empty: the board's own
     std::vector<Part> changed;
+    bool without_feed = false;
+};
+
+/// What rides on a supply: single lines, and a density over all frequencies.
+struct Ripple {
+    struct Line {
+        double frequency_hz;
+        double rms_v;
+    };
+    std::string name;
+    std::string source;  ///< the part whose voltage carries it, or "feed"
+    std::vector<Line> lines;
+    double density_v_rthz = 0;
+    Position at;
 };
 
 /// Parts that come off one reel or in one array: their values stray together, and from each other
@@ -72,6 +88,8 @@ struct Board {
     Input input;
     Output output;
     std::optional<Knob> knob;
+    std::optional<Feed> feed;
+    std::vector<Ripple> ripples;
     std::vector<Variant> variants;
     std::vector<Matched> matched;
     std::vector<LimitEntry> limits;

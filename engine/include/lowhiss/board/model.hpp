@@ -121,10 +121,21 @@ struct Capsule {
     Position at;
 };
 
+/// One cell, or a block that is sold as one.
+struct BatteryModel {
+    double full_v = unset;
+    double nominal_v = unset;
+    double empty_v = unset;
+    double capacity_ah = unset;
+    double internal_resistance_ohm = 0;
+    std::string source;
+};
+
 struct Models {
     std::map<std::string, OpAmpModel, std::less<>> opamps;
     std::map<std::string, PreampIcModel, std::less<>> preamp_ics;
     std::map<std::string, Capsule, std::less<>> capsules;
+    std::map<std::string, BatteryModel, std::less<>> batteries;
 };
 
 }  // namespace lowhiss

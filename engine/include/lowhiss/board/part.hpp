@@ -36,6 +36,8 @@ struct Capacitor {
     double capacitance_f = unset;
     double series_resistance_ohm = 0;
     double leakage_resistance_ohm = infinite;
+    double rating_v = infinite;
+    bool polarised = false;  ///< the first pin is the positive one
     Tolerance tolerance;
     TemperatureCoefficient temperature_coefficient;
 };
@@ -97,15 +99,56 @@ struct IndependentSource {
     double ac = 0;      ///< V or A; zero in a sweep, where only the capsule drives
 };
 
-using PartData = std::variant<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
-                              OpAmp, PreampIc, ControlledSource, IndependentSource>;
+/// A junction by what its sheet says: so many volts at such a current. A Zener diode breaks down at
+/// `breakdown_v` with `breakdown_a`, where its differential resistance is `breakdown_ohm`.
+struct Diode {
+    enum class Kind { diode, led, zener };
+    Kind kind = Kind::diode;
+    double forward_v = unset;
+    double forward_a = 1e-3;
+    double ideality = 1.8;
+    double series_resistance_ohm = 0;
+    double capacitance_f = 0;
+    double breakdown_v = infinite;
+    double breakdown_a = 5e-3;
+    double breakdown_ohm = 10;
+    double noise_v_rthz = 0;  ///< of the breakdown
+};
+
+/// Holds a voltage between its output and its reference: a linear regulator by what it takes off
+/// the input, a converter by what power it needs.
+struct Regulator {
+    enum class Kind { linear, converter };
+    Kind kind = Kind::linear;
+    double output_v = unset;
+    double dropout_v = 0;
+    double input_min_v = 0;  ///< a converter's
+    double efficiency = 1;   ///< a converter's
+    double quiescent_current_a = 0;
+    double output_resistance_ohm = 0;
+    double ripple_rejection = infinite;
+    double ripple_rejection_corner_hz = infinite;
+    double noise_v_rthz = 0;
+};
+
+struct Battery {
+    enum class State { full, nominal, empty };
+    std::string model;
+    double cells = 1;              ///< in series
+    State state = State::nominal;  ///< set by who asks, not by the board
+};
+
+using PartData =
+    std::variant<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp, PreampIc,
+                 ControlledSource, IndependentSource, Diode, Regulator, Battery>;
 
 struct Pin {
     std::string node;
     Position at;
 };
 
-/// A part as the board file gives it. `pins` stand in the order of its schema (schema.hpp).
+/// A part as the board file gives it. `pins` stand in the order of its schema (schema.hpp); those
+/// of an optional group at its end may be missing.
 struct Part {
     std::string name;
     PartData data;

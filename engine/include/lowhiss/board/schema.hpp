@@ -5,6 +5,7 @@
 #include <string_view>
 #include <vector>
 
+#include "lowhiss/board/feed.hpp"
 #include "lowhiss/board/model.hpp"
 #include "lowhiss/board/part.hpp"
 #include "lowhiss/quantity/unit.hpp"
@@ -17,6 +18,7 @@ enum class Range {
     at_least_zero,
     zero_to_one,
     inside_zero_to_one,
+    above_zero_to_one,
     minus_one_to_zero,
     minus_one_to_one
 };
@@ -64,6 +66,7 @@ struct PinGroup {
     std::string_view key;
     int count;
     bool ground_by_default = false;
+    bool optional = false;  ///< the last group only
 };
 
 /// What the part's keyword is set to.
@@ -85,6 +88,8 @@ std::span<const Field<AmplifierFigures>> amplifier_fields();
 std::span<const Field<OpAmpModel>> opamp_fields();
 std::span<const Field<PreampIcModel>> preamp_ic_fields();
 std::span<const Field<Resonance>> resonance_fields();
+std::span<const Field<BatteryModel>> battery_fields();
+std::span<const Field<Feed>> feed_fields();
 
 struct CapsuleSchema {
     std::string_view kind;

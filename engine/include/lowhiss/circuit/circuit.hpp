@@ -25,12 +25,14 @@ struct Capacitance {
     double farad;
 };
 
-/// v(a) - v(b) - (R + sL) i = e. With R = L = 0 an exact short, or a voltage source by its e.
+/// v(a) - v(b) - (R + sL) i = e. With R = L = 0 an exact short, or a voltage source by its e, which
+/// for direct current is `dc_v`.
 struct Branch {
     int a, b;
     int current;
     double resistance_ohm = 0;
     double inductance_h = 0;
+    double dc_v = 0;
 };
 
 /// A capacitor part: v(a) - v(b) - (1/C + sR) q = e, the current being s q. With the charge q as
@@ -84,6 +86,24 @@ struct CurrentSource {
     double dc_a;
 };
 
+/// What an amplifier's supply pins are on, and what it asks for there. For small signals a change
+/// of the supply acts as one of (1 + s tp)/PSRR0 of itself between the inputs.
+struct AmplifierSupply {
+    int plus = -1, minus = -1;  ///< nodes, or -1 where the board does not say
+    double inverse_psrr = 0;
+    double psrr_time_s = 0;
+    double offset_v = 0;
+    double bias_a = 0;  ///< into each input
+    double current_a = 0;
+    double min_v = 0;
+    double max_v = infinite;
+    double from_plus_v = 0;  ///< how near to its rails the output gets
+    double from_minus_v = 0;
+    double slew_v_s = infinite;
+
+    bool is_known() const { return plus >= 0; }
+};
+
 /// The op-amp of design section 7. Inner state x1 follows
 ///   (1/A0 + s t1) x1 - v_d - (1 + s tc)/CMRR0 v_cm = e_n,   t1 = 1/(2 pi gain_bandwidth),
 /// x2 (where there is a second pole) follows (1 + s t2) x2 = x1, and the output branch
@@ -99,6 +119,7 @@ struct Amplifier {
     double inverse_cmrr;
     double cmrr_time_s;
     double output_resistance_ohm;
+    AmplifierSupply supply{};
 };
 
 /// The preamp IC of design section 7: on each side a buffer's current i follows
@@ -119,12 +140,45 @@ struct PreampStage {
     double inverse_cmrr;
     double cmrr_time_s;
     double output_resistance_ohm;
+    AmplifierSupply supply{};
+};
+
+/// A junction: for direct current, v = v(a) - v(b),
+///   i = Is (exp(v / Vf) - 1) - Ib exp(-(v + Vb) / Vr),
+/// the second term that of a breakdown; for small signals i - g v = 0 with g = di/dv at the
+/// operating point. Shockley, "The theory of p-n junctions in semiconductors and p-n junction
+/// transistors", Bell System Technical Journal 28, 1949; the breakdown is the exponential that
+/// passes through a sheet's voltage, current and differential resistance.
+struct Junction {
+    int a, b;
+    int current;
+    double saturation_a;
+    double slope_v;  ///< Vf, ideality times kT/q
+    double breakdown_v = infinite;
+    double breakdown_a = 0;
+    double breakdown_slope_v = 1;
+    double siemens = 0;
+};
+
+/// A regulator or converter, by the current that it delivers into `out`. For small signals
+///   v(out) - v(reference) + R i - f (1 + s t) (v(in) - v(reference)) = e
+/// and it draws d i + g (v(in) - v(reference)) + h (v(out) - v(reference)) at its input. What f, d,
+/// g and h are depends on the operating point; for direct current the law is in `figures`.
+struct RegulatorStage {
+    int in, out, reference;
+    int current;
+    Regulator figures;
+    double follow = 0;
+    double follow_time_s = 0;
+    double draw = 1;
+    double draw_siemens = 0;
+    double draw_by_output_siemens = 0;
 };
 
 using ElementLaw =
     std::variant<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                  VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                 CurrentSource, Amplifier, PreampStage>;
+                 CurrentSource, Amplifier, PreampStage, Junction, RegulatorStage>;
 
 struct Element {
     ElementLaw law;
@@ -142,7 +196,8 @@ enum class Mechanism {
     current_noise_plus,
     current_noise_minus,
     output_voltage_noise,
-    self_noise
+    self_noise,
+    shot
 };
 std::string_view text_of(Mechanism mechanism);
 
@@ -164,6 +219,7 @@ struct NoiseSource {
     double white = 0;
     double corner_hz = 0;
     int measured_element = -1;  ///< index into Circuit::elements, or none
+    int junction = -1;          ///< the same: `white` is 2qI of its current at the operating point
 };
 
 struct NoiseGroup {
@@ -178,6 +234,12 @@ struct CapacitorPort {
     double farad;
 };
 
+/// A voltage that ripple may ride on: the equation that says what it is.
+struct SupplySource {
+    int part;
+    int equation;
+};
+
 struct Circuit {
     std::vector<std::string> nodes;     ///< names; [0] is ground
     std::vector<std::string> unknowns;  ///< in words, for messages
@@ -186,6 +248,7 @@ struct Circuit {
     std::vector<NoiseSource> noise;
     std::vector<NoiseGroup> noise_groups;
     std::vector<CapacitorPort> capacitors;
+    std::vector<SupplySource> supplies;
     int input_plus = 0, input_minus = 0;
     int output_plus = 0, output_minus = 0;
     int emf_current = 0;  ///< unknown of the capsule's electromotive force
@@ -195,11 +258,22 @@ struct Circuit {
     double knob_ohm = unset;       ///< the track between wiper and counter-clockwise end
 };
 
-/// Name of the part that stands for the capsule.
+// Names of the parts that stand for what is not on the board.
 inline constexpr std::string_view capsule_part = "capsule";
+inline constexpr std::string_view feed_part = "feed";
+
+/// What there is at an element's supply pins; null for what is no amplifier.
+const AmplifierSupply* supply_of(const Element& element);
+
+/// How the capsule's two ends are driven: by its electromotive force; or both alike, against
+/// ground, each through half of its impedance and one through the input's mismatch besides; or, for
+/// radio frequencies, by a generator of 150 ohm instead of the capsule, between them or to both
+/// alike.
+enum class Drive { differential, common, radio, radio_common };
 
 /// The circuit of an assembled board (variants made already) with its knob at a rotation of 0 to 1
 /// and a capsule in front; a null capsule is an ideal source.
-Circuit build_circuit(const Board& board, double rotation, const Capsule* capsule);
+Circuit build_circuit(const Board& board, double rotation, const Capsule* capsule,
+                      Drive drive = Drive::differential);
 
 }  // namespace lowhiss

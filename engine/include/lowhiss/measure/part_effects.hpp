@@ -18,9 +18,9 @@ struct PartEffect {
 };
 
 /// The share of each part in the figure's variance when parts stray alone, evenly between their
-/// ends, and the figure goes straight from one to the other: (width of its effect)^2 over the sum. Not
-/// finite where the figure does not exist at an end. Matched groups, temperature and worst figures
-/// are not in it.
+/// ends, and the figure goes straight from one to the other: (width of its effect)^2 over the sum.
+/// Not finite where the figure does not exist at an end. Matched groups, temperature and worst
+/// figures are not in it.
 std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects);
 
 /// What the parts do to one limit's figure.

@@ -27,6 +27,9 @@ enum class Unit {
     decibel,
     dbu,
     degree,
+    db_spl,
+    ampere_hour,
+    hour,
     number
 };
 
