@@ -68,6 +68,7 @@ void check_all(std::vector<Reading>& readings, const CheckOptions& options) {
     for (Reading& reading : readings) {
         if (!reading.board) continue;
         requests.push_back({&*reading.board, reading.limits, !options.limits_only});
+        requests.back().stability = true;
         asked.push_back(&reading);
     }
     std::vector<BoardCheck> results = check_boards(requests);
@@ -99,10 +100,14 @@ void refuse_contradictions(const CheckOptions& options) {
 
 std::string figure_text(double value, Unit unit) {
     if (std::isnan(value)) return "-";
-    if (unit == Unit::decibel || unit == Unit::dbu) {
-        return fmt::format("{:.2f} {}", value, unit == Unit::dbu ? "dBu" : "dB");
+    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) {
+        return fmt::format("{:.2f} {}", value, info(unit).symbol);
     }
     return print_quantity(value, unit, 4);
+}
+
+Unit difference_unit(Unit unit) {
+    return unit == Unit::dbu || unit == Unit::db_spl ? Unit::decibel : unit;
 }
 
 std::string place_text(const std::string& variant, const std::string& capsule, double knob) {

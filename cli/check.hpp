@@ -61,4 +61,7 @@ std::string place_text(const std::string& variant, const std::string& capsule, d
 /// A figure in its unit, rounded for people; a dash where there is none.
 std::string figure_text(double value, Unit unit);
 
+/// What two figures of a unit differ by: levels differ by decibels.
+Unit difference_unit(Unit unit);
+
 }  // namespace lowhiss::cli

@@ -75,7 +75,7 @@ Case case_of(const Verdict& v) {
                 "", "limit"};
     if (v.outcome == Outcome::missed) {
         result.kind = "failure";
-        result.message = "limit missed: " + missed_text(v);
+        result.message = "limit missed: " + (v.reason.empty() ? missed_text(v) : v.reason);
     } else if (v.outcome == Outcome::not_computed) {
         result.kind = "error";
         result.message = v.reason;

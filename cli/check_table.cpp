@@ -53,11 +53,11 @@ std::string word(Outcome outcome) {
 std::string verdict_text(const Verdict& v) {
     std::string text = fmt::format("  {:<7} {}: {}\n", word(v.outcome), v.limit,
                                    place_text(v.variant, v.capsule, v.knob));
-    if (v.outcome == Outcome::not_computed) return text + "          " + v.reason + "\n";
+    if (!v.reason.empty()) return text + hanging("          " + v.reason, 10);
     std::string line = fmt::format("          {} {}", v.measure, figure_text(v.value, v.unit));
     if (!std::isnan(v.at_hz)) line += " at " + figure_text(v.at_hz, Unit::hertz);
     line += fmt::format(", limit {}, margin {}", bound_text(v),
-                        figure_text(v.margin, v.unit == Unit::dbu ? Unit::decibel : v.unit));
+                        figure_text(v.margin, difference_unit(v.unit)));
     text += line + "\n";
     if (!v.look_at.empty()) {
         text += fmt::format("          look at {}\n", fmt::join(v.look_at, ", "));

@@ -133,6 +133,16 @@ std::vector<double> gains_db(const std::vector<std::string>& texts, const char* 
     return gains;
 }
 
+std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option) {
+    std::vector<double> values;
+    for (const std::string& text : texts) {
+        values.push_back(parse_option(text, Unit::farad, option));
+        if (values.back() >= 0) continue;
+        throw UsageError(fmt::format("{}: '{}' is negative; accepted: 0 or more", option, text));
+    }
+    return values;
+}
+
 std::vector<double> knob_positions(const std::vector<std::string>& texts) {
     std::vector<double> positions;
     for (const std::string& text : texts) {

@@ -69,6 +69,7 @@ Board load(const std::string& path, const CommonOptions& options,
 // Each throws UsageError naming the option.
 std::vector<double> frequencies(const GridOptions& options);
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option);
+std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option);
 std::vector<double> knob_positions(const std::vector<std::string>& texts);
 std::vector<std::string> variant_names(const Board& board, const std::vector<std::string>& names);
 

@@ -12,8 +12,11 @@ namespace {
 
 constexpr double shown_capacitor_v = 0.01;
 
+/// What is too little to matter is nothing: a picoampere, a microvolt.
 std::string quantity(double value, Unit unit) {
-    return std::isfinite(value) ? print_quantity(value, unit, 3) : "-";
+    if (!std::isfinite(value)) return "-";
+    const double negligible = unit == Unit::ampere ? 1e-12 : unit == Unit::volt ? 1e-6 : 0;
+    return print_quantity(std::abs(value) < negligible ? 0 : value, unit, 3);
 }
 
 std::string percent(double rotation) {

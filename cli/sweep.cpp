@@ -41,6 +41,12 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
     command->add_option("--csv", options.csv, "write the curves as CSV; - is standard output")
         ->type_name("FILE");
     command
+        ->add_option("--cable", options.cables,
+                     "capacitances on the output to try for stability, as 100p,1n,10n")
+        ->type_name("LIST")
+        ->delimiter(',')
+        ->allow_extra_args(false);
+    command
         ->add_option("--board-index", options.board_index,
                      "not the board as drawn but this one of a tolerance run's series")
         ->check(as_whole_number)
@@ -52,6 +58,7 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
 ExitStatus run_sweep(const SweepOptions& options) {
     const std::vector<double> grid = frequencies(options.grid);
     const std::vector<double> knob = knob_positions(options.assembly.knob);
+    const std::vector<double> cables = capacitances(options.cables, "--cable");
     if (options.json == "-" && options.csv == "-") {
         throw UsageError("--json and --csv cannot both be standard output");
     }
@@ -66,6 +73,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     SweepRequest request;
     if (curves) request.frequency_hz = grid;
     request.knob = knob;
+    request.cables_f = cables;
     request.variants = variant_names(board, options.assembly.variants);
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);

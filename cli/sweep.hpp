@@ -14,6 +14,7 @@ struct SweepOptions {
     std::string board;
     std::string json;
     std::string csv;
+    std::vector<std::string> cables;
     SeriesOptions series;
     std::optional<std::uint64_t> board_index;
 };
@@ -31,5 +32,10 @@ struct DrawnBoard {
 std::string sweep_table(const Sweep& sweep, const std::optional<DrawnBoard>& drawn, bool bold);
 std::string sweep_json(const Sweep& sweep, const std::optional<DrawnBoard>& drawn);
 std::string sweep_csv(const Sweep& sweep);
+
+/// The part of a run's table that is neither response nor hiss.
+std::string behaviour_text(const SweepRun& run, bool bold);
+/// A line for each knob position whose circuit is not stable.
+std::string instability_text(const SweepRun& run);
 
 }  // namespace lowhiss::cli

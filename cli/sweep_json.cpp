@@ -1,3 +1,4 @@
+#include "behaviour_json.hpp"
 #include "json.hpp"
 #include "sweep.hpp"
 
@@ -59,9 +60,13 @@ Json knob_json(const KnobResult& k) {
             {"input_impedance_deg", k.input_impedance_deg},
             {"output_noise_v_rthz", k.output_noise_v_rthz},
             {"input_noise_v_rthz", k.input_noise_v_rthz},
+            {"max_input_v", k.max_input_v},
+            {"common_mode_rejection_db", k.common_mode_rejection_db},
+            {"output_impedance_ohm", k.output_impedance_ohm},
             {"measures", measures_json(k.measures)},
             {"noise_by_part", noise_json(k.noise_by_part)},
-            {"bass_rolloff", rolloff_json(k.rolloff)}};
+            {"bass_rolloff", rolloff_json(k.rolloff)},
+            {"behaviour", behaviour_json(k.behaviour)}};
 }
 
 }  // namespace

@@ -70,6 +70,7 @@ class SweepWriter {
                              drawn_->series.seed, normal ? "normally" : "evenly"));
         }
         if (!run.summary.empty()) line(run.summary);
+        text_ += instability_text(run);
         line(fmt::format("capsule {}, {}; noise {} to {}, rms",
                          run.capsule.empty() ? "none (an ideal source)" : run.capsule,
                          print_quantity(sweep_.temperature_k, Unit::kelvin, 5),
@@ -79,6 +80,7 @@ class SweepWriter {
         write_noise(run);
         write_rolloff(run);
         write_capsule(run);
+        text_ += behaviour_text(run, bold_);
         write_summary(run);
     }
 

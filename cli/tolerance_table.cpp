@@ -218,7 +218,7 @@ class SpreadWriter {
 
     /// A difference of levels is no level.
     static std::string amount_text(double amount, Unit unit) {
-        return figure_text(amount, unit == Unit::dbu ? Unit::decibel : unit);
+        return figure_text(amount, difference_unit(unit));
     }
 
     /// How many boards fall where, from the smallest value to the largest.

@@ -187,8 +187,8 @@ constexpr std::array regulator_fields{
     regulator_noise};
 
 constexpr std::array converter_fields{
-    F{"converter", Unit::volt, Range::positive, required, to<&Regulator::output_v>,
-      "between output and reference"},
+    F{"converter", Unit::volt, Range::any, required, to<&Regulator::output_v>,
+      "between output and reference; may be negative"},
     F{"input_min", Unit::volt, Range::at_least_zero, optional, to<&Regulator::input_min_v>,
       "below which it stops"},
     F{"efficiency", Unit::fraction, Range::above_zero_to_one, optional, to<&Regulator::efficiency>,

@@ -302,10 +302,9 @@ class BiasStep {
         const bool converter = e.figures.kind == Regulator::Kind::converter;
         const double least_v =
             converter ? e.figures.input_min_v : e.figures.output_v + e.figures.dropout_v;
-        next_.piece = in_v >= least_v && in_v > 0               ? 0
-                      : converter || in_v > e.figures.dropout_v ? 1
-                                                                : 2;
-        if (converter && in_v <= 0) next_.piece = 2;
+        const bool passes =
+            converter ? e.figures.output_v > 0 && in_v > 0 : in_v > e.figures.dropout_v;
+        next_.piece = in_v >= least_v && in_v > 0 ? 0 : passes ? 1 : 2;
         // Power in is power out over the efficiency.
         const double out_v = v(e.out) - v(e.reference);
         next_.supply_v = next_.piece == 0 ? out_v / (e.figures.efficiency * in_v) : 1;

@@ -7,6 +7,7 @@
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
@@ -30,7 +31,8 @@ double margin_of(double value, double min, double max) {
 }
 
 bool is_logarithmic(Unit unit) {
-    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::degree;
+    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
+           unit == Unit::degree;
 }
 
 /// In dB; of a quantity that is not logarithmic, how far in ratio the value is from the bound.
@@ -229,6 +231,31 @@ std::vector<double> response_of(Assembly& assembly, const std::vector<double>& f
     return response_db;
 }
 
+/// Response and noise of a circuit that is not stable mean nothing, whatever its limits say.
+void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) {
+    for (const double rotation : assembly.positions()) {
+        try {
+            const Stability& stability = assembly.setting(rotation).stability();
+            if (stability.stable) continue;
+            Verdict v;
+            v.limit = "stability";
+            v.measure = "stability";
+            v.unit = Unit::hertz;
+            v.variant = assembly.variant();
+            v.capsule = assembly.capsule_name();
+            v.knob = assembly.board().knob ? rotation : unset;
+            v.value = v.at_hz = stability.grows_hz;
+            v.outcome = Outcome::missed;
+            v.reason = "a natural frequency at " +
+                       print_quantity(stability.grows_hz, Unit::hertz, 4) +
+                       " grows: the circuit oscillates, and its other figures mean nothing";
+            verdicts.push_back(std::move(v));
+        } catch (const Error&) {
+            continue;  // every figure says so
+        }
+    }
+}
+
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     Plans plans;
     if (request.plans) plans = request.plans->at({job.variant, job.capsule});
@@ -236,7 +263,8 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     BoardCheck result;
     result.verdicts = LimitCheck(assembly, request).check();
     const bool own = job.capsule == assembly.board().input.capsule;
-    if (request.figures && own) result.figures = take_figures(assembly);
+    if (request.stability && own) add_stability_verdicts(assembly, result.verdicts);
+    if (request.figures && own) result.figures = take_figures(assembly, request.all_figures);
     if (own) result.response_db = response_of(assembly, request.response_hz);
     return result;
 }

@@ -15,7 +15,7 @@ namespace {
 
 /// What an allowance is written in: decibels of a level too, a percentage of anything else.
 Unit allowance_unit(Unit unit) {
-    if (unit == Unit::dbu) return Unit::decibel;
+    if (unit == Unit::dbu || unit == Unit::db_spl) return Unit::decibel;
     return by_difference(unit) ? unit : Unit::fraction;
 }
 

@@ -99,7 +99,9 @@ class LimitReader {
         if (!name) return;
         limit_.arguments.part = *name;
         if (find_part(board_, *name) || *name == capsule_part) return;
+        if (board_.feed && *name == feed_part) return;
         std::vector<std::string> known{std::string(capsule_part)};
+        if (board_.feed) known.emplace_back(feed_part);
         for (const Part& part : board_.parts) known.push_back(part.name);
         out_.push_back(
             unknown_name(node.at, "unknown-part", subject("part"), "part", *name, known));

@@ -7,6 +7,8 @@
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/headroom.hpp"
+#include "lowhiss/measure/rejection.hpp"
 
 namespace lowhiss {
 namespace {
@@ -76,6 +78,53 @@ MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
     return {bass_loss_db(setting, arguments.part)};
 }
 
+template <double (*Figure)(const SupplyState&)>
+MeasureValue nominal_supply(Setting& setting, const Arguments&) {
+    return {Figure(setting.supply(SupplyEnd::nominal))};
+}
+
+/// The smallest, or with `Largest` the largest, over the ends of the supply.
+template <double (*Figure)(const SupplyState&), bool Largest>
+MeasureValue worst_supply(Setting& setting, const Arguments&) {
+    double worst = unset;
+    for (const SupplyEnd end : supply_ends) {
+        const double value = Figure(setting.supply(end));
+        worst = Largest ? std::fmax(worst, value) : std::fmin(worst, value);
+    }
+    return {worst};
+}
+
+MeasureValue phase_margin(Setting& setting, const Arguments&) {
+    const LoopMargins* loop = setting.stability().worst_loop();
+    return loop ? MeasureValue{loop->phase_margin_deg, loop->crossover_hz} : MeasureValue{};
+}
+
+MeasureValue gain_margin(Setting& setting, const Arguments&) {
+    MeasureValue least;
+    for (const LoopMargins& loop : setting.stability().loops) {
+        if (std::isnan(loop.gain_margin_db) || loop.gain_margin_db >= least.value) continue;
+        least = {loop.gain_margin_db, loop.phase_crossover_hz};
+    }
+    return least;
+}
+
+MeasureValue mode_q(Setting& setting, const Arguments&) {
+    const NaturalMode* mode = setting.stability().sharpest();
+    return mode ? MeasureValue{mode->q, mode->frequency_hz} : MeasureValue{};
+}
+
+MeasureValue loop_gain(Setting& setting, const Arguments& arguments) {
+    return {loop_gain_db(setting, arguments.at_hz), arguments.at_hz};
+}
+
+MeasureValue supply_rejection(Setting& setting, const Arguments& arguments) {
+    return {supply_rejection_db(setting, arguments.at_hz, arguments.part), arguments.at_hz};
+}
+
+MeasureValue quiet_level(Setting& setting, const Arguments& arguments) {
+    return {quiet_level_v(setting, arguments.band, arguments.part)};
+}
+
 /// Of each setting; nothing where one of them has no gain.
 std::vector<double> gains_db(Settings settings, double frequency_hz) {
     std::vector<double> gains;
@@ -108,7 +157,8 @@ constexpr Drift share_drift{0.02, false};    // of the whole
 constexpr Drift one_percent{0.01, true};
 
 constexpr Drift usual_drift(Unit unit) {
-    if (unit == Unit::decibel || unit == Unit::dbu) return {0.05, false};
+    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) return {0.05, false};
+    if (unit == Unit::fraction) return {0.02, false};
     if (unit == Unit::degree) return {0.5, false};
     return one_percent;
 }
@@ -135,6 +185,16 @@ R knob(std::string_view name, std::string_view about,
             nullptr, find};
 }
 
+R whole(std::string_view name, Unit unit, std::string_view about,
+        MeasureValue (*find)(Setting&, const Arguments&)) {
+    return {name, unit, false, false, false, false, about, usual_drift(unit), find, nullptr};
+}
+
+R with_part(R record) {
+    record.takes_part = true;
+    return record;
+}
+
 R with_drift(R record, Drift drift) {
     record.drift = drift;
     return record;
@@ -154,12 +214,10 @@ std::span<const MeasureRecord> measure_records() {
         at("attenuation", Unit::decibel, "gain at 1 kHz less gain at a frequency", attenuation),
         band("flatness", Unit::decibel, "most gain less least gain over a band",
              spread_in_band<gain_db>),
-        R{"low_corner", Unit::hertz, false, false, false, false,
-          "where gain is 3.0103 dB under that at 1 kHz, below it", one_percent, low_corner,
-          nullptr},
-        R{"high_corner", Unit::hertz, false, false, false, false,
-          "where gain is 3.0103 dB under that at 1 kHz, above it", one_percent, high_corner,
-          nullptr},
+        whole("low_corner", Unit::hertz, "where gain is 3.0103 dB under that at 1 kHz, below it",
+              low_corner),
+        whole("high_corner", Unit::hertz, "where gain is 3.0103 dB under that at 1 kHz, above it",
+              high_corner),
         at("phase", Unit::degree, "continued from 1 kHz, at a frequency", at_frequency<phase_deg>),
         band("phase_spread", Unit::degree, "largest less smallest phase over a band",
              spread_in_band<phase_deg>),
@@ -191,13 +249,62 @@ std::span<const MeasureRecord> measure_records() {
           "one part's share of the output noise power", share_drift, part_share, nullptr},
         R{"bass_loss", Unit::decibel, false, false, true, false,
           "what one capacitor costs at 20 Hz", usual_drift(Unit::decibel), part_loss, nullptr},
+        at("max_input", Unit::dbu, "electromotive force at which the first amplifier gives in",
+           at_frequency<max_input_dbu>),
+        at("max_output", Unit::dbu, "output at which the first amplifier gives in",
+           at_frequency<max_output_dbu>),
+        at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier gives in",
+           at_frequency<max_spl_db>),
+        at("output_level", Unit::dbu, "output at a sound pressure of 1 Pa",
+           at_frequency<output_level_dbu>),
+        noise("self_noise", Unit::db_spl, "A-weighted, as a sound pressure level",
+              in_band<self_noise_db_spl>),
+        noise("dynamic_range", Unit::decibel, "largest input at 1 kHz over A-weighted noise",
+              in_band<dynamic_range_db>),
+        whole("phase_margin", Unit::degree, "least of all amplifiers' loops", phase_margin),
+        whole("gain_margin", Unit::decibel, "least of all amplifiers' loops", gain_margin),
+        at("loop_gain", Unit::decibel, "least of all amplifiers' loops, at a frequency", loop_gain),
+        whole("mode_q", Unit::number,
+              "of the sharpest natural frequency above 20 kHz; negative where one grows", mode_q),
+        at("common_mode_rejection", Unit::decibel,
+           "gain over that of both input terminals driven alike",
+           at_frequency<common_mode_rejection_db>),
+        with_part(at("supply_rejection", Unit::decibel,
+                     "gain over that of a ripple in the voltage of a part", supply_rejection)),
+        at("feed_rejection", Unit::decibel,
+           "phantom feed over output, its resistors as unequal as they may be",
+           at_frequency<feed_rejection_db>),
+        band("ripple_output", Unit::dbu, "all [[ripple]] at the output, rms",
+             in_band<ripple_output_dbu>),
+        with_part(band("quiet_level", Unit::volt,
+                       "hiss of a supply that comes out 10 dB under the board's own", quiet_level)),
+        at("radio_rejection", Unit::decibel,
+           "generator of 150 ohm over an amplifier's input pin, between the terminals",
+           at_frequency<radio_rejection_db>),
+        at("radio_common_rejection", Unit::decibel, "the same, both terminals alike",
+           at_frequency<radio_common_rejection_db>),
+        at("output_loss", Unit::decibel, "what load and cable take", at_frequency<output_loss_db>),
+        whole("supply_margin", Unit::volt, "of the amplifier with least room in its supply range",
+              worst_supply<supply_margin_v, false>),
+        whole("supply_current", Unit::ampere, "from feed and batteries, or from the sources",
+              nominal_supply<supply_current_a>),
+        whole("feed_margin", Unit::ampere, "the feed's limit less its current",
+              worst_supply<feed_margin_a, false>),
+        whole("battery_life", Unit::hour, "of the battery that is empty first",
+              nominal_supply<battery_life_h>),
+        whole("output_offset", Unit::volt, "direct voltage at the output, offsets at their worst",
+              worst_supply<output_offset_v, true>),
+        whole("wiper_current", Unit::ampere, "direct current through a wiper, the largest",
+              worst_supply<wiper_current_a, true>),
+        whole("capacitor_stress", Unit::fraction, "direct voltage over rating, the largest",
+              worst_supply<capacitor_stress, true>),
     };
     return records;
 }
 
 bool by_difference(Unit unit) {
-    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::degree ||
-           unit == Unit::fraction;
+    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
+           unit == Unit::degree || unit == Unit::fraction;
 }
 
 const MeasureRecord* find_measure(std::string_view name) {

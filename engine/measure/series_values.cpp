@@ -11,7 +11,10 @@ namespace lowhiss {
 namespace {
 
 CheckRequest request_for(const Board& board, const SpreadRequest& request, const PlanShelf* plans) {
-    return {&board, request.limits, true, false, {request.variant}, plans, response_grid_hz()};
+    CheckRequest check{&board, request.limits,    true, false, {request.variant},
+                       plans,  response_grid_hz()};
+    check.all_figures = false;
+    return check;
 }
 
 SeriesValues room_for(const SpreadRequest& request, const BoardCheck& nominal) {

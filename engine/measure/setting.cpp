@@ -1,6 +1,7 @@
 #include "lowhiss/measure/setting.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "ideal.hpp"
 #include "lowhiss/analysis/operating_point.hpp"
@@ -108,6 +109,51 @@ double Setting::low_corner_hz() {
 double Setting::high_corner_hz() {
     if (!high_corner_hz_) high_corner_hz_ = corner_hz(network_, at(reference_hz), Corner::high);
     return *high_corner_hz_;
+}
+
+Network& Setting::driven(Drive drive) {
+    const auto known = driven_.find(drive);
+    if (known != driven_.end()) return known->second;
+    const double rotation = std::isnan(rotation_) ? 0 : rotation_;
+    Circuit circuit = small_signal_circuit(*board_, rotation, capsule_, drive);
+    const bool of_capsule = drive == Drive::differential || drive == Drive::common;
+    if (of_capsule) {
+        circuit.lowest_hz = network_.circuit().lowest_hz;
+        circuit.highest_hz = network_.circuit().highest_hz;
+    }
+    return driven_.try_emplace(drive, std::move(circuit)).first->second;
+}
+
+Network* Setting::mismatched_feed() {
+    if (!board_->feed) return nullptr;
+    if (!mismatched_feed_) {
+        Board board = *board_;
+        board.feed->mismatch = board.feed->matching;
+        const double rotation = std::isnan(rotation_) ? 0 : rotation_;
+        mismatched_feed_.emplace(small_signal_circuit(board, rotation, capsule_));
+    }
+    return &*mismatched_feed_;
+}
+
+const OperatingPoint& Setting::operating() {
+    if (!operating_) operating_ = operating_point(network_.circuit());
+    return *operating_;
+}
+
+const SupplyState& Setting::supply(SupplyEnd end) {
+    const auto known = supply_.find(end);
+    if (known != supply_.end()) return known->second;
+    const double rotation = std::isnan(rotation_) ? 0 : rotation_;
+    return supply_.emplace(end, supply_state(at_supply(*board_, end), rotation, capsule_))
+        .first->second;
+}
+
+const Stability& Setting::stability() {
+    if (!stability_) {
+        const double rotation = std::isnan(rotation_) ? 0 : rotation_;
+        stability_ = stability_of(*board_, capsule_, rotation, network_.plan());
+    }
+    return *stability_;
 }
 
 SolverAccount Setting::account() const {

@@ -63,6 +63,15 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
     return densities;
 }
 
+void fill_behaviour_curves(Setting& p, const std::vector<double>& frequency_hz,
+                           KnobResult& result) {
+    for (const double f_hz : frequency_hz) {
+        result.max_input_v.push_back(headroom_at(p, f_hz).input_v);
+        result.common_mode_rejection_db.push_back(common_mode_rejection_db(p, f_hz));
+        result.output_impedance_ohm.push_back(output_impedance_ohm(p, f_hz));
+    }
+}
+
 std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensities& densities) {
     const auto& groups = p.network().circuit().noise_groups;
     const OutputNoise& noise = p.noise(band);
@@ -94,6 +103,10 @@ KnobResult solve_position(const Board& assembled, const Capsule* capsule, double
     result.measures = measures_of(setting, request.band);
     result.noise_by_part = shares_of(setting, request.band, densities);
     if (request.rolloff) result.rolloff = setting.rolloff();
+    if (request.behaviour) {
+        result.behaviour = behaviour_of(setting, request.band, request.cables_f);
+        fill_behaviour_curves(setting, request.frequency_hz, result);
+    }
     result.account = setting.account();
     return result;
 }

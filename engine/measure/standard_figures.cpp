@@ -20,6 +20,11 @@ StandardFigure of(std::string_view measure, double at_hz, std::string_view name)
     return figure;
 }
 
+StandardFigure dear(StandardFigure figure) {
+    figure.dear = true;
+    return figure;
+}
+
 std::vector<StandardFigure> make_figures() {
     return {of("gain"),
             of("gain", 20, "gain_20hz"),
@@ -36,6 +41,11 @@ std::vector<StandardFigure> make_figures() {
             of("ein_468"),
             of("noise_figure"),
             of("capsule_noise_rise"),
+            of("max_input"),
+            of("self_noise"),
+            of("common_mode_rejection"),
+            of("output_offset"),
+            dear(of("phase_margin")),
             of("gain_range"),
             of("gain_step")};
 }
@@ -91,11 +101,13 @@ std::vector<Figure> take_figures(Assembly& assembly, double rotation) {
     return figures;
 }
 
-std::vector<Figure> take_figures(Assembly& assembly) {
+std::vector<Figure> take_figures(Assembly& assembly, bool dear_ones) {
     std::vector<Figure> figures;
     for (const double rotation : assembly.positions()) {
-        const std::vector<Figure> here = take_figures(assembly, rotation);
-        figures.insert(figures.end(), here.begin(), here.end());
+        for (const StandardFigure& standard : standard_figures()) {
+            if (!standard.measure->at_setting || (standard.dear && !dear_ones)) continue;
+            figures.push_back(take(standard, assembly, rotation));
+        }
     }
     for (const StandardFigure& standard : standard_figures()) {
         if (standard.measure->over_knob && assembly.board().knob) {

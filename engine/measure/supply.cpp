@@ -120,7 +120,7 @@ class StateReader {
             } else if (const auto* stage = std::get_if<RegulatorStage>(&element.law)) {
                 state.kind = SourceState::Kind::regulator;
                 state.volts = point_.node_v(stage->out) - point_.node_v(stage->reference);
-                state.amperes = unknown(stage->current);
+                state.amperes = std::abs(unknown(stage->current));
                 state.regulates = point_.bias[k].piece == 0;
             }
         }

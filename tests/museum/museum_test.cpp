@@ -66,6 +66,11 @@ void approve(const fs::path& expected, const std::string& text) {
 
 /// Every code that read_board can give; one more needs an exhibit.
 const std::set<std::string> codes{
+    "unknown-feed",
+    "not-a-supply",
+    "bad-line",
+    "bad-feed",
+    "bad-battery",
     "bad-bandwidth",
     "bad-range",
     "bad-state",

@@ -47,7 +47,8 @@ TEST_CASE("a ladder of a hundred thousand parts") {
     for (int k = 0; k < many / 2; ++k) {
         board.parts.push_back(
             part("R" + std::to_string(k), Resistor{1e3, {}, {}}, {node(k), node(k + 1)}));
-        board.parts.push_back(part("C" + std::to_string(k), Capacitor{1e-9, 0, infinite, {}, {}},
+        board.parts.push_back(part("C" + std::to_string(k),
+                                   Capacitor{1e-9, 0, infinite, infinite, false, {}, {}},
                                    {node(k + 1), "gnd"}));
     }
     CHECK(findings(board).empty());

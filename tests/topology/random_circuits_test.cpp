@@ -108,7 +108,7 @@ class RandomBoard {
                 return ControlledSource{ControlledSource::Kind::voltage_gain, value()};
             case 10:
             case 11:
-                return Capacitor{value(), coin() ? 0 : value(), infinite, {}, {}};
+                return Capacitor{value(), coin() ? 0 : value(), infinite, infinite, false, {}, {}};
             case 14:
                 return ControlledSource{ControlledSource::Kind::transconductance, value()};
             case 15:

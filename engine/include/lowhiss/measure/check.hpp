@@ -27,7 +27,7 @@ struct Verdict {
     double margin_db = unset;  ///< the same made comparable between units
     Outcome outcome = Outcome::not_computed;
     bool is_mask = false;              ///< `value` is of the worst frequency, on each board its own
-    std::string reason;                ///< why it could not be computed
+    std::string reason;                ///< why it could not be computed, or why no bound says it
     std::vector<std::string> look_at;  ///< parts that move the figure most; of missed limits only
 };
 
@@ -40,6 +40,8 @@ struct CheckRequest {
     std::vector<std::string> variants{};  ///< empty: all, and the plain board, which is ""
     const PlanShelf* plans = nullptr;     ///< of a like board; null: each assembly makes its own
     std::vector<double> response_hz{};    ///< where the gain curves are wanted
+    bool stability = false;   ///< a verdict for each knob position where the circuit is not stable
+    bool all_figures = true;  ///< false: without those that are dear to find
 };
 
 /// Plans of every assembly that the request is about.

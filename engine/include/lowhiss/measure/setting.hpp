@@ -11,6 +11,8 @@
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/measure/noise.hpp"
 #include "lowhiss/measure/plans.hpp"
+#include "lowhiss/measure/stability.hpp"
+#include "lowhiss/measure/supply.hpp"
 
 namespace lowhiss {
 
@@ -48,6 +50,15 @@ class Setting {
     double low_corner_hz();
     double high_corner_hz();
 
+    /// The same board otherwise driven, and held as far as its capsule was measured.
+    Network& driven(Drive drive);
+    /// With the feed's resistors as unequal as they may be; null without a feed.
+    Network* mismatched_feed();
+
+    const OperatingPoint& operating();
+    const SupplyState& supply(SupplyEnd end);
+    const Stability& stability();
+
     SolverAccount account() const;
 
   private:
@@ -65,6 +76,11 @@ class Setting {
     std::optional<std::vector<double>> resonances_hz_;
     std::optional<double> low_corner_hz_;
     std::optional<double> high_corner_hz_;
+    std::map<Drive, Network> driven_;
+    std::optional<Network> mismatched_feed_;
+    std::optional<OperatingPoint> operating_;
+    std::map<SupplyEnd, SupplyState> supply_;
+    std::optional<Stability> stability_;
 };
 
 }  // namespace lowhiss

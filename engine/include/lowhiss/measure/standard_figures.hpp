@@ -15,6 +15,7 @@ struct StandardFigure {
     std::string_view name;
     const MeasureRecord* measure;
     MeasureArguments arguments;
+    bool dear = false;  ///< takes longer than all others together
 };
 
 /// What describes a board at a knob position, and over the whole knob at the end.
@@ -35,7 +36,7 @@ std::vector<Figure> take_figures(Assembly& assembly, double rotation);
 
 /// Every standard figure at each position, and over the whole knob. A circuit that cannot be solved
 /// gives figures with trouble, never an exception.
-std::vector<Figure> take_figures(Assembly& assembly);
+std::vector<Figure> take_figures(Assembly& assembly, bool dear_ones = true);
 
 /// "plain, dynamic-200, knob 0.25, ein": what the figure is called in a baseline.
 std::string key_of(const Figure& figure);

@@ -8,6 +8,7 @@
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/circuit.hpp"
+#include "lowhiss/measure/behaviour.hpp"
 #include "lowhiss/measure/noise.hpp"
 #include "lowhiss/measure/setting.hpp"
 
@@ -24,6 +25,8 @@ struct SweepRequest {
     std::vector<std::string> capsules;  ///< empty: the assembly's own
     Band band;
     bool rolloff = true;
+    bool behaviour = true;           ///< headroom, stability, rejection, output
+    std::vector<double> cables_f{};  ///< loads of the output to try for stability
 };
 
 /// Single figures of one knob position. What does not exist is unset (NaN).
@@ -62,7 +65,9 @@ struct KnobResult {
     std::vector<double> gain_db, phase_deg, group_delay_s, capsule_effect_db, terminal_gain_db;
     std::vector<double> input_impedance_ohm, input_impedance_deg;
     std::vector<double> output_noise_v_rthz, input_noise_v_rthz;
+    std::vector<double> max_input_v, common_mode_rejection_db, output_impedance_ohm;
     Measures measures;
+    Behaviour behaviour;
     std::vector<NoiseShare> noise_by_part;  ///< largest first
     std::vector<PartRolloff> rolloff;       ///< in the board's order
     SolverAccount account;                  ///< of all solutions behind these figures

@@ -1,0 +1,38 @@
+#pragma once
+
+#include <string>
+
+#include "lowhiss/measure/setting.hpp"
+
+namespace lowhiss {
+
+/// How far the input can go at a frequency before the first amplifier clips or cannot follow.
+struct Headroom {
+    double frequency_hz = unset;
+    double input_v = unset;   ///< rms electromotive force of a sine; unset where no rail is known
+    double output_v = unset;  ///< rms, what comes out then
+    std::string part;         ///< that gives in first
+    bool slews = false;       ///< by its slew rate, not by its swing
+};
+
+/// From each amplifier's swing about its direct output voltage at the nominal supply, and its slew
+/// rate: a sine of amplitude a is fastest with 2 pi f a. Linear up to there. Unset where an
+/// amplifier's supply pins are not drawn, or there is no amplifier.
+Headroom headroom_at(Setting& setting, double frequency_hz);
+
+double max_input_dbu(Setting& setting, double frequency_hz);
+double max_output_dbu(Setting& setting, double frequency_hz);
+
+// With the capsule's sensitivity; unset without. Sound pressure levels are re 20 uPa.
+double max_spl_db(Setting& setting, double frequency_hz);
+double self_noise_db_spl(Setting& setting, const Band& band);  ///< A-weighted
+/// Output over the board's load, in dBu, at a sound pressure of 1 Pa.
+double output_level_dbu(Setting& setting, double frequency_hz);
+
+/// Largest input at 1 kHz over the equivalent input noise, A-weighted.
+double dynamic_range_db(Setting& setting, const Band& band);
+
+/// Sound pressure level of a voltage from a capsule.
+double db_spl(double rms_v, double sensitivity_v_pa);
+
+}  // namespace lowhiss
