@@ -155,12 +155,12 @@ std::string taper_text(const Potentiometer& p) {
     return "";
 }
 
-/// "coil resistance 180 Ω, sensitivity 1.8 mV/Pa": all figures that the capsule has.
-std::string figures_of(const Capsule& capsule) {
+/// "coil resistance 180 Ω, sensitivity 1.8 mV/Pa": all figures that the owner has.
+template <class Owner>
+std::string figures_of(std::span<const Field<Owner>> fields, Owner owner) {
     std::string text;
-    Capsule copy = capsule;
-    for (const auto& field : capsule_schemas()[capsule.impedance.index()].fields) {
-        const double value = field.slot(copy);
+    for (const Field<Owner>& field : fields) {
+        const double value = field.slot(owner);
         if (!std::isfinite(value)) continue;
         std::string name(field.key);
         std::replace(name.begin(), name.end(), '_', ' ');
@@ -192,6 +192,7 @@ class InspectWriter {
             if (potentiometer && part.fitted) write_track(part, *potentiometer);
         }
         write_capsule();
+        write_feed();
         write_nodes();
         write_feedback();
         write_findings();
@@ -269,7 +270,7 @@ class InspectWriter {
         if (!capsule) return;
         WrappedTable table;
         table.row({std::string(capsule_schemas()[capsule->impedance.index()].kind)},
-                  figures_of(*capsule));
+                  figures_of(capsule_schemas()[capsule->impedance.index()].fields, *capsule));
         if (const auto* dynamic = std::get_if<DynamicCapsule>(&capsule->impedance)) {
             for (const Resonance& r : dynamic->resonances) {
                 table.row({"resonance"}, fmt::format("{}, Q {}, {} at the peak",
@@ -286,6 +287,12 @@ class InspectWriter {
                             print_quantity(measured->points.back().frequency_hz, Unit::hertz)));
         }
         text_ += table.text();
+    }
+
+    void write_feed() {
+        if (!board_.feed) return;
+        title("Feed: " + board_.feed->standard);
+        text_ += wrapped("  ", figures_of(feed_fields(), *board_.feed));
     }
 
     void write_nodes() {

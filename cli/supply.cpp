@@ -11,12 +11,6 @@
 namespace lowhiss::cli {
 namespace {
 
-bool has_ends(const Board& board) {
-    return board.feed || std::any_of(board.parts.begin(), board.parts.end(), [](const Part& part) {
-               return part.fitted && std::holds_alternative<Battery>(part.data);
-           });
-}
-
 SupplyRun run_of(const Board& board, const std::string& variant_name, const std::string* capsule,
                  const std::vector<double>& knob) {
     const Variant* variant = variant_named(board, variant_name);
@@ -32,7 +26,7 @@ SupplyRun run_of(const Board& board, const std::string& variant_name, const std:
     const Diagnostics findings = check_assembly(assembled, model, assembled.knob ? run.knob : none);
     if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
     run.ends = {SupplyEnd::nominal};
-    if (has_ends(assembled)) run.ends.assign(std::begin(supply_ends), std::end(supply_ends));
+    if (has_supply_ends(assembled)) run.ends.assign(std::begin(supply_ends), std::end(supply_ends));
     for (const SupplyEnd end : run.ends) {
         const Board at = at_supply(assembled, end);
         std::vector<SupplyState>& states = run.states.emplace_back();

@@ -135,6 +135,9 @@ class BehaviourWriter {
             }
         }
         text_ += table.text();
+        if (!run_.knob.front().behaviour.stability.known) {
+            line("  too large for natural frequencies: whether it is stable at all is not known");
+        }
     }
 
     static void add_stability_row(const std::string& knob, const std::string& cable,

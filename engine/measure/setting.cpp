@@ -121,7 +121,8 @@ Network& Setting::driven(Drive drive) {
         circuit.lowest_hz = network_.circuit().lowest_hz;
         circuit.highest_hz = network_.circuit().highest_hz;
     }
-    return driven_.try_emplace(drive, std::move(circuit)).first->second;
+    const std::shared_ptr<const Plan> plan = drive == Drive::common ? plans_.common : nullptr;
+    return driven_.try_emplace(drive, std::move(circuit), plan).first->second;
 }
 
 Network* Setting::mismatched_feed() {
@@ -141,6 +142,7 @@ const OperatingPoint& Setting::operating() {
 }
 
 const SupplyState& Setting::supply(SupplyEnd end) {
+    if (!has_supply_ends(*board_)) end = SupplyEnd::nominal;
     const auto known = supply_.find(end);
     if (known != supply_.end()) return known->second;
     const double rotation = std::isnan(rotation_) ? 0 : rotation_;

@@ -44,7 +44,7 @@ std::vector<StandardFigure> make_figures() {
             of("max_input"),
             of("self_noise"),
             of("common_mode_rejection"),
-            of("output_offset"),
+            dear(of("output_offset")),
             dear(of("phase_margin")),
             of("gain_range"),
             of("gain_step")};

@@ -228,6 +228,13 @@ Board at_supply(const Board& assembled, SupplyEnd end) {
     return board;
 }
 
+bool has_supply_ends(const Board& assembled) {
+    return assembled.feed ||
+           std::any_of(assembled.parts.begin(), assembled.parts.end(), [](const Part& part) {
+               return part.fitted && std::holds_alternative<Battery>(part.data);
+           });
+}
+
 SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule) {
     const Circuit circuit = build_circuit(assembled, rotation, capsule);
     return StateReader(assembled, circuit).read();

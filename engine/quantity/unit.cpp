@@ -52,7 +52,10 @@ constexpr Spelling fraction[] = {
 constexpr auto decibel = bare("dB");
 constexpr auto dbu = bare("dBu");
 constexpr auto degree = bare("deg");
-constexpr auto db_spl = bare("dBSPL");
+constexpr Spelling db_spl[] = {{"dB SPL", 0, PrefixUse::none},
+                               {"dBSPL", 0, PrefixUse::none},
+                               {"dB", 0, PrefixUse::none},
+                               {"", 0, PrefixUse::none}};
 constexpr auto ampere_hour = plain("Ah");
 constexpr auto hour = bare("h");
 constexpr Spelling number[] = {{"", 0, PrefixUse::none}};

@@ -33,6 +33,7 @@ std::string pins_of(const PartSchema& schema) {
     for (const PinGroup& group : schema.pins) {
         text += fmt::format("{}`{}`", text.empty() ? "" : ", ", group.key);
         if (group.count > 1) text += fmt::format(" ({})", group.count);
+        if (group.optional) text += " if known";
     }
     return text;
 }
@@ -61,8 +62,10 @@ std::string models_text() {
                             schema.about);
         text += field_heading + field_rows(schema.fields);
     }
-    return text + "\nKeys of a row of `resonances`:\n" + field_heading +
-           field_rows(resonance_fields()) + "\n";
+    text += "\nKeys of a row of `resonances`:\n" + field_heading + field_rows(resonance_fields());
+    text += "\nKeys of `[battery.NAME]`:\n" + field_heading + field_rows(battery_fields());
+    return text + "\nKeys of `[feed]` beside `standard`, `plus`, `minus` and `return`:\n" +
+           field_heading + field_rows(feed_fields()) + "\n";
 }
 
 std::string drift_text(const MeasureRecord& record) {

@@ -93,6 +93,11 @@ TEST_CASE("Every unit", "[quantity]") {
     CHECK(value_of("60 dB", Unit::decibel) == 60);
     CHECK(value_of("60", Unit::decibel) == 60);
     CHECK(value_of("-129.5 dBu", Unit::dbu) == -129.5);
+    CHECK(value_of("130 dB SPL", Unit::db_spl) == 130);
+    CHECK(value_of("94dB", Unit::db_spl) == 94);
+    CHECK(value_of("550 mAh", Unit::ampere_hour) == 0.55);
+    CHECK(value_of("2.2 Ah", Unit::ampere_hour) == 2.2);
+    CHECK(value_of("8 h", Unit::hour) == 8);
     CHECK(value_of("45°", Unit::degree) == 45);
     CHECK(value_of("45 deg", Unit::degree) == 45);
     CHECK(value_of("\u221290", Unit::degree) == -90);

@@ -47,6 +47,7 @@ class RandomBoard {
         if (coin()) f.cmrr = 3 * value();
         if (coin()) f.common_mode_resistance_ohm = value();
         if (coin()) f.input_capacitance_f = value();
+        if (coin()) f.psrr = 3 * value();
         return f;
     }
 
@@ -75,12 +76,12 @@ class RandomBoard {
         Part part;
         part.name = "P" + std::to_string(number);
         part.data = data(with_current_kinds);
-        std::size_t pins = 0;
-        for (const PinGroup& group : schema_of(part).pins)
-            pins += static_cast<std::size_t>(group.count);
-        for (std::size_t k = 0; k < pins; ++k) part.pins.push_back({node(), {}});
+        for (const PinGroup& group : schema_of(part).pins) {
+            if (group.optional && below(4) > 0) continue;
+            for (int k = 0; k < group.count; ++k) part.pins.push_back({node(), {}});
+        }
         const bool ic = std::holds_alternative<PreampIc>(part.data);
-        if (ic && !with_current_kinds) part.pins.back().node = "gnd";
+        if (ic && !with_current_kinds) part.pins[5].node = "gnd";
         board_.parts.push_back(std::move(part));
     }
 

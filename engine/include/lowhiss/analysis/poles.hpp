@@ -16,8 +16,8 @@ namespace lowhiss {
 /// two-sided Rayleigh quotients (Ostrowski 1959), unless these wander off. What does not depend on
 /// frequency is eliminated first, as the plan says.
 ///
-/// A measured impedance counts as the resistance and the inductance, or capacitance, of its last
-/// point. Nothing (not an empty list) where more than 400 unknowns are left, or no plan is.
+/// A measured impedance counts as the resistance and, where it is inductive, the inductance of its
+/// last point. Nothing (not an empty list) where more than 400 unknowns are left, or no plan is.
 struct Poles {
     std::vector<Complex> s;
     bool known = false;

@@ -10,11 +10,12 @@
 
 namespace lowhiss {
 
-/// How to solve one assembly with its capsule, and with the capsule's impedance set to zero. Null
-/// where each network is to make its own.
+/// How to solve one assembly with its capsule, with the capsule's impedance set to zero, and with
+/// both of its ends driven alike. Null where each network is to make its own.
 struct Plans {
     std::shared_ptr<const Plan> real;
     std::shared_ptr<const Plan> ideal;
+    std::shared_ptr<const Plan> common;
 };
 
 /// Plans for the first, the middle and the last knob position at once. They serve the positions

@@ -15,6 +15,9 @@ std::string_view text_of(SupplyEnd end);
 
 Board at_supply(const Board& assembled, SupplyEnd end);
 
+/// Whether the ends differ: there is a feed, or a battery.
+bool has_supply_ends(const Board& assembled);
+
 /// An amplifier with its supply pins: what they have, what its model wants, where its output is.
 struct AmplifierState {
     std::string part;
