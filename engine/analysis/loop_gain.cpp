@@ -55,9 +55,14 @@ class MarginFinder {
         if (sources_.empty()) return {};
         std::vector<std::vector<Complex>> curves(sources_.size());
         for (const double f_hz : scan_hz_) {
-            network_.solve(f_hz);
-            for (std::size_t k = 0; k < sources_.size(); ++k) {
-                curves[k].push_back(return_ratio(network_, sources_[k]));
+            for (std::size_t k = 0; k < sources_.size(); ++k) curves[k].emplace_back(unset, unset);
+            try {
+                network_.solve(f_hz);
+                for (std::size_t k = 0; k < sources_.size(); ++k) {
+                    curves[k].back() = return_ratio(network_, sources_[k]);
+                }
+            } catch (const Error&) {
+                continue;  // so far out that digits are lost, a loop has long crossed over
             }
         }
         std::vector<LoopMargins> margins;
@@ -116,8 +121,8 @@ class MarginFinder {
 
     void look_for_phase_crossover(const LoopSource& source, Complex low, Complex high,
                                   std::size_t k, LoopMargins& margins) {
-        if ((low.imag() > 0) == (high.imag() > 0)) return;
         if (!std::isfinite(low.imag()) || !std::isfinite(high.imag())) return;
+        if ((low.imag() > 0) == (high.imag() > 0)) return;
         if (low.real() > 0 && high.real() > 0) return;
         const double ln_hz = root(
             scan_hz_[k - 1], scan_hz_[k], [&](double x) { return std::arg(-at(source, x)); },

@@ -10,16 +10,23 @@
 namespace lowhiss {
 namespace {
 
-/// Unset outside of what was measured of a capsule.
+/// Unset where the circuit cannot be solved to a trustworthy result, as far outside the audio band
+/// or outside of what was measured of a capsule.
+template <class Figure>
+double guarded(Setting& setting, double frequency_hz, Figure figure) {
+    try {
+        return figure(setting, frequency_hz);
+    } catch (const Error&) {
+        return unset;
+    }
+}
+
 template <std::size_t Count, class Figure>
 std::array<double, Count> curve(Setting& setting, const std::array<double, Count>& frequency_hz,
                                 Figure figure) {
-    const Circuit& circuit = setting.network().circuit();
     std::array<double, Count> values{};
     for (std::size_t k = 0; k < Count; ++k) {
-        const double f_hz = frequency_hz[k];
-        const bool known = f_hz >= circuit.lowest_hz && f_hz <= circuit.highest_hz;
-        values[k] = known ? figure(setting, f_hz) : unset;
+        values[k] = guarded(setting, frequency_hz[k], figure);
     }
     return values;
 }
@@ -68,10 +75,8 @@ Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const doubl
     }
     result.common_mode_db = curve(setting, common_mode_hz, common_mode_rejection_db);
     add_supplies(setting, band, result);
-    for (std::size_t k = 0; k < radio_hz.size(); ++k) {
-        result.radio_db[k] = radio_rejection_db(setting, radio_hz[k]);
-        result.radio_common_db[k] = radio_common_rejection_db(setting, radio_hz[k]);
-    }
+    result.radio_db = curve(setting, radio_hz, radio_rejection_db);
+    result.radio_common_db = curve(setting, radio_hz, radio_common_rejection_db);
     add_output(setting, result);
     return result;
 }

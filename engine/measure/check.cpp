@@ -246,6 +246,7 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
             v.knob = assembly.board().knob ? rotation : unset;
             v.value = v.at_hz = stability.grows_hz;
             v.outcome = Outcome::missed;
+            v.margin_db = -infinite;  // worse than any limit
             v.reason = "a natural frequency at " +
                        print_quantity(stability.grows_hz, Unit::hertz, 4) +
                        " grows: the circuit oscillates, and its other figures mean nothing";

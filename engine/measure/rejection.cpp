@@ -177,8 +177,10 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
 
 double common_mode_rejection_db(Setting& setting, double frequency_hz) {
     if (!is_balanced(setting)) return unset;
-    const Complex common = setting.driven(Drive::common).respond(frequency_hz).gain;
-    return ratio_db(std::abs(setting.at(frequency_hz).gain), std::abs(common));
+    constexpr double rounding = 1e-12;  // what is left of nothing, in parts of the signal
+    const double common = std::abs(setting.driven(Drive::common).respond(frequency_hz).gain);
+    const double signal = std::abs(setting.at(frequency_hz).gain);
+    return common > rounding * signal ? ratio_db(signal, common) : unset;
 }
 
 std::vector<std::string> supply_sources(Setting& setting) {

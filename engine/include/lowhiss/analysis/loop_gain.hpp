@@ -35,7 +35,8 @@ struct LoopMargins {
 };
 
 /// From 0.1 Hz to 3 GHz: looked at ten times a decade and at `also_hz`, then found by root search
-/// to 1e-9. The amplifier's worst loop where it has two.
+/// to 1e-9. The amplifier's worst loop where it has two. Frequencies at which the equations cannot
+/// be solved to a trustworthy result are left out.
 std::vector<LoopMargins> loop_margins(Network& network, const std::vector<double>& also_hz);
 
 }  // namespace lowhiss

@@ -15,7 +15,7 @@ double loop_gain_db(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of one which drives both of its ends alike against
 /// ground, each through half of the capsule's impedance and one through the input's `mismatch`.
-/// Unset where an input terminal is ground.
+/// Unset where an input terminal is ground, and where nothing comes through: from 240 dB on.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of a ripple in the voltage of a part, or of "feed".
