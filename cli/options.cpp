@@ -44,6 +44,18 @@ std::vector<double> log_grid(double from_hz, double to_hz, int per_decade) {
 
 }  // namespace
 
+void add_plot(CLI::App& command, std::string& path) {
+    command
+        .add_option("--plot", path,
+                    "draw the curves: .svg, .png or .pdf (by gnuplot); - is SVG on standard output")
+        ->type_name("FILE");
+}
+
+void refuse_shared_output(const std::vector<std::string>& paths) {
+    if (std::count(paths.begin(), paths.end(), "-") < 2) return;
+    throw UsageError("two outputs cannot both be standard output; name a file for one of them");
+}
+
 void add_common(CLI::App& command, CommonOptions& options) {
     command.add_flag("--quiet", options.quiet, "print nothing but errors and what was asked for");
     command.add_flag("--verbose", options.verbose, "say what is done, on standard error");

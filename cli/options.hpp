@@ -55,6 +55,12 @@ std::string as_whole_number(const std::string& text);
 void add_series(CLI::App& command, SeriesOptions& options);
 BoardSeries series_of(const SeriesOptions& options);
 
+/// --plot, of every command that has curves.
+void add_plot(CLI::App& command, std::string& path);
+
+/// Throws UsageError where two outputs are both standard output.
+void refuse_shared_output(const std::vector<std::string>& paths);
+
 void add_common(CLI::App& command, CommonOptions& options);
 void add_assembly(CLI::App& command, AssemblyOptions& options);
 void add_grid(CLI::App& command, GridOptions& options);

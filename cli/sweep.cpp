@@ -4,8 +4,12 @@
 #include <spdlog/logger.h>
 
 #include <algorithm>
+#include <cmath>
 
+#include "chart.hpp"
 #include "console.hpp"
+#include "draw.hpp"
+#include "gnuplot.hpp"
 #include "log.hpp"
 #include "lowhiss/solver/solver.hpp"
 #include "output.hpp"
@@ -26,6 +30,31 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
     }
 }
 
+/// One assembly has a sheet of its own; of several, their positions of most gain are compared.
+ChartSheet sheet_of_all(const Sweep& sweep) {
+    if (sweep.runs.size() == 1) return sheet_of(sweep, sweep.runs.front());
+    std::vector<std::pair<std::string, const KnobResult*>> last;
+    for (const SweepRun& run : sweep.runs) {
+        std::string name = run.variant.empty() ? "plain" : run.variant;
+        name += ", " + (run.capsule.empty() ? "ideal source" : run.capsule);
+        last.emplace_back(name, &run.knob.back());
+    }
+    std::string title = sheet_title(sweep.board, sweep.revision, "", "");
+    title.resize(title.rfind(", "));
+    const double position = sweep.runs.front().knob.back().position;
+    if (!std::isnan(position)) title += ", " + knob_name(position);
+    return sheet_of_runs(title, sweep.frequency_hz, last);
+}
+
+void write_text(const Sweep& result, const std::optional<DrawnBoard>& drawn,
+                const SweepOptions& options) {
+    const bool color = wants_color(options.common.color, stdout);
+    if (options.draw)
+        write_output("-", drawn_sheet(sheet_of_all(result), color));
+    else
+        write_output("-", sweep_table(result, drawn, color));
+}
+
 }  // namespace
 
 void add_sweep(CLI::App& app, SweepOptions& options) {
@@ -40,6 +69,9 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
         ->type_name("FILE");
     command->add_option("--csv", options.csv, "write the curves as CSV; - is standard output")
         ->type_name("FILE");
+    add_plot(*command, options.plot);
+    command->add_flag("--draw", options.draw,
+                      "show response and hiss in block characters instead of the table");
     command
         ->add_option("--cable", options.cables,
                      "capacitances on the output to try for stability, as 100p,1n,10n")
@@ -59,17 +91,17 @@ ExitStatus run_sweep(const SweepOptions& options) {
     const std::vector<double> grid = frequencies(options.grid);
     const std::vector<double> knob = knob_positions(options.assembly.knob);
     const std::vector<double> cables = capacitances(options.cables, "--cable");
-    if (options.json == "-" && options.csv == "-") {
-        throw UsageError("--json and --csv cannot both be standard output");
-    }
-    keep_apart({options.json, options.csv}, {options.board});
+    refuse_shared_output({options.json, options.csv, options.plot});
+    check_plot_name(options.plot);
+    keep_apart({options.json, options.csv, options.plot}, {options.board});
     Board board = load(options.board, options.common);
     std::optional<DrawnBoard> drawn;
     if (options.board_index) {
         drawn = {*options.board_index, series_of(options.series)};
         board = random_board(board, drawn->series, drawn->index);
     }
-    const bool curves = !options.json.empty() || !options.csv.empty();
+    const bool pictures = !options.plot.empty() || options.draw;
+    const bool curves = !options.json.empty() || !options.csv.empty() || pictures;
     SweepRequest request;
     if (curves) request.frequency_hz = grid;
     request.knob = knob;
@@ -83,10 +115,9 @@ ExitStatus run_sweep(const SweepOptions& options) {
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result, drawn));
     if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));
-    const bool output_taken = options.json == "-" || options.csv == "-";
-    if (!options.common.quiet && !output_taken) {
-        write_output("-", sweep_table(result, drawn, wants_color(options.common.color, stdout)));
-    }
+    const bool output_taken = options.json == "-" || options.csv == "-" || options.plot == "-";
+    if (!options.common.quiet && !output_taken) write_text(result, drawn, options);
+    if (!options.plot.empty()) write_plot(options.plot, sheet_of_all(result));
     return done;
 }
 

@@ -14,6 +14,8 @@ struct SweepOptions {
     std::string board;
     std::string json;
     std::string csv;
+    std::string plot;
+    bool draw = false;
     std::vector<std::string> cables;
     SeriesOptions series;
     std::optional<std::uint64_t> board_index;

@@ -24,7 +24,7 @@ expect 2 "did you mean 'ribbon'?" "$lowhiss" sweep "$boards/wren.toml" --capsule
 expect 2 "--at: " "$lowhiss" sweep "$boards/wren.toml" --at 1kHz,10mhz
 expect 2 "--from must be lower than --to" "$lowhiss" sweep "$boards/wren.toml" --from 1kHz --to 10Hz
 expect 2 "is no rotation" "$lowhiss" sweep "$boards/wren.toml" --knob 0,1.5
-expect 2 "cannot both" "$lowhiss" sweep "$boards/wren.toml" --json - --csv -
+expect 2 "cannot both be" "$lowhiss" sweep "$boards/wren.toml" --json - --csv -
 expect 2 "No space left" "$lowhiss" sweep "$boards/wren.toml" --json /dev/full
 expect 2 "standard output" bash -c '"$0" sweep "$1" >/dev/full' "$lowhiss" "$boards/wren.toml"
 expect 2 "Is a directory" "$lowhiss" sweep "$boards/wren.toml" --csv "$room"
