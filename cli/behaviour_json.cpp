@@ -70,7 +70,12 @@ Json behaviour_json(const Behaviour& b) {
         entry.update(stability_json(cable.stability));
         cables.push_back(std::move(entry));
     }
-    return {{"headroom", headroom_json(b)},
+    Json faults = Json::array();
+    for (const SupplyFault& fault : b.supply_faults) {
+        faults.push_back({{"part", fault.part}, {"text", fault.text}});
+    }
+    return {{"supply_faults", std::move(faults)},
+            {"headroom", headroom_json(b)},
             {"stability", stability_json(b.stability)},
             {"stability_by_cable", std::move(cables)},
             {"common_mode", {{"frequency_hz", common_mode_hz}, {"rejection_db", b.common_mode_db}}},

@@ -1,13 +1,16 @@
 #include "check.hpp"
 
 #include <fmt/format.h>
+#include <spdlog/logger.h>
 
 #include <algorithm>
 #include <cmath>
 #include <optional>
 
 #include "baseline_check.hpp"
+#include "chart.hpp"
 #include "console.hpp"
+#include "gnuplot.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "output.hpp"
 
@@ -82,9 +85,30 @@ void check_all(std::vector<Reading>& readings, const CheckOptions& options) {
     }
 }
 
+/// The response of every assembly, with what its limits ask of the gain.
+ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limits) {
+    SweepRequest request;
+    request.frequency_hz = plot_grid_hz();
+    request.rolloff = request.behaviour = false;
+    request.variants = variant_names(board, {"all"});
+    spdlog::logger silent("plot");
+    const Sweep result = sweep(board, request, silent);
+    ChartSheet sheet{board.name, {}};
+    if (!board.revision.empty()) sheet.title += ", revision " + board.revision;
+    for (const SweepRun& run : result.runs) {
+        Chart gain = sheet_of(result, run).charts.front();
+        gain.title = place_text(run.variant, run.capsule, unset);
+        add_bounds(limits, run.variant, gain);
+        sheet.charts.push_back(std::move(gain));
+    }
+    return sheet;
+}
+
 void refuse_contradictions(const CheckOptions& options) {
-    if (options.json == "-" && options.junit == "-") {
-        throw UsageError("--json and --junit cannot both be standard output");
+    refuse_shared_output({options.json, options.junit, options.plot});
+    check_plot_name(options.plot);
+    if (!options.plot.empty() && options.boards.size() > 1) {
+        throw UsageError("--plot draws one board; check the others without it");
     }
     if (options.record && options.limits_only) {
         throw UsageError("--record and --limits-only contradict each other; leave one out");
@@ -127,6 +151,7 @@ void add_check(CLI::App& app, CheckOptions& options) {
     command
         ->add_option("--junit", options.junit, "write a test case a verdict as JUnit XML, for CI")
         ->type_name("FILE");
+    add_plot(*command, options.plot);
     command->add_flag(
         "--record", options.record,
         "accept the figures as they are: write BOARD's baseline, and show what moved");
@@ -139,19 +164,24 @@ ExitStatus run_check(const CheckOptions& options) {
     refuse_contradictions(options);
     std::vector<std::string> inputs = options.boards;
     for (const std::string& board : options.boards) inputs.push_back(baseline_path(board));
-    keep_apart({options.json, options.junit}, inputs);
+    keep_apart({options.json, options.junit, options.plot}, inputs);
     std::vector<Reading> readings;
     for (const std::string& path : options.boards) readings.push_back(read(path, options.common));
     check_all(readings, options);
     std::vector<CheckedBoard> boards;
     boards.reserve(readings.size());
     for (Reading& reading : readings) boards.push_back(std::move(reading.checked));
+    const Reading& first = readings.front();
     // First what was found, which has to be seen whatever becomes of the files.
-    if (!options.common.quiet && options.json != "-" && options.junit != "-") {
+    const bool output_taken = options.json == "-" || options.junit == "-" || options.plot == "-";
+    if (!options.common.quiet && !output_taken) {
         write_output("-", check_table(boards, wants_color(options.common.color, stdout)));
     }
     if (!options.json.empty()) write_output(options.json, check_json(boards));
     if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
+    if (!options.plot.empty() && first.board) {
+        write_plot(options.plot, sheet_with_limits(*first.board, first.limits));
+    }
     ExitStatus worst = done;
     for (const CheckedBoard& board : boards) worst = std::max(worst, board.status);
     return worst;

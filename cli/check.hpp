@@ -11,6 +11,7 @@ struct CheckOptions {
     std::vector<std::string> boards;
     std::string json;
     std::string junit;
+    std::string plot;
     bool record = false;
     bool force = false;
     bool limits_only = false;

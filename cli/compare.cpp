@@ -3,10 +3,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 
+#include "chart.hpp"
 #include "console.hpp"
+#include "gnuplot.hpp"
 #include "output.hpp"
+#include "stability_warning.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -82,6 +86,33 @@ ComparisonReport comparison(const std::vector<Named>& names, const std::vector<B
     return report;
 }
 
+/// Every board at every position that it reaches.
+ChartSheet sheet_of(const ComparisonReport& report, const std::vector<Board>& boards) {
+    SweepRequest request;
+    request.frequency_hz = plot_grid_hz();
+    request.rolloff = request.behaviour = false;
+    std::vector<std::pair<std::string, KnobResult>> solved;
+    std::string title = "Compared: ";
+    for (std::size_t k = 0; k < boards.size(); ++k) {
+        const ComparedBoard& board = report.boards[k];
+        title += fmt::format("{}{} {}", k == 0 ? "" : ", ", board.label, board.name);
+        if (!board.revision.empty()) title += " " + board.revision;
+        if (!board.variant.empty()) title += " " + board.variant;
+        for (std::size_t i = 0; i < board.positions.size(); ++i) {
+            const ComparedPosition& position = board.positions[i];
+            if (!position.reached) continue;
+            const double rotation = std::isnan(position.rotation) ? 0 : position.rotation;
+            solved.emplace_back(
+                fmt::format("{}, {}", board.label, report.positions[i]),
+                solve_position(boards[k], capsule_named(boards[k], boards[k].input.capsule),
+                               rotation, {}, request));
+        }
+    }
+    std::vector<std::pair<std::string, const KnobResult*>> named;
+    for (const auto& [name, result] : solved) named.emplace_back(name, &result);
+    return sheet_of_runs(title, request.frequency_hz, named);
+}
+
 }  // namespace
 
 void add_compare(CLI::App& app, CompareOptions& options) {
@@ -109,6 +140,7 @@ void add_compare(CLI::App& app, CompareOptions& options) {
         ->allow_extra_args(false);
     command->add_option("--json", options.json, "write all of it as JSON; - is standard output")
         ->type_name("FILE");
+    add_plot(*command, options.plot);
     add_common(*command, options.common);
 }
 
@@ -127,16 +159,23 @@ ExitStatus run_compare(const CompareOptions& options) {
         paths.push_back(names.back().path);
         boards.push_back(assembled(names.back(), options));
     }
-    keep_apart({options.json}, paths);
+    refuse_shared_output({options.json, options.plot});
+    check_plot_name(options.plot);
+    keep_apart({options.json, options.plot}, paths);
     CompareRequest request;
     for (const Board& board : boards) request.boards.push_back(&board);
     request.gain_db = gains_db(options.at_gain, "--at-gain");
     if (request.gain_db.empty()) request.knob = positions_of(boards, options.knob);
     const ComparisonReport report = comparison(names, boards, request);
+    for (std::size_t k = 0; k < boards.size(); ++k) {
+        warn_if_unstable(boards[k], fmt::format("{}, {}", label_of(k), boards[k].name),
+                         options.common);
+    }
     if (!options.json.empty()) write_output(options.json, compare_json(report));
-    if (!options.common.quiet && options.json != "-") {
+    if (!options.common.quiet && options.json != "-" && options.plot != "-") {
         write_output("-", compare_table(report, wants_color(options.common.color, stdout)));
     }
+    if (!options.plot.empty()) write_plot(options.plot, sheet_of(report, boards));
     return done;
 }
 

@@ -13,6 +13,7 @@ struct CompareOptions {
     std::vector<std::string> knob;
     std::vector<std::string> at_gain;
     std::string json;
+    std::string plot;
 };
 
 /// One board of a comparison.

@@ -104,7 +104,7 @@ class Script {
         line("set ytics nomirror");
         line("set key outside right top reverse Left samplen 2");
         line("set lmargin 10");
-        line("set rmargin 26");
+        line("set rmargin 22");
         line("set style fill solid 0.75 noborder");
     }
 
@@ -113,8 +113,9 @@ class Script {
         line("set title {} noenhanced", literal(chart.title));
         line("set ylabel {} noenhanced", literal(chart.y_label));
         line("{}", chart.log_y ? "set logscale y" : "unset logscale y");
-        line("set xrange [{}:{}]", number(chart.frequency_hz.front()),
-             number(chart.frequency_hz.back()));
+        // A little more, or rounding takes the mark at the end away.
+        line("set xrange [{}:{}]", number(chart.frequency_hz.front() * (1 - 1e-6)),
+             number(chart.frequency_hz.back() * (1 + 1e-6)));
         const bool areas = std::any_of(chart.curves.begin(), chart.curves.end(),
                                        [](const Curve& c) { return c.kind == Curve::Kind::area; });
         line("{}", areas ? "set yrange [0:100]" : "set autoscale y");

@@ -9,6 +9,7 @@
 #include "console.hpp"
 #include "inspect.hpp"
 #include "lowhiss/board/nearest.hpp"
+#include "report.hpp"
 #include "supply.hpp"
 #include "sweep.hpp"
 #include "tolerance.hpp"
@@ -69,12 +70,14 @@ int run(int argc, char** argv) {
     CompareOptions compare_options;
     ToleranceOptions tolerance_options;
     SupplyOptions supply_options;
+    ReportOptions report_options;
     InspectOptions inspect_options;
     add_sweep(app, sweep_options);
     add_check(app, check_options);
     add_compare(app, compare_options);
     add_tolerance(app, tolerance_options);
     add_supply(app, supply_options);
+    add_report(app, report_options);
     add_inspect(app, inspect_options);
     try {
         app.parse(argc, argv);
@@ -87,6 +90,7 @@ int run(int argc, char** argv) {
         if (app.got_subcommand("check")) return run_check(check_options);
         if (app.got_subcommand("compare")) return run_compare(compare_options);
         if (app.got_subcommand("tolerance")) return run_tolerance(tolerance_options);
+        if (app.got_subcommand("report")) return run_report(report_options);
         if (app.got_subcommand("supply")) return run_supply(supply_options);
         return run_inspect(inspect_options);
     });

@@ -12,7 +12,7 @@ namespace lowhiss::cli {
 namespace {
 
 SupplyRun run_of(const Board& board, const std::string& variant_name, const std::string* capsule,
-                 const std::vector<double>& knob) {
+                 const std::vector<double>& knob, const CommonOptions& options) {
     const Variant* variant = variant_named(board, variant_name);
     const Board assembled = with_variant(board, variant);
     SupplyRun run;
@@ -24,6 +24,7 @@ SupplyRun run_of(const Board& board, const std::string& variant_name, const std:
     if (assembled.knob) run.knob = knob.empty() ? assembled.knob->positions : knob;
     const std::vector<double> none{0};
     const Diagnostics findings = check_assembly(assembled, model, assembled.knob ? run.knob : none);
+    if (!has_errors(findings)) print_diagnostics(findings, options.quiet, options.color);
     if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
     run.ends = {SupplyEnd::nominal};
     if (has_supply_ends(assembled)) run.ends.assign(std::begin(supply_ends), std::end(supply_ends));
@@ -46,7 +47,8 @@ std::vector<PlacedFault> faults_of(const SupplyRun& run) {
             for (SupplyFault& fault : lowhiss::faults_of(run.states[end][k])) {
                 const bool known =
                     std::any_of(faults.begin(), faults.end(), [&](const PlacedFault& other) {
-                        return other.fault.part == fault.part && other.end == run.ends[end];
+                        return other.fault.part == fault.part && other.fault.kind == fault.kind &&
+                               other.end == run.ends[end];
                     });
                 if (!known) faults.push_back({std::move(fault), run.ends[end], run.knob[k]});
             }
@@ -77,10 +79,10 @@ ExitStatus run_supply(const SupplyOptions& options) {
     SupplyReport report{&board, {}};
     for (const std::string& variant : variants) {
         if (options.assembly.capsules.empty()) {
-            report.runs.push_back(run_of(board, variant, nullptr, knob));
+            report.runs.push_back(run_of(board, variant, nullptr, knob, options.common));
         }
         for (const std::string& capsule : options.assembly.capsules) {
-            report.runs.push_back(run_of(board, variant, &capsule, knob));
+            report.runs.push_back(run_of(board, variant, &capsule, knob, options.common));
         }
     }
     if (!options.json.empty()) write_output(options.json, supply_json(report));

@@ -45,6 +45,7 @@ class SupplyWriter {
         if (!run.variant.empty()) name += ", variant " + run.variant;
         title(name);
         if (!run.summary.empty()) line(run.summary);
+        if (!run.capsule.empty()) line("capsule " + run.capsule);
         if (run.ends.size() > 1) {
             line("low and high: the ends of the feed's tolerance, batteries empty and full");
         }
@@ -71,6 +72,17 @@ class SupplyWriter {
         return cells;
     }
 
+    /// At the knob position where the output is farthest off.
+    static const AmplifierState& worst_of(const std::vector<SupplyState>& states, std::size_t k) {
+        const auto off_v = [&](const SupplyState& state) {
+            return std::abs(state.amplifiers[k].output_v) + state.amplifiers[k].output_offset_v;
+        };
+        return std::max_element(
+                   states.begin(), states.end(),
+                   [&](const SupplyState& a, const SupplyState& b) { return off_v(a) < off_v(b); })
+            ->amplifiers[k];
+    }
+
     void write_amplifiers(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
         title("Amplifiers: what is between their supply pins, and where their outputs are");
@@ -83,7 +95,7 @@ class SupplyWriter {
         heading.insert(heading.end(), {"wants", "output", "offset ±"});
         table.heading(heading);
         for (std::size_t k = 0; k < nominal.front().amplifiers.size(); ++k) {
-            const AmplifierState& a = nominal.front().amplifiers[k];
+            const AmplifierState& a = worst_of(nominal, k);
             std::vector<std::string> cells{cut(a.part, 12)};
             for (const auto& states : run.states) {
                 cells.push_back(quantity(states.front().amplifiers[k].supply_v, Unit::volt));
@@ -92,11 +104,7 @@ class SupplyWriter {
                                                 : fmt::format("{} to {}", fixed(a.min_v, 1),
                                                               quantity(a.max_v, Unit::volt)));
             cells.push_back(quantity(a.output_v, Unit::volt));
-            double offset_v = 0;
-            for (const SupplyState& state : nominal) {
-                offset_v = std::max(offset_v, state.amplifiers[k].output_offset_v);
-            }
-            cells.push_back(quantity(offset_v, Unit::volt));
+            cells.push_back(quantity(a.output_offset_v, Unit::volt));
             table.row(std::move(cells));
         }
         text_ += table.text();
@@ -113,7 +121,7 @@ class SupplyWriter {
         title("Sources: voltage at their terminals, and the current that they deliver");
         Table table(2);
         std::vector<std::string> heading = end_headings(run, {"part", "kind"});
-        heading.insert(heading.end(), {"current", "may be", "lasts"});
+        heading.insert(heading.end(), {"current", "at most", "may be", "lasts"});
         table.heading(heading);
         for (std::size_t k = 0; k < nominal.front().sources.size(); ++k) {
             const SourceState& s = nominal.front().sources[k];
@@ -123,6 +131,7 @@ class SupplyWriter {
                 cells.push_back(quantity(states.front().sources[k].volts, Unit::volt));
                 most_a = std::max(most_a, states.front().sources[k].amperes);
             }
+            cells.push_back(quantity(s.amperes, Unit::ampere));
             cells.push_back(quantity(most_a, Unit::ampere));
             cells.push_back(quantity(s.limit_a, Unit::ampere));
             cells.push_back(quantity(s.capacity_ah / std::max(s.amperes, 0.0), Unit::hour));

@@ -259,6 +259,10 @@ std::string instability_text(const SweepRun& run) {
                 quantity(s.grows_hz, Unit::hertz)),
             2);
     }
+    const KnobResult& first = run.knob.front();
+    for (const SupplyFault& fault : first.behaviour.supply_faults) {
+        text += hanging("FAULT of the supply: " + fault.part + ": " + fault.text, 2);
+    }
     return text;
 }
 

@@ -216,8 +216,9 @@ class SweepWriter {
         title(fmt::format("In short, at {} dB", fixed(m.gain_1khz_db, 1)));
         write_bass_summary(*loudest);
         if (loudest->noise_by_part.empty()) return;
-        line(fmt::format("  hiss: {} dBu EIN; most of it: {}", fixed(m.ein_dbu, 1),
-                         noisiest_parts(loudest->noise_by_part)));
+        text_ += hanging(fmt::format("  hiss: {} dBu EIN; most of it: {}", fixed(m.ein_dbu, 1),
+                                     noisiest_parts(loudest->noise_by_part)),
+                         4);
     }
 
     /// The three parts that hiss most, their mechanisms added up.

@@ -5,11 +5,14 @@
 #include <algorithm>
 #include <charconv>
 
+#include "chart.hpp"
 #include "console.hpp"
+#include "gnuplot.hpp"
 #include "interruption.hpp"
 #include "output.hpp"
 #include "progress.hpp"
 #include "series_result.hpp"
+#include "stability_warning.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -48,7 +51,7 @@ std::vector<Limit> limits_of(const Board& board, const FileReader& reader,
     return limits;
 }
 
-SeriesResult compute(const ToleranceOptions& options) {
+SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     SeriesResult result;
     SeriesRun& run = result.run;
     const FileReader reader = noting(disk_reader(), run.files);
@@ -60,6 +63,7 @@ SeriesResult compute(const ToleranceOptions& options) {
     result.board = board.name;
     result.revision = board.revision;
     result.capsule = assembled.input.capsule;
+    unstable = warn_if_unstable(assembled, board.name, options.common);
     result.temperature_range = board.temperature_range;
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
@@ -112,11 +116,19 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
         run.boards,
         spread_from(result.nominal, result.effects, result.slopes, result.values)};
     const auto write_table = [&] {
-        if (options.common.quiet || options.json == "-") return;
+        if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
     };
     const auto write_json = [&] {
         if (!options.json.empty()) write_output(options.json, tolerance_json(report));
+    };
+    const auto write_picture = [&] {
+        if (options.plot.empty()) return;
+        const std::string title =
+            fmt::format("{}, {} boards",
+                        sheet_title(report.board, report.revision, report.variant, report.capsule),
+                        report.boards);
+        write_plot(options.plot, sheet_of(title, report.spread.response));
     };
     // Shown first, in case the file cannot be written; but Ctrl-C has ended what reads from a pipe
     // too, and writing there ends this program.
@@ -124,6 +136,7 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
     if (files_first) write_json();
     write_table();
     if (!files_first) write_json();
+    write_picture();
     if (lacks_solution(result)) return no_solution;
     return report.spread.yield.share < options.least_yield ? not_met : done;
 }
@@ -148,14 +161,17 @@ ExitStatus run_series(const ToleranceOptions& options) {
     if (!options.shard.empty() && options.result.empty()) {
         throw UsageError("--shard: nobody would see what comes of it; add --result FILE");
     }
-    keep_apart({options.json, options.result}, {options.board});
-    const SeriesResult result = compute(options);
+    keep_apart({options.json, options.result, options.plot}, {options.board});
+    bool unstable = false;
+    const SeriesResult result = compute(options, unstable);
     if (result.values.count == 0) {
         fmt::print(stderr, "lowhiss: interrupted before a board was done; nothing is written\n");
         return unusable;
     }
     if (!options.result.empty()) write_output(options.result, result_bytes(result));
-    return options.shard.empty() ? write_report(result, options) : write_shard(result, options);
+    const ExitStatus status =
+        options.shard.empty() ? write_report(result, options) : write_shard(result, options);
+    return unstable ? std::max(status, not_met) : status;
 }
 
 }  // namespace
@@ -179,6 +195,7 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     of_a_run(command->add_option("--first", options.first, "index of the first board"))
         ->check(as_whole_number)
         ->capture_default_str();
+    add_plot(*command, options.plot);
     add_series(*command, options.series);
     of_a_run(command->get_option("--seed"));
     of_a_run(command->get_option("--straying"));
@@ -209,8 +226,10 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
         throw UsageError(options.board.empty() ? "BOARD is required, or --merge FILE..."
                                                : "--merge reads results, and no BOARD beside them");
     }
+    refuse_shared_output({options.json, options.plot});
+    check_plot_name(options.plot);
     if (!options.merge.empty()) {
-        keep_apart({options.json}, options.merge);
+        keep_apart({options.json, options.plot}, options.merge);
         return write_report(merge(options.merge), options);
     }
     const Interruption interruption;

@@ -14,6 +14,7 @@ struct ToleranceOptions {
     SeriesOptions series;
     double least_yield = 0;
     std::string json;
+    std::string plot;
     std::string shard;
     std::string result;
     std::vector<std::string> merge;

@@ -206,6 +206,7 @@ class BoardReader {
         feed.plus = read_terminal(*table, "feed", "plus", false);
         feed.minus = read_terminal(*table, "feed", "minus", false);
         feed.ret = read_terminal(*table, "feed", "return", true);
+        reject_shorted_terminals(feed.plus, feed.minus, "feed");
         if (!feed.standard.empty()) board_.feed = std::move(feed);
     }
 

@@ -19,6 +19,12 @@ constexpr double least_supply_v = 1;
 /// From a node without any way for direct current to ground: what an insulator leaks.
 constexpr double insulator_siemens = 1e-12;
 
+/// A regulator delivers current and takes none; less than this is rounding.
+constexpr double least_sunk_a = 1e-12;
+
+/// An output that is held from elsewhere, for small signals.
+constexpr double held_output_ohm = 1e9;
+
 constexpr int of(int node) {
     return node - 1;
 }
@@ -115,8 +121,10 @@ class DirectStamper {
         }
         add(of(e.out), e.current, -1);
         add(e.current, of(e.out), 1);
-        add(e.current, e.current, e.output_resistance_ohm);
-        output(e.supply, e.current, [&] { add(e.current, two_poles ? e.x2 : e.x1, -1); });
+        output(e.supply, e.current, [&] {
+            add(e.current, e.current, e.output_resistance_ohm);
+            add(e.current, two_poles ? e.x2 : e.x1, -1);
+        });
         inputs(e.supply, e.plus, e.minus);
     }
 
@@ -135,8 +143,8 @@ class DirectStamper {
         }
         add(of(e.out), e.current, -1);
         add(e.current, of(e.out), 1);
-        add(e.current, e.current, e.output_resistance_ohm);
         output(e.supply, e.current, [&] {
+            add(e.current, e.current, e.output_resistance_ohm);
             add(e.current, of(e.reference), -1);
             add(e.current, e.integrators[0], -e.gain_offset);
             add(e.current, e.integrators[1], e.gain_offset);
@@ -164,9 +172,13 @@ class DirectStamper {
         const bool converter = e.figures.kind == Regulator::Kind::converter;
         add(of(e.out), e.current, -1);
         add(of(e.reference), e.current, 1);
-        add(e.current, of(e.out), 1);
-        add(e.current, of(e.reference), -1);
-        add(e.current, e.current, e.figures.output_resistance_ohm);
+        if (at_->piece == 3) {
+            add(e.current, e.current, 1);
+        } else {
+            add(e.current, of(e.out), 1);
+            add(e.current, of(e.reference), -1);
+            add(e.current, e.current, e.figures.output_resistance_ohm);
+        }
         if (at_->piece == 0) b(e.current, scale_ * e.figures.output_v);
         if (at_->piece == 1) {
             add(e.current, of(e.in), -1);
@@ -273,7 +285,8 @@ double stepped(const Junction& e, double from_v, double to_v) {
 
 class BiasStep {
   public:
-    BiasStep(const std::vector<double>& x, const ElementBias& from) : x_(x), next_(from) {}
+    BiasStep(const std::vector<double>& x, const ElementBias& from)
+        : x_(x), came_from_(from), next_(from) {}
 
     template <class Law>
     ElementBias operator()(const Law&) {
@@ -286,7 +299,8 @@ class BiasStep {
     }
 
     ElementBias operator()(const Amplifier& e) {
-        return amplifier(e.supply, e.current, x_[static_cast<std::size_t>(e.x1)]);
+        return amplifier(e.supply, e.current, x_[static_cast<std::size_t>(e.x1)],
+                         e.output_resistance_ohm);
     }
 
     ElementBias operator()(const PreampStage& e) {
@@ -294,7 +308,8 @@ class BiasStep {
                              x_[static_cast<std::size_t>(e.integrators[1])];
         const double mean = (v(e.inputs[0]) + v(e.inputs[1])) / 2;
         return amplifier(e.supply, e.current,
-                         v(e.reference) + e.gain_offset * (inner + e.inverse_cmrr * mean));
+                         v(e.reference) + e.gain_offset * (inner + e.inverse_cmrr * mean),
+                         e.output_resistance_ohm);
     }
 
     ElementBias operator()(const RegulatorStage& e) {
@@ -305,6 +320,11 @@ class BiasStep {
         const bool passes =
             converter ? e.figures.output_v > 0 && in_v > 0 : in_v > e.figures.dropout_v;
         next_.piece = in_v >= least_v && in_v > 0 ? 0 : passes ? 1 : 2;
+        const double sign = e.figures.output_v < 0 ? -1 : 1;
+        const double delivered_a = sign * x_[static_cast<std::size_t>(e.current)];
+        const double missing_v = e.figures.output_v - (v(e.out) - v(e.reference));
+        const bool was_held = came_from_.piece == 3;
+        if (was_held ? sign * missing_v <= 0 : delivered_a < -least_sunk_a) next_.piece = 3;
         // Power in is power out over the efficiency.
         const double out_v = v(e.out) - v(e.reference);
         next_.supply_v = next_.piece == 0 ? out_v / (e.figures.efficiency * in_v) : 1;
@@ -314,19 +334,23 @@ class BiasStep {
   private:
     double v(int node) const { return direct_voltage(x_, node); }
 
-    ElementBias amplifier(const AmplifierSupply& e, int current, double inner_v) {
+    /// `inner_v` is what the output would follow, its resistance aside.
+    ElementBias amplifier(const AmplifierSupply& e, int current, double inner_v, double ohm) {
         if (!e.is_known()) return next_;
         next_.supply_v = v(e.plus) - v(e.minus);
-        next_.sources = x_[static_cast<std::size_t>(current)] >= 0;
+        const double delivered_a = x_[static_cast<std::size_t>(current)];
+        const double wanted_v = inner_v - ohm * delivered_a;
+        next_.sources = delivered_a >= 0;
         const OutputReach reach = reach_of(e, v(e.plus), v(e.minus));
         next_.piece = reach.high_v < reach.low_v ? 2
-                      : inner_v > reach.high_v   ? 1
-                      : inner_v < reach.low_v    ? -1
+                      : wanted_v > reach.high_v  ? 1
+                      : wanted_v < reach.low_v   ? -1
                                                  : 0;
         return next_;
     }
 
     const std::vector<double>& x_;
+    const ElementBias& came_from_;
     ElementBias next_;
 };
 
@@ -383,6 +407,10 @@ Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
         if (!stage) continue;
         const Regulator& figures = stage->figures;
         const bool regulates = bias[k].piece == 0;
+        if (bias[k].piece == 3) {
+            stage->figures.output_resistance_ohm = held_output_ohm;
+            stage->draw = 0;
+        }
         stage->follow = regulates ? 1 / figures.ripple_rejection : bias[k].piece == 1 ? 1 : 0;
         const double corner_hz = figures.ripple_rejection_corner_hz;
         stage->follow_time_s =

@@ -62,6 +62,13 @@ Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const doubl
         const bool known = f_hz >= circuit.lowest_hz && f_hz <= circuit.highest_hz;
         if (known) result.headroom[k] = headroom_at(setting, f_hz);
     }
+    const auto has_supply = [](const Element& element) {
+        const AmplifierSupply* supply = supply_of(element);
+        return supply && supply->is_known();
+    };
+    if (std::any_of(circuit.elements.begin(), circuit.elements.end(), has_supply)) {
+        result.supply_faults = faults_of(setting.supply(SupplyEnd::nominal));
+    }
     result.max_spl_db = max_spl_db(setting, reference_hz);
     result.self_noise_db_spl = self_noise_db_spl(setting, band);
     result.dynamic_range_db = dynamic_range_db(setting, band);

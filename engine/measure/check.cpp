@@ -21,6 +21,9 @@ double taken_as(const MeasureRecord& measure, double value, Setting& setting) {
     if (!std::isnan(value) || !searched) return value;
     if (measure.name == "low_corner") return 0;
     if (measure.name == "high_corner") return infinite;
+    const bool loops = setting.stability().worst_loop() != nullptr;
+    if (measure.name == "gain_margin" && loops) return infinite;
+    if (measure.name == "mode_q" && loops && setting.stability().stable) return 0;
     return value;
 }
 

@@ -42,9 +42,13 @@ Plans make_plans(const Board& assembled, const Capsule* capsule) {
         at, [&](double rotation) { return small_signal_circuit(assembled, rotation, capsule); });
     plans.ideal =
         plan_over(at, [&](double rotation) { return build_ideal(assembled, capsule, rotation); });
-    plans.common = plan_over(at, [&](double rotation) {
-        return small_signal_circuit(assembled, rotation, capsule, Drive::common);
-    });
+    try {
+        plans.common = plan_over(at, [&](double rotation) {
+            return small_signal_circuit(assembled, rotation, capsule, Drive::common);
+        });
+    } catch (const Error&) {
+        plans.common = nullptr;  // an input that is ground on one side cannot be driven so
+    }
     return plans;
 }
 

@@ -17,6 +17,9 @@ double or_unset(double figure) {
     return std::isfinite(figure) ? figure : unset;
 }
 
+/// What is left of nothing, in parts of the signal.
+constexpr double rounding = 1e-12;
+
 double ratio_db(double over, double under) {
     return or_unset(db_from_ratio(over / under));
 }
@@ -141,7 +144,8 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
 double radio_db(Setting& setting, double frequency_hz, Drive drive) {
     Network& network = setting.driven(drive);
     const Solution solution = network.solve(frequency_hz);
-    return ratio_db(1, largest_input_v(network.circuit(), solution.x));
+    const double arrives_v = largest_input_v(network.circuit(), solution.x);
+    return arrives_v > rounding ? ratio_db(1, arrives_v) : unset;
 }
 
 /// The integral of the squared gain from a source over a band, in Hz.
@@ -177,7 +181,6 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
 
 double common_mode_rejection_db(Setting& setting, double frequency_hz) {
     if (!is_balanced(setting)) return unset;
-    constexpr double rounding = 1e-12;  // what is left of nothing, in parts of the signal
     const double common = std::abs(setting.driven(Drive::common).respond(frequency_hz).gain);
     const double signal = std::abs(setting.at(frequency_hz).gain);
     return common > rounding * signal ? ratio_db(signal, common) : unset;

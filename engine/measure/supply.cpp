@@ -12,12 +12,17 @@ namespace lowhiss {
 namespace {
 
 constexpr double least_reverse_v = 0.05;
+constexpr double least_charge_a = 1e-9;
+
+// What is less is rounding, or nobody's trouble.
+constexpr double least_output_v = 1e-9;
+constexpr double least_wiper_a = 1e-12;
 
 std::string volts(double v) {
-    return print_quantity(v, Unit::volt, 3);
+    return print_quantity(v, Unit::volt, 4);
 }
 std::string amperes(double a) {
-    return print_quantity(a, Unit::ampere, 3);
+    return print_quantity(a, Unit::ampere, 4);
 }
 
 /// Reads one circuit's operating point in the board's words.
@@ -88,6 +93,10 @@ class StateReader {
         state.max_v = supply.max_v;
         state.output_v = point_.node_v(out);
         state.output_offset_v = offset_between(out, 0);
+        const OutputReach reach =
+            reach_of(supply, point_.node_v(supply.plus), point_.node_v(supply.minus));
+        state.low_v = reach.low_v;
+        state.high_v = reach.high_v;
         state.in_reach = point_.bias[element].piece == 0;
         state_.amplifiers.push_back(std::move(state));
     }
@@ -121,7 +130,8 @@ class StateReader {
                 state.kind = SourceState::Kind::regulator;
                 state.volts = point_.node_v(stage->out) - point_.node_v(stage->reference);
                 state.amperes = std::abs(unknown(stage->current));
-                state.regulates = point_.bias[k].piece == 0;
+                state.regulates = point_.bias[k].piece != 1 && point_.bias[k].piece != 2;
+                state.held = point_.bias[k].piece == 3;
             }
         }
         const Part* part = find_part(board_, state.part);
@@ -163,36 +173,57 @@ class StateReader {
     SupplyState state_;
 };
 
-void add_amplifier_faults(const AmplifierState& a, std::vector<SupplyFault>& faults) {
-    const auto fault = [&](std::string text) { faults.push_back({a.part, std::move(text)}); };
+using Faults = std::vector<SupplyFault>;
+using Kind = SupplyFault::Kind;
+
+void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
+    const auto fault = [&](Kind kind, std::string text) {
+        faults.push_back({a.part, kind, std::move(text)});
+    };
     if (a.supply_v < a.min_v) {
-        fault(fmt::format("has {} of supply and needs {}", volts(a.supply_v), volts(a.min_v)));
+        fault(Kind::too_little,
+              fmt::format("has {} of supply and needs {}", volts(a.supply_v), volts(a.min_v)));
     } else if (a.supply_v > a.max_v) {
-        fault(fmt::format("has {} of supply and stands {}", volts(a.supply_v), volts(a.max_v)));
+        fault(Kind::too_much,
+              fmt::format("has {} of supply and stands {}", volts(a.supply_v), volts(a.max_v)));
     } else if (!a.in_reach) {
-        fault(fmt::format("its output is stuck at {}, at the end of its reach", volts(a.output_v)));
+        fault(Kind::stuck,
+              fmt::format("its output is stuck at {}, at the end of its reach", volts(a.output_v)));
+    } else if (a.output_v + a.output_offset_v > a.high_v ||
+               a.output_v - a.output_offset_v < a.low_v) {
+        fault(Kind::offset, fmt::format("offsets may drive its output to a rail: {} ± {}",
+                                        volts(a.output_v), volts(a.output_offset_v)));
     }
 }
 
-void add_source_faults(const SourceState& s, std::vector<SupplyFault>& faults) {
+void add_source_faults(const SourceState& s, Faults& faults) {
+    const auto fault = [&](Kind kind, std::string text) {
+        faults.push_back({s.part, kind, std::move(text)});
+    };
     if (s.amperes > s.limit_a) {
-        faults.push_back({s.part, fmt::format("{} are drawn where {} may be", amperes(s.amperes),
-                                              amperes(s.limit_a))});
+        fault(Kind::overdrawn,
+              fmt::format("{} are drawn where {} may be", amperes(s.amperes), amperes(s.limit_a)));
     }
     if (!s.regulates) {
-        faults.push_back(
-            {s.part, fmt::format("its input is too low: {} come out", volts(s.volts))});
+        fault(Kind::starved, fmt::format("its input is too low: {} come out", volts(s.volts)));
+    }
+    if (s.held) {
+        fault(Kind::held, fmt::format("its output is held at {} from elsewhere", volts(s.volts)));
+    }
+    if (s.kind == SourceState::Kind::battery && s.amperes < -least_charge_a) {
+        fault(Kind::charged, fmt::format("is charged with {}", amperes(-s.amperes)));
     }
 }
 
-void add_capacitor_faults(const CapacitorState& c, std::vector<SupplyFault>& faults) {
+void add_capacitor_faults(const CapacitorState& c, Faults& faults) {
     if (std::abs(c.volts) > c.rating_v) {
-        faults.push_back({c.part, fmt::format("{} on it, rated {}", volts(std::abs(c.volts)),
-                                              volts(c.rating_v))});
+        faults.push_back(
+            {c.part, Kind::over_rating,
+             fmt::format("{} on it, rated {}", volts(std::abs(c.volts)), volts(c.rating_v))});
     }
     if (c.polarised && c.volts < -least_reverse_v) {
-        faults.push_back(
-            {c.part, fmt::format("polarised, and {} the wrong way round", volts(-c.volts))});
+        faults.push_back({c.part, Kind::reversed,
+                          fmt::format("polarised, and {} the wrong way round", volts(-c.volts))});
     }
 }
 
@@ -269,11 +300,13 @@ double battery_life_h(const SupplyState& state) {
 }
 
 double output_offset_v(const SupplyState& state) {
-    return std::abs(state.output_v) + state.output_offset_v;
+    const double offset_v = std::abs(state.output_v) + state.output_offset_v;
+    return offset_v < least_output_v ? 0 : offset_v;
 }
 
 double wiper_current_a(const SupplyState& state) {
-    return -smallest(state.wipers, [](const WiperState& w) { return -w.amperes; });
+    const double most_a = -smallest(state.wipers, [](const WiperState& w) { return -w.amperes; });
+    return most_a < least_wiper_a ? 0 : most_a;
 }
 
 double capacitor_stress(const SupplyState& state) {

@@ -38,7 +38,7 @@ expect 1 "FAULT  feed: " "$lowhiss" supply "$room/greedy.toml"
 sed 's/C3 = { capacitor = "10u", pins = \["mid", "gnd"\]/C3 = { capacitor = "10u", pins = ["gnd", "mid"]/; s/rating = "63 V"/rating = "25 V"/' \
     "$room/dabchick.toml" >"$room/wrong.toml"
 expect 1 "the wrong way round" "$lowhiss" supply "$room/wrong.toml"
-require grep -q "FAULT  C9: 27.6 V on it, rated 25 V" "$room/out"
+require grep -q "FAULT  C9: 2[0-9.]* V on it, rated 25 V" "$room/out"
 
 # A coil that is not supplied with a resistance across a source: no direct voltages, though there is a
 # response.
@@ -65,5 +65,33 @@ require grep -q '"stable": false' "$room/bare.json"
 expect 1 "MISSED  stability" "$lowhiss" check "$room/bare.toml" --limits-only --junit "$room/bare.xml"
 require grep -q "oscillates" "$room/bare.xml"
 expect 0 "" "$lowhiss" check "$room/dabchick.toml" --limits-only
+expect 1 "is UNSTABLE" "$lowhiss" tolerance "$room/bare.toml" --boards 2
+expect 0 "is UNSTABLE" "$lowhiss" compare "$room/bare.toml" "$room/dabchick.toml" --knob 0
+
+# A diode in the battery's way, an LED behind a current source, a regulator whose output is held.
+cat >"$room/diode.toml" <<BOARD
+[board]
+include = ["$netlists/models/opamps.toml", "$netlists/models/batteries.toml"]
+[parts]
+BT1 = { battery = "alkaline-9v", pins = ["bat_p", "gnd"] }
+BT2 = { battery = "alkaline-9v", pins = ["gnd", "bat_n"] }
+D1 = { diode = "0.35 V", current = "10 mA", anode = "bat_p", cathode = "vcc" }
+D2 = { diode = "0.35 V", current = "10 mA", anode = "vee", cathode = "bat_n" }
+R1 = { resistor = "10k", pins = ["in", "gnd"] }
+U1 = { opamp = "ne5532", plus = "in", minus = "fb", out = "out", supply = ["vcc", "vee"] }
+R2 = { resistor = "9k", pins = ["out", "fb"] }
+R3 = { resistor = "1k", pins = ["fb", "gnd"] }
+I1 = { current_source = "10 mA", pins = ["gnd", "l"] }
+D3 = { led = "2 V", current = "10 mA", series_resistance = "10R", anode = "l", cathode = "gnd" }
+PS1 = { regulator = "5 V", input = "bat_p", out = "reg" }
+R4 = { resistor = "100R", pins = ["bat_p", "reg"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+expect 1 "PS1: its output is held at" "$lowhiss" supply "$room/diode.toml"
+require grep -qE "^  U1 +11.* V +15.* V +18" "$room/out"
+expect 0 "" "$lowhiss" sweep "$room/diode.toml"
 
 exit $failures

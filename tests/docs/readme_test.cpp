@@ -105,4 +105,22 @@ TEST_CASE("the README's picture is drawn from the board as it is", "[docs]") {
     CHECK(drawn == test::file_text(LOWHISS_SOURCE_DIR "/netlists/pictures/heron-c.dot"));
 }
 
+TEST_CASE("the README's curves and page are those of the boards as they are", "[docs]") {
+    const std::string pictures = LOWHISS_SOURCE_DIR "/netlists/pictures/";
+    if (output_of("command -v gnuplot").empty()) {
+        WARN("no gnuplot (package gnuplot-nox): the README's pictures are not compared");
+        return;
+    }
+    const std::string plotted = output_of(LOWHISS_BUILD_DIR
+                                          "/cli/lowhiss sweep netlists/boards/heron-c.toml "
+                                          "--quiet --plot -");
+    CHECK(plotted == test::file_text(pictures + "heron-c-sweep.svg"));
+    // Of the page the check sum: its picture is a screen shot.
+    const std::string sum = output_of(LOWHISS_BUILD_DIR
+                                      "/cli/lowhiss report netlists/boards/heron-b.toml "
+                                      "netlists/boards/heron-c.toml netlists/boards/heron-d.toml "
+                                      "--quiet --output - | sha256sum");
+    CHECK(sum == test::file_text(pictures + "heron-page.sha256"));
+}
+
 }  // namespace lowhiss

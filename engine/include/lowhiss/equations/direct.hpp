@@ -8,7 +8,8 @@ namespace lowhiss {
 
 /// On which straight piece of its law a non-linear element is, and at which voltage a junction is
 /// taken to be. `piece` of an amplifier: 0 in between, 1 and -1 at its rails, 2 without supply
-/// enough for any; of a regulator: 0 regulating, 1 with its input too low, 2 without any.
+/// enough for any; of a regulator: 0 regulating, 1 with its input too low, 2 without any,
+/// 3 with its output held higher from elsewhere, so that it delivers nothing.
 struct ElementBias {
     int piece = 0;
     double supply_v = 0;    ///< of an amplifier, between its supply pins

@@ -35,6 +35,7 @@ struct CableStability {
 /// Everything of one knob position that is neither response nor hiss.
 struct Behaviour {
     std::array<Headroom, headroom_hz.size()> headroom{};
+    std::vector<SupplyFault> supply_faults;  ///< at the nominal supply
     double max_spl_db = unset;
     double self_noise_db_spl = unset;
     double dynamic_range_db = unset;

@@ -26,7 +26,9 @@ struct AmplifierState {
     double max_v = infinite;
     double output_v = unset;
     double output_offset_v = 0;  ///< either way, what all amplifiers' offsets may make of it
-    bool in_reach = true;        ///< false: the output is at a rail, or there is no room for it
+    double low_v = -infinite;    ///< between which its output can be
+    double high_v = infinite;
+    bool in_reach = true;  ///< false: the output is at a rail, or there is no room for it
 };
 
 /// What is taken from a feed, a battery, a source or a regulator.
@@ -39,6 +41,7 @@ struct SourceState {
     double limit_a = infinite;
     double capacity_ah = unset;
     bool regulates = true;  ///< of a regulator: its input suffices
+    bool held = false;      ///< of a regulator: its output is held from elsewhere
 };
 
 struct CapacitorState {
@@ -85,7 +88,20 @@ double capacitor_stress(const SupplyState& state);
 
 /// What will not work, or not for long, in words.
 struct SupplyFault {
+    enum class Kind {
+        too_little,
+        too_much,
+        stuck,
+        offset,
+        overdrawn,
+        starved,
+        held,
+        charged,
+        over_rating,
+        reversed
+    };
     std::string part;
+    Kind kind;
     std::string text;
 };
 std::vector<SupplyFault> faults_of(const SupplyState& state);

@@ -1,0 +1,156 @@
+// Brings the page's pictures to life: crosshair with values, curves on and off, zoom, linked within
+// a board. What is drawn comes from the JSON beside each picture; the drawing is dygraphs'.
+"use strict";
+(() => {
+    const css = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+    const steps = ["#00336f", "#39486b", "#6c6d72", "#948e77", "#b9a84f"];
+    const lightSteps = ["#5b9bff", "#8aa0c8", "#a9abb0", "#c9c08f", "#ffe169"];
+    const kinds = ["#0072b2", "#e69f00", "#009e73", "#cc79a7", "#56b4e9", "#d55e00", "#b0a000", "#999999"];
+    const dark = matchMedia("(prefers-color-scheme: dark)");
+
+    const hertz = f => {
+        const [value, unit] = f >= 1e6 ? [f / 1e6, "MHz"] : f >= 1e3 ? [f / 1e3, "kHz"] : [f, "Hz"];
+        return `${Number(value.toPrecision(4))} ${unit}`;
+    };
+    const number = y => y === null || Number.isNaN(y) ? "–" : String(Number(y.toPrecision(4)));
+
+    function colours(curves) {
+        const count = curves.filter(c => c.kind === "line").length;
+        const knob = curves.length > 0 && curves[0].name.startsWith("knob");
+        let k = 0;
+        return curves.map(curve => {
+            if (curve.kind === "bound") return css("--bad");
+            const scale = dark.matches ? lightSteps : steps;
+            const step = knob && count > 1 ? Math.floor(k * (scale.length - 1) / (count - 1)) : 0;
+            const colour = knob ? scale[Math.min(step, scale.length - 1)] : kinds[k % kinds.length];
+            k += 1;
+            return colour;
+        });
+    }
+
+    function bringToLife(figure, linked) {
+        const chart = JSON.parse(figure.querySelector("script[type='application/json']").textContent);
+        const area = chart.curves.some(c => c.kind === "area");
+        const live = figure.querySelector(".live");
+        const plot = live.querySelector(".plot");
+        const readout = live.querySelector("output");
+        const rows = chart.frequency_hz.map((f, k) => [f, ...chart.curves.map(c => c.y[k])]);
+        const unit = chart.y_label.split(", ").pop();
+
+        const show = row => {
+            if (row === null || row === undefined || row < 0) { readout.textContent = ""; return; }
+            const parts = chart.curves
+                .map((c, k) => graph.visibility()[k] ? `${c.name || "value"} ${number(c.y[row])} ${unit}` : null)
+                .filter(Boolean);
+            readout.textContent = `${hertz(chart.frequency_hz[row])}: ${parts.join("; ")}`;
+            plot.dataset.row = row;
+        };
+        const series = {};
+        chart.curves.forEach((c, k) => {
+            const name = c.name || "value";
+            series[name] = c.kind === "bound" ? { strokePattern: [6, 4], strokeWidth: 2 } : {};
+        });
+        const graph = new Dygraph(plot, rows, {
+            labels: ["frequency", ...chart.curves.map(c => c.name || "value")],
+            xlabel: "frequency, Hz", ylabel: chart.y_label,
+            colors: colours(chart.curves), series,
+            strokeWidth: 1.8, connectSeparatedPoints: false,
+            stackedGraph: area, fillGraph: area, fillAlpha: 0.6,
+            logscale: chart.log_y, legend: "never", animatedZooms: false,
+            axisLineColor: css("--faint"), gridLineColor: css("--rule"),
+            axes: {
+                x: { logscale: true, axisLabelFormatter: hertz },
+                y: { axisLabelWidth: 56, axisLabelFormatter: y => number(y) },
+            },
+            valueRange: area ? [0, 100] : undefined,
+            highlightCallback: (event, x, points, row) => {
+                show(row);
+                for (const other of linked) if (other.graph !== graph) other.select(row);
+            },
+            unhighlightCallback: () => {
+                show(null);
+                for (const other of linked) if (other.graph !== graph) other.select(null);
+            },
+        });
+
+        plot.graph = graph;
+        const list = live.querySelector(".curves");
+        chart.curves.forEach((curve, k) => {
+            const label = document.createElement("label");
+            const box = document.createElement("input");
+            box.type = "checkbox";
+            box.checked = true;
+            box.dataset.curve = curve.name;
+            const swatch = document.createElement("i");
+            label.append(box, " ", swatch, " ", curve.name || "value");
+            list.append(label);
+            box.addEventListener("change", () => {
+                graph.setVisibility(k, box.checked);
+                // A knob position goes on and off in all pictures of the assembly.
+                if (!curve.name.startsWith("knob")) return;
+                for (const other of linked) other.toggle(curve.name, box.checked);
+            });
+        });
+        const paint = () => {
+            const now = colours(chart.curves);
+            list.querySelectorAll("i").forEach((swatch, k) => { swatch.style.borderTopColor = now[k]; });
+            graph.updateOptions({
+                colors: now, axisLineColor: css("--faint"), gridLineColor: css("--rule"),
+            });
+        };
+        dark.addEventListener("change", paint);
+        paint();
+
+        // The same by keyboard: arrows move the crosshair, + and - zoom about it, 0 shows all.
+        plot.addEventListener("keydown", event => {
+            const last = rows.length - 1;
+            const at = plot.dataset.row === undefined ? -1 : Number(plot.dataset.row);
+            const moves = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: last };
+            if (event.key in moves) {
+                const row = Math.max(0, Math.min(last, moves[event.key]));
+                graph.setSelection(row);
+                show(row);
+                for (const other of linked) if (other.graph !== graph) other.select(row);
+            } else if (event.key === "+" || event.key === "-") {
+                const [low, high] = graph.xAxisRange().map(Math.log);
+                const middle = at < 0 ? (low + high) / 2 : Math.log(rows[at][0]);
+                const half = (high - low) / 2 * (event.key === "+" ? 0.6 : 1.6);
+                const range = [middle - half, middle + half].map(Math.exp);
+                graph.updateOptions({ dateWindow: [
+                    Math.max(range[0], rows[0][0]), Math.min(range[1], rows[last][0])] });
+            } else if (event.key === "0" || event.key === "Escape") {
+                graph.resetZoom();
+            } else {
+                return;
+            }
+            event.preventDefault();
+        });
+        live.querySelector("button").addEventListener("click", () => graph.resetZoom());
+
+        linked.push({
+            graph,
+            select(row) {
+                if (row === null) graph.clearSelection(); else graph.setSelection(row);
+                show(row);
+            },
+            toggle(name, on) {
+                chart.curves.forEach((curve, k) => {
+                    if (curve.name !== name || graph.visibility()[k] === on) return;
+                    graph.setVisibility(k, on);
+                    list.querySelectorAll("input")[k].checked = on;
+                });
+            },
+        });
+    }
+
+    document.documentElement.classList.add("has-script");
+    for (const assembly of document.querySelectorAll(".assembly")) {
+        const linked = [];
+        const start = () => {
+            for (const figure of assembly.querySelectorAll("figure")) bringToLife(figure, linked);
+        };
+        // A picture that is folded away has no width yet.
+        const folded = assembly.closest("details:not([open])");
+        if (folded) folded.addEventListener("toggle", start, { once: true }); else start();
+    }
+})();

@@ -1,0 +1,90 @@
+#!/usr/bin/env bash
+# The page of `report`: one file, small, nothing from outside, a board's texts never markup; and, where
+# there is Chromium (package chromium), what it does in a browser.
+source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
+lowhiss=$1 boards=$2/netlists/boards
+here=$(dirname "${BASH_SOURCE[0]}")
+
+page=$room/page.html
+expect 0 "" "$lowhiss" report "$boards"/heron-{b,c,d}.toml --output "$page"
+require [ "$(wc -c <"$page")" -lt 1000000 ]
+require grep -q '"missed">Not passed: 3 of 4 limits met' "$page"
+require grep -q 'R4 changed: resistor 330 Ω' "$page"
+require bash -c "! sed '/^<script>/,/<\/script>/d' '$page' | grep -qE '(src|href)=|url\(|@import'"
+require [ "$(grep -c '<figure>' "$page")" -eq 50 ]
+expect 0 "" "$lowhiss" report "$boards/wren.toml" --output - --quiet
+require [ "$(head -c 15 "$room/out")" = "<!DOCTYPE html>" ]
+expect 2 "would be replaced" "$lowhiss" report "$boards/wren.toml" --output "$boards/wren.toml"
+expect 2 "required" "$lowhiss" report "$boards/wren.toml"
+expect 2 "there is no such file" "$lowhiss" report "$room/none.toml" --output "$room/none.html"
+require [ ! -e "$room/none.html" ]
+
+# A board that would like to be markup, and a part too.
+cat >"$room/hostile.toml" <<'BOARD'
+[board]
+name = "<script>document.title='owned'</script>"
+revision = "</title><b>"
+[parts]
+"R1</script>" = { resistor = "1k", pins = ["in", "out&\"'"], note = "`id`" }
+R2 = { resistor = "1k", pins = ["out&\"'", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out&\"'"
+[[limit]]
+name = "<img src=x onerror=alert(1)>"
+measure = "gain"
+min = "0 dB"
+BOARD
+expect 0 "" "$lowhiss" report "$room/hostile.toml" --output "$room/hostile.html"
+require bash -c "! grep -qE '<script>document|<img|</title><b>|R1</script>' '$room/hostile.html'"
+require grep -q '&lt;script&gt;document' "$room/hostile.html"
+
+# Pictures: whole files, the package's name where gnuplot is not there, and the numbers all the same.
+for ending in svg png pdf; do
+    expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --quiet --plot "$room/wren.$ending"
+    require [ -s "$room/wren.$ending" ]
+done
+require grep -q "<svg" "$room/wren.svg"
+expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --quiet --plot "$room/again.svg"
+require cmp "$room/wren.svg" "$room/again.svg"
+expect 0 "" "$lowhiss" compare "$boards"/heron-{b,c}.toml --quiet --plot "$room/compare.svg"
+require grep -q "A, 100 %" "$room/compare.svg"
+expect 0 "" "$lowhiss" check "$boards/heron-c.toml" --quiet --plot "$room/check.svg"
+require grep -q "full gain, at least" "$room/check.svg"
+expect 0 "" "$lowhiss" tolerance "$boards/wren.toml" --boards 20 --quiet --plot "$room/tolerance.svg"
+require grep -q "all boards" "$room/tolerance.svg"
+expect 2 "is no picture" "$lowhiss" sweep "$boards/wren.toml" --plot "$room/wren.gif"
+expect 2 "one board" "$lowhiss" check "$boards"/heron-{b,c}.toml --plot "$room/two.svg"
+expect 0 "" "$lowhiss" sweep "$room/hostile.toml" --quiet --plot "$room/hostile.svg"
+require bash -c "! grep -q '<script' '$room/hostile.svg'"
+expect 0 "│" "$lowhiss" sweep "$boards/wren.toml" --draw
+mkdir "$room/nothing"
+expect 2 "gnuplot-nox" env PATH="$room/nothing" "$lowhiss" sweep "$boards/wren.toml" --plot "$room/no.svg"
+require grep -q "In short" "$room/out"
+require [ ! -e "$room/no.svg" ]
+expect 0 "" env PATH="$room/nothing" "$lowhiss" report "$boards/wren.toml" --output "$room/plain.html"
+require grep -q "gnuplot-nox" "$room/err"
+
+[ $failures -eq 0 ] || exit 1
+if ! command -v chromium >/dev/null; then
+    echo "SKIPPED: what the page does in a browser needs the package chromium"
+    exit 77
+fi
+
+# In the browser: the page with a listener for errors at its head and a script that uses it at its end.
+{
+    sed '/<head>/q' "$page"
+    echo '<script>var troubles = []; onerror = text => troubles.push(text);</script>'
+    sed '1,/<head>/d; /<\/body>/,$d' "$page"
+    echo "<script>"
+    cat "$here/report_browser.js"
+    echo "</script></body></html>"
+} >"$room/used.html"
+timeout 120 chromium --headless --no-sandbox --disable-gpu --virtual-time-budget=8000 \
+    --window-size=1000,900 --user-data-dir="$room/profile" --dump-dom "file://$room/used.html" \
+    >"$room/dom.html" 2>"$room/browser.log"
+require grep -q '<pre id="result">passed' "$room/dom.html"
+grep -o '<pre id="result">[^<]*' "$room/dom.html" | grep -v passed
+
+exit $failures
