@@ -145,6 +145,49 @@ R1 = { resistor = "500R", pins = ["out", "gnd"] }
     CHECK(faults_of(state_of(stage("5 V"))).size() == 1);
 }
 
+TEST_CASE("a linear regulator delivers current and takes none", "[operating]") {
+    // 12 V through 100 ohm against 900 ohm to ground: 10.8 V, whatever a regulator of 5 V would
+    // like.
+    const auto stage = on_supply(R"(
+V1 = { voltage_source = "12 V", pins = ["v", "gnd"] }
+PS1 = { regulator = "5 V", input = "v", out = "out" }
+R1 = { resistor = "100R", pins = ["v", "out"] }
+R2 = { resistor = "900R", pins = ["out", "gnd"] }
+)");
+    CHECK(std::abs(node_v(stage, "out") - 10.8) < 1e-9);
+    const auto faults = faults_of(state_of(stage));
+    REQUIRE(faults.size() == 1);
+    CHECK(faults[0].kind == SupplyFault::Kind::held);
+}
+
+TEST_CASE("an output's swing is that of its pin, its resistance included", "[operating]") {
+    // 13.5 V from the rail less the swing, not 13.5 V ahead of 100 ohm into 600 ohm.
+    const auto stage = on_supply(R"(
+V1 = { voltage_source = "15 V", pins = ["vcc", "gnd"] }
+V2 = { voltage_source = "15 V", pins = ["gnd", "vee"] }
+V3 = { voltage_source = "15 V", pins = ["p", "gnd"] }
+R1 = { resistor = "600R", pins = ["out", "gnd"] }
+U1 = { opamp = "amp", plus = "p", minus = "out", out = "out", supply = ["vcc", "vee"] }
+)",
+                                 amplifier + "output_resistance = \"100R\"\n");
+    CHECK(std::abs(node_v(stage, "out") - 13.5) < 1e-9);
+}
+
+TEST_CASE("a diode in the way of a supply drops its forward voltage", "[operating]") {
+    const auto stage = on_supply(R"(
+V1 = { voltage_source = "9 V", pins = ["bat", "gnd"] }
+V2 = { voltage_source = "9 V", pins = ["gnd", "vee"] }
+D1 = { diode = "0.6 V", current = "2 mA", anode = "bat", cathode = "vcc" }
+R1 = { resistor = "100k", pins = ["p", "gnd"] }
+R2 = { resistor = "9k", pins = ["out", "n"] }
+R3 = { resistor = "1k", pins = ["n", "gnd"] }
+U1 = { opamp = "amp", plus = "p", minus = "n", out = "out", supply = ["vcc", "vee"] }
+)",
+                                 amplifier);
+    // 2 mA to the amplifier, and nothing of the output's, which is negative.
+    CHECK(std::abs(node_v(stage, "vcc") - 8.4) < 1e-8);
+}
+
 TEST_CASE("a converter takes the power that it gives, over its efficiency", "[operating]") {
     const auto stage = on_supply(R"(
 V1 = { voltage_source = "3 V", pins = ["v", "gnd"] }

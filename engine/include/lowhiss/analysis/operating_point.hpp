@@ -18,12 +18,16 @@ struct OperatingPoint {
 };
 
 /// By Newton's method on the straight pieces and exponentials of equations/direct.hpp, each step
-/// solved by the pivoting path, which checks its backward error. Junctions follow damped; where
-/// that does not settle within 60 steps the steps are halved, and where that does not help either,
-/// all sources are brought up from a tenth of theirs, each time from the last solution.
+/// solved by the pivoting path, which checks its backward error. Junctions begin where they
+/// conduct, Zener diodes in their breakdown, and follow damped; amplifiers are held between their
+/// rails until the others have settled, for 25 steps at most; from 60 steps on all steps are
+/// halved, and 200 are the most. Where that does not settle, all sources are brought up from a
+/// tenth of theirs, each time from the last solution; then both again with junctions that begin at
+/// rest.
 ///
 /// Converged when no element changes its piece and, between two steps, no node moves by more than
-/// 1 nV plus 1e-9 of itself nor any junction from where its law was taken.
+/// 1 nV plus 1e-9 of itself nor any junction from where its law was taken. Where there is more than
+/// one solution, as with positive feedback, it is one of them.
 ///
 /// Throws Error (no_unique_solution) with code no-operating-point, naming what did not settle.
 OperatingPoint operating_point(const Circuit& circuit);

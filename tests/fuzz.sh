@@ -1,0 +1,39 @@
+#!/usr/bin/env bash
+# Fuzzing: tests/fuzz.sh MINUTES [TARGET...] builds the targets in build-fuzz/ with clang (packages clang
+# and lld), under the address and undefined-behaviour sanitizers, and runs each for so many minutes from
+# the demo netlists and the museum. What is found stands in build-fuzz/finds/; make a museum file of it.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+minutes=${1:?how many minutes for each target?}
+shift
+targets=("$@")
+[ ${#targets[@]} -gt 0 ] || targets=(quantity board impedance baseline circuit)
+
+cmake -S . -B build-fuzz -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_CXX_COMPILER=clang++ \
+    -DLOWHISS_FUZZ=ON -DLOWHISS_TESTS=OFF >/dev/null
+cmake --build build-fuzz --target "${targets[@]/#/fuzz_}"
+mkdir -p build-fuzz/finds
+seeds() {
+    case $1 in
+        board) find netlists/boards netlists/models tests/museum -name '*.toml' ;;
+        baseline) find netlists/boards -name '*.baseline' ;;
+        impedance) find netlists/capsules tests/museum -name '*.csv' -o -name '*.s1p' ;;
+    esac
+}
+for target in "${targets[@]}"; do
+    corpus=build-fuzz/corpus/$target
+    mkdir -p "$corpus"
+    while read -r file; do
+        # The first byte of these says which reader is meant.
+        case $file in
+            *.csv) printf '\0' ;;
+            *.s1p) printf '\1' ;;
+        esac >"$corpus/seed-$(basename "$file")"
+        cat "$file" >>"$corpus/seed-$(basename "$file")"
+    done < <(seeds "$target")
+    echo "fuzz_$target: $minutes minutes"
+    build-fuzz/tests/fuzz/fuzz_"$target" -max_total_time=$((minutes * 60)) -max_len=20000 -timeout=20 \
+        -rss_limit_mb=3000 -print_final_stats=1 -artifact_prefix=build-fuzz/finds/"$target"- \
+        "$corpus" 2>&1 | grep -E 'stat::number_of_executed_units|ERROR|SUMMARY|Test unit written' || true
+done
+[ -z "$(ls build-fuzz/finds)" ]

@@ -1,0 +1,34 @@
+// Any bytes as a board: read without harm, and with all that comes of it: limits, topology, lines.
+
+#include <cstdint>
+#include <string>
+
+#include "lowhiss/board/board_lines.hpp"
+#include "lowhiss/measure/limit.hpp"
+#include "lowhiss/topology/check.hpp"
+#include "lowhiss/topology/drawing.hpp"
+#include "lowhiss/topology/feedback.hpp"
+#include "support/memory_reader.hpp"
+
+using namespace lowhiss;
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+    const std::string text(reinterpret_cast<const char*>(data), size);
+    const FileReader reader = test::memory_reader({{"board.toml", text}});
+    const BoardReading reading = read_board("board.toml", reader);
+    for (const Diagnostic& d : reading.diagnostics) (void)to_text(d);
+    if (!reading.board) return 0;
+    Diagnostics out;
+    (void)read_limits(*reading.board, reader, out);
+    (void)board_lines(*reading.board);
+    for (const Variant* variant = nullptr; const Variant& each : reading.board->variants) {
+        variant = &each;
+        (void)with_variant(*reading.board, variant);
+    }
+    if (reading.board->parts.size() > 200) return 0;
+    const double rotation = 0.5;
+    (void)check_assembly(*reading.board, nullptr, {&rotation, 1});
+    (void)feedback_loops(*reading.board);
+    (void)graph_text(*reading.board, "fuzz");
+    return 0;
+}
