@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
@@ -51,6 +52,41 @@ TEST_CASE("CMRR of a difference amplifier at the worst corner of its tolerance")
         const double ours = cmrr_db(g, {1 + t, 1 - t, 1 - t, 1 + t});
         CHECK(std::abs(ours - db) < 6e-5);
         CHECK(std::abs(ours - db_from_ratio((1 + g) / (4 * t))) < 0.1);
+    }
+}
+
+TEST_CASE("the measure of common-mode rejection is the formula's") {
+    struct Row {
+        double g, t, db;
+    };
+    for (const auto& [g, t, db] : {Row{1, 1e-3, 53.9794}, Row{10, 1e-3, 68.7866}}) {
+        CAPTURE(g, t);
+        const Board board = test::board_from_text(fmt::format(R"(
+[parts]
+R1 = {{ resistor = {}, pins = ["n", "minus"] }}
+R2 = {{ resistor = {}, pins = ["minus", "out"] }}
+R3 = {{ resistor = {}, pins = ["p", "plus"] }}
+R4 = {{ resistor = {}, pins = ["plus", "gnd"] }}
+U1 = {{ opamp = "ideal", plus = "plus", minus = "minus", out = "out" }}
+[input]
+plus = "p"
+minus = "n"
+[output]
+plus = "out"
+[opamp.ideal]
+open_loop_gain = 1e10
+gain_bandwidth = 1e17
+)",
+                                                              1e3 * (1 + t), g * 1e3 * (1 - t),
+                                                              1e3 * (1 - t), g * 1e3 * (1 + t)));
+        Setting setting(board, nullptr, 0);
+        // The table's differential gain is that of two sources against ground; a floating source
+        // drives one current through all four resistors, and has (R2 + R4)/(R1 + R3) = G.
+        const double inverting = g * (1 - t) / (1 + t);
+        const double other = g * (1 + t) / ((1 - t) + g * (1 + t)) * (1 + inverting);
+        const double grounded = (inverting + other) / 2;
+        const double expected_db = db + db_from_ratio(g / grounded);
+        CHECK(std::abs(common_mode_rejection_db(setting, 1000) - expected_db) < 6e-5);
     }
 }
 
