@@ -74,8 +74,26 @@ class Pictures {
     spdlog::logger& log_;
 };
 
+/// The plain board with each capsule, at the last knob position.
+ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
+    std::vector<std::pair<std::string, const KnobResult*>> runs;
+    Sweep plain = whole;
+    std::erase_if(plain.runs, [](const SweepRun& run) { return !run.variant.empty(); });
+    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &run.knob.back());
+    ReportedAssembly result;
+    result.title = "capsules compared";
+    const double position = runs.front().second->position;
+    if (!std::isnan(position)) result.title += ", " + knob_name(position);
+    result.sheet = sheet_of_runs(result.title, whole.frequency_hz, runs);
+    result.pictures = pictures.of(result.sheet, result.sheet.charts.size());
+    const std::string table = sweep_table(plain, std::nullopt, false);
+    result.table = table.substr(table.rfind("Capsules compared"));
+    return result;
+}
+
 ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& log,
-                       const CommonOptions& options) {
+                       const ReportOptions& asked) {
+    const CommonOptions& options = asked.common;
     ReportedBoard result{board.name, board.revision,     board.path, {},
                          {},         board_lines(board), "",         {}};
     Diagnostics mistakes;
@@ -89,10 +107,12 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     SweepRequest request;
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
+    request.capsules = asked.capsules;
     Sweep whole = sweep(board, request, log);
     for (const SweepRun& run : whole.runs) {
         ReportedAssembly assembly;
         assembly.title = run.variant.empty() ? "plain" : "variant " + run.variant;
+        if (!asked.capsules.empty()) assembly.title += ", capsule " + run.capsule;
         assembly.sheet = sheet_of(whole, run);
         add_bounds(check.limits, run.variant, assembly.sheet.charts.front());
         const bool plain = &run == &whole.runs.front();
@@ -102,6 +122,9 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
         assembly.table = sweep_table(alone, std::nullopt, false);
         result.assemblies.push_back(std::move(assembly));
     }
+    if (asked.capsules.size() > 1) {
+        result.assemblies.insert(result.assemblies.begin(), capsules_compared(whole, pictures));
+    }
     return result;
 }
 
@@ -110,6 +133,9 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
 void add_report(CLI::App& app, ReportOptions& options) {
     CLI::App* command = app.add_subcommand("report", "one self-contained HTML page");
     command->add_option("BOARD", options.boards, "the board files")->required();
+    command->add_option("--capsule", options.capsules, "these capsules in front, compared")
+        ->type_name("NAME")
+        ->allow_extra_args(false);
     command->add_option("--output", options.output, "the page; - is standard output")
         ->required()
         ->type_name("FILE.html");
@@ -124,7 +150,7 @@ ExitStatus run_report(const ReportOptions& options) {
     std::vector<Board> read;
     for (const std::string& path : options.boards) {
         read.push_back(load(path, options.common));
-        boards.push_back(reported(read.back(), pictures, *log, options.common));
+        boards.push_back(reported(read.back(), pictures, *log, options));
         if (read.size() == 1) continue;
         const Board& before = read[read.size() - 2];
         boards.back().changed_from =

@@ -13,6 +13,7 @@ namespace lowhiss::cli {
 struct ReportOptions {
     CommonOptions common;
     std::vector<std::string> boards;
+    std::vector<std::string> capsules;  ///< to be compared; empty: each assembly's own
     std::string output;
 };
 

@@ -12,6 +12,9 @@ require grep -q '"missed">Not passed: 3 of 4 limits met' "$page"
 require grep -q 'R4 changed: resistor 330 Ω' "$page"
 require bash -c "! sed '/^<script>/,/<\/script>/d' '$page' | grep -qE '(src|href)=|url\(|@import'"
 require [ "$(grep -c '<figure>' "$page")" -eq 50 ]
+expect 0 "capsules compared, knob 100 %" "$lowhiss" report "$boards/bittern.toml" \
+    --capsule ribbon --capsule dynamic-200 --output -
+expect 2 "has no capsule 'ribon'" "$lowhiss" report "$boards/bittern.toml" --capsule ribon --output -
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --output - --quiet
 require [ "$(head -c 15 "$room/out")" = "<!DOCTYPE html>" ]
 expect 2 "would be replaced" "$lowhiss" report "$boards/wren.toml" --output "$boards/wren.toml"
