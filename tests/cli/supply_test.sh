@@ -17,6 +17,11 @@ width() { awk '{ if (length($0) > widest) widest = length($0) } END { exit wides
 expect 0 "" env LC_ALL=C.UTF-8 "$lowhiss" supply "$boards/dabchick.toml"
 require env LC_ALL=C.UTF-8 bash -c "$(declare -f width); width '$room/out'"
 
+# Every curve of every demo board, a transformer's balance and all.
+for board in "$boards"/*.toml; do
+    expect 0 "" "$lowhiss" sweep "$board" --variant all --quiet --json "$room/curves.json"
+done
+
 expect 2 "there is no such file" "$lowhiss" supply "$room/none.toml"
 expect 2 "would be replaced" "$lowhiss" supply "$boards/dabchick.toml" --json "$boards/dabchick.toml"
 expect 2 "did you mean 'lithium'?" "$lowhiss" supply "$boards/heron-d.toml" --variant litium
