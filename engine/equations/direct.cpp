@@ -274,19 +274,20 @@ OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_
     return {minus_v + supply.from_minus_v, plus_v - supply.from_plus_v};
 }
 
-double junction_current_a(const Junction& e, double volts) {
-    double amperes = e.saturation_a * std::expm1(volts / e.slope_v);
-    if (e.breakdown_a > 0) {
-        amperes -= e.breakdown_a * std::exp(-(volts + e.breakdown_v) / e.breakdown_slope_v);
+double junction_current_a(const Junction& junction, double volts) {
+    double amperes = junction.saturation_a * std::expm1(volts / junction.slope_v);
+    if (junction.breakdown_a > 0) {
+        amperes -= junction.breakdown_a *
+                   std::exp(-(volts + junction.breakdown_v) / junction.breakdown_slope_v);
     }
     return amperes;
 }
 
-double junction_siemens(const Junction& e, double volts) {
-    double siemens = e.saturation_a / e.slope_v * std::exp(volts / e.slope_v);
-    if (e.breakdown_a > 0) {
-        siemens += e.breakdown_a / e.breakdown_slope_v *
-                   std::exp(-(volts + e.breakdown_v) / e.breakdown_slope_v);
+double junction_siemens(const Junction& junction, double volts) {
+    double siemens = junction.saturation_a / junction.slope_v * std::exp(volts / junction.slope_v);
+    if (junction.breakdown_a > 0) {
+        siemens += junction.breakdown_a / junction.breakdown_slope_v *
+                   std::exp(-(volts + junction.breakdown_v) / junction.breakdown_slope_v);
     }
     return siemens;
 }
