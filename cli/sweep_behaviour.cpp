@@ -192,6 +192,10 @@ class BehaviourWriter {
         }
         text_ += table.text();
         line("  may hiss: white noise in the band that stays 10 dB under the board's own");
+        const bool silent = std::any_of(
+            b.supplies.begin(), b.supplies.end(),
+            [](const SupplyRejection& supply) { return std::isnan(supply.rejection_db[1]); });
+        if (silent) line("  -: nothing of it comes through, as behind a converter");
         if (std::isfinite(b.feed_rejection_db)) {
             line(
                 fmt::format("  feed with its resistors as unequal as they may be: {} dB over the "
