@@ -87,10 +87,18 @@ std::optional<Complex> sharpened(const Dense& m, Complex s) {
     return at;
 }
 
-std::vector<Complex> nearest_to(const Dense& raw, double s0, double low, double high) {
-    const Dense m = scaled(raw, s0);
-    Matrix shifted = Eigen::PartialPivLU<Matrix>(m.g + s0 * m.c).solve(m.c);
-    if (!shifted.allFinite()) return nearest_to(raw, s0 * 1.37, low, high);
+/// Those with a size from `low` to `high`. Where s0 is itself a pole, to the last digit, another is
+/// tried; nothing where the equations are singular whatever s is.
+std::optional<std::vector<Complex>> nearest_to(const Dense& raw, double s0, double low,
+                                               double high) {
+    Dense m;
+    Matrix shifted;
+    for (int attempt = 0; attempt < 3; ++attempt, s0 *= 1.37) {
+        m = scaled(raw, s0);
+        shifted = Eigen::PartialPivLU<Matrix>(m.g + s0 * m.c).solve(m.c);
+        if (shifted.allFinite()) break;
+    }
+    if (!shifted.allFinite()) return std::nullopt;
     balance(shifted);
     const Eigen::VectorXcd mu = Eigen::EigenSolver<Matrix>(shifted, false).eigenvalues();
     std::vector<Complex> found;
@@ -141,7 +149,8 @@ Poles poles_of(const Pencil& pencil, const Plan& plan) {
     for (int decade = -2; decade <= 10; decade += 2) {
         const double s0 = two_pi * std::pow(10.0, decade);
         const auto found = nearest_to(m, s0, low, 10 * s0);
-        poles.s.insert(poles.s.end(), found.begin(), found.end());
+        if (!found) return {};
+        poles.s.insert(poles.s.end(), found->begin(), found->end());
         low = 10 * s0;
     }
     return poles;

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -157,7 +158,10 @@ class PartAdder {
         junction.a = anode;
         junction.b = pin(1);
         junction.current = builder_.own_unknown("the current through " + part_.name);
-        junction.slope_v = diode.ideality * thermal_v;
+        // So high a voltage is that of many junctions in series, whose slopes add up; one alone
+        // would have no saturation current that a double can hold.
+        constexpr double most_slopes = 600;
+        junction.slope_v = std::max(diode.ideality * thermal_v, diode.forward_v / most_slopes);
         junction.saturation_a = diode.forward_a / std::expm1(diode.forward_v / junction.slope_v);
         junction.breakdown_v = diode.breakdown_v;
         junction.breakdown_a = diode.breakdown_v < infinite ? diode.breakdown_a : 0;

@@ -7,15 +7,12 @@
 #include "lowhiss/analysis/phase.hpp"
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "or_unset.hpp"
 
 namespace lowhiss {
 namespace {
 
 constexpr double degrees = 180 / std::numbers::pi;
-
-double or_unset(double figure) {
-    return std::isfinite(figure) ? figure : unset;
-}
 
 double ratio_db(Complex ratio) {
     return or_unset(db_from_ratio(std::abs(ratio)));

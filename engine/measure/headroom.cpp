@@ -7,23 +7,16 @@
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "or_unset.hpp"
+#include "output_node.hpp"
 
 namespace lowhiss {
 namespace {
 
 constexpr double zero_spl_pa = 20e-6;
 
-double or_unset(double figure) {
-    return std::isfinite(figure) ? figure : unset;
-}
-
 double sensitivity_of(Setting& setting) {
     return setting.capsule() ? setting.capsule()->sensitivity_v_pa : unset;
-}
-
-int output_node(const ElementLaw& law) {
-    if (const auto* opamp = std::get_if<Amplifier>(&law)) return opamp->out;
-    return std::get<PreampStage>(law).out;
 }
 
 /// How far an amplifier's output may swing either way, peak.

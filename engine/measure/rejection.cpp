@@ -9,13 +9,10 @@
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/integrate.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "or_unset.hpp"
 
 namespace lowhiss {
 namespace {
-
-double or_unset(double figure) {
-    return std::isfinite(figure) ? figure : unset;
-}
 
 /// What is left of nothing, in parts of the signal.
 constexpr double rounding = 1e-12;

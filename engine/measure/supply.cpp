@@ -7,6 +7,7 @@
 
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/solver/solver.hpp"
+#include "output_node.hpp"
 
 namespace lowhiss {
 namespace {
@@ -59,10 +60,6 @@ class StateReader {
     }
     double unknown(int k) const { return point_.x[static_cast<std::size_t>(k)]; }
 
-    static int output_node(const ElementLaw& law) {
-        if (const auto* opamp = std::get_if<Amplifier>(&law)) return opamp->out;
-        return std::get<PreampStage>(law).out;
-    }
     static int offset_equation(const ElementLaw& law) {
         if (const auto* opamp = std::get_if<Amplifier>(&law)) return opamp->x1;
         return std::get<PreampStage>(law).buffer_currents[0];

@@ -122,6 +122,14 @@ D1 = { led = "2 V", current = "1 mA", ideality = 2, anode = "out", cathode = "gn
     CHECK(std::abs(test::output_noise_v2_hz(setting.network(), 1e3) / expected - 1) < 1e-7);
 }
 
+TEST_CASE("a string of LEDs has its forward voltage at its current", "[operating]") {
+    const auto stage = on_supply(R"(
+I1 = { current_source = "20 mA", pins = ["gnd", "out"] }
+D1 = { led = "48 V", current = "20 mA", anode = "out", cathode = "gnd" }
+)");
+    CHECK(std::abs(node_v(stage, "out") - 48) < 1e-8);
+}
+
 TEST_CASE("a linear regulator holds its voltage until its input is too low", "[operating]") {
     const auto stage = [](const std::string& volts) {
         return on_supply("V1 = { voltage_source = \"" + volts + R"(", pins = ["v", "gnd"] }
