@@ -25,8 +25,8 @@ const Feed* standard_of(const Node::Table& table, const Position& at, Diagnostic
     if (found != known.end()) {
         return &standard_feeds()[static_cast<std::size_t>(found - known.begin())];
     }
-    out.push_back(unknown_name(standard->value.at, "unknown-feed", "feed.standard",
-                               "standard of a feed", *name, known));
+    out.push_back(unknown_name(standard->value.at, "unknown-feed", "feed.standard", "feed standard",
+                               *name, known));
     return nullptr;
 }
 
