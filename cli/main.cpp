@@ -4,15 +4,9 @@
 #include <cstdio>
 #include <new>
 
-#include "check.hpp"
-#include "compare.hpp"
+#include "command_line.hpp"
 #include "console.hpp"
-#include "inspect.hpp"
 #include "lowhiss/board/nearest.hpp"
-#include "report.hpp"
-#include "supply.hpp"
-#include "sweep.hpp"
-#include "tolerance.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -57,42 +51,23 @@ void report_unknown_command(const CLI::App& app, const std::string& word) {
 }
 
 int run(int argc, char** argv) {
-    CLI::App app("Reads a preamp board as text and says how it responds and how much it hisses.",
-                 "lowhiss");
-    app.set_version_flag("--version", "lowhiss " LOWHISS_VERSION);
-    app.require_subcommand(1);
-    app.footer(
-        "Exit status: 0 done; 1 a limit or baseline is not met; 2 wrong usage or a file\n"
-        "that cannot be used; 3 the circuit has no unique solution. A tolerance run that\n"
-        "is interrupted reports what it has and ends by the signal: 130 or 143.");
-    SweepOptions sweep_options;
-    CheckOptions check_options;
-    CompareOptions compare_options;
-    ToleranceOptions tolerance_options;
-    SupplyOptions supply_options;
-    ReportOptions report_options;
-    InspectOptions inspect_options;
-    add_sweep(app, sweep_options);
-    add_check(app, check_options);
-    add_compare(app, compare_options);
-    add_tolerance(app, tolerance_options);
-    add_supply(app, supply_options);
-    add_report(app, report_options);
-    add_inspect(app, inspect_options);
+    CommandLine line;
     try {
-        app.parse(argc, argv);
+        line.app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
-        if (error.get_exit_code() != 0 && argc > 1) report_unknown_command(app, argv[1]);
-        return app.exit(error) == 0 ? done : unusable;
+        if (error.get_exit_code() != 0 && argc > 1) report_unknown_command(line.app, argv[1]);
+        return line.app.exit(error) == 0 ? done : unusable;
     }
     return guarded([&] {
-        if (app.got_subcommand("sweep")) return run_sweep(sweep_options);
-        if (app.got_subcommand("check")) return run_check(check_options);
-        if (app.got_subcommand("compare")) return run_compare(compare_options);
-        if (app.got_subcommand("tolerance")) return run_tolerance(tolerance_options);
-        if (app.got_subcommand("report")) return run_report(report_options);
-        if (app.got_subcommand("supply")) return run_supply(supply_options);
-        return run_inspect(inspect_options);
+        const auto asked = [&](const char* name) { return line.app.got_subcommand(name); };
+        if (asked("sweep")) return run_sweep(line.sweep);
+        if (asked("check")) return run_check(line.check);
+        if (asked("compare")) return run_compare(line.compare);
+        if (asked("tolerance")) return run_tolerance(line.tolerance);
+        if (asked("report")) return run_report(line.report);
+        if (asked("supply")) return run_supply(line.supply);
+        if (asked("inspect")) return run_inspect(line.inspect);
+        return run_describe(line.app, line.describe);
     });
 }
 

@@ -13,24 +13,39 @@ cmake -S . -B build-fuzz -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_CXX_
     -DLOWHISS_FUZZ=ON -DLOWHISS_TESTS=OFF >/dev/null
 cmake --build build-fuzz --target "${targets[@]/#/fuzz_}"
 mkdir -p build-fuzz/finds
-seeds() {
+
+# What a target begins with: the demo netlists and the museum, as it reads them.
+seed_files() {
     case $1 in
         board) find netlists/boards netlists/models tests/museum -name '*.toml' ;;
         baseline) find netlists/boards -name '*.baseline' ;;
         impedance) find netlists/capsules tests/museum -name '*.csv' -o -name '*.s1p' ;;
     esac
 }
+# The first byte says which reader is meant, or which unit.
+first_byte() {
+    case $1 in
+        *.csv) printf '\0' ;;
+        *.s1p) printf '\1' ;;
+    esac
+}
+seed() {
+    local target=$1 corpus=$2 file number=0 text
+    while read -r file; do
+        { first_byte "$file"; cat "$file"; } >"$corpus/seed-$(basename "$file")"
+    done < <(seed_files "$target")
+    [ "$target" = quantity ] || return 0
+    while read -r text; do
+        printf '%b%s' "\\x$(printf %02x $((number % 32)))" "$text" >"$corpus/seed-$number"
+        number=$((number + 1))
+    done < <(cat netlists/boards/*.toml netlists/models/*.toml tests/museum/*/*.toml |
+        grep -oa '"[^"]*"' | tr -d '"' | sort -u)
+}
+
 for target in "${targets[@]}"; do
     corpus=build-fuzz/corpus/$target
     mkdir -p "$corpus"
-    while read -r file; do
-        # The first byte of these says which reader is meant.
-        case $file in
-            *.csv) printf '\0' ;;
-            *.s1p) printf '\1' ;;
-        esac >"$corpus/seed-$(basename "$file")"
-        cat "$file" >>"$corpus/seed-$(basename "$file")"
-    done < <(seeds "$target")
+    seed "$target" "$corpus"
     echo "fuzz_$target: $minutes minutes"
     build-fuzz/tests/fuzz/fuzz_"$target" -max_total_time=$((minutes * 60)) -max_len=20000 -timeout=20 \
         -rss_limit_mb=3000 -print_final_stats=1 -artifact_prefix=build-fuzz/finds/"$target"- \

@@ -8,9 +8,28 @@
 
 #include "lane_solver.hpp"
 #include "matrix.hpp"
+#include "sharpen.hpp"
 
 namespace lowhiss {
 namespace {
+
+/// What c^T x of a solution, the gain, may be off by, of itself or of a gain that counts as none.
+constexpr double most_error = 1e-9;
+constexpr double smallest_gain = 1e-6;
+
+constexpr double epsilon = std::numeric_limits<double>::epsilon();
+
+/// An error E in A with |E| <= eta |A| moves the gain by at most eta |y|^T |A| |x|, to first order.
+bool is_sharp(double uncertainty, double backward_error, Complex gain) {
+    const double eta = std::max(backward_error, good_backward_error);
+    return uncertainty / epsilon * eta <= most_error * std::max(std::abs(gain), smallest_gain);
+}
+
+Complex product(std::span<const Complex> a, std::span<const Complex> b) {
+    Complex sum = 0;
+    for (std::size_t k = 0; k < a.size(); ++k) sum += a[k] * b[k];
+    return sum;
+}
 
 /// sum over slots of y[row] value x[column]: y^T A x.
 template <class Number, class Map>
@@ -60,6 +79,22 @@ struct Solver::State {
         return solution;
     }
 
+    /// The reference path's solution and how uncertain it is: sharpened where rounding might show,
+    /// and infinitely uncertain where that does not settle.
+    std::pair<Solution, double> solve_sharply(double f_hz, std::span<const Complex> b,
+                                              std::span<const Complex> c) {
+        Solution solution = solve_by_reference(f_hz, b, c);
+        const double uncertain = uncertainty(f_hz, solution);
+        const Complex gain = product(c, solution.x);
+        if (is_sharp(uncertain, largest_backward_error, gain)) return {solution, uncertain};
+        const double move = most_error / 100 * std::max(std::abs(gain), smallest_gain);
+        const bool settled =
+            sharpen(pencil, f_hz, Side::plain, b, c, move, *reference, solution.x) &&
+            sharpen(pencil, f_hz, Side::transposed, c, b, move, *reference, solution.y);
+        return {solution,
+                settled ? uncertainty(f_hz, solution) : std::numeric_limits<double>::infinity()};
+    }
+
     void note_error(double error) {
         account.worst_backward_error = std::max(account.worst_backward_error, error);
     }
@@ -67,8 +102,7 @@ struct Solver::State {
     double uncertainty(double f_hz, const Solution& solution) const {
         std::vector<Complex> values(static_cast<std::size_t>(pencil.slots()));
         evaluate(pencil, f_hz, values);
-        return std::numeric_limits<double>::epsilon() *
-               bilinear<double>(pencil, values, solution, magnitude);
+        return epsilon * bilinear<double>(pencil, values, solution, magnitude);
     }
 
     Complex slope(double f_hz, const Solution& solution) const {
@@ -90,15 +124,23 @@ struct Solver::State {
         count(f_hz.size());
         on_reference = false;
         for (std::size_t lane = 0; lane < f_hz.size(); ++lane) {
-            if (solver.is_trusted(lane)) {
+            if (solver.is_trusted(lane) && lane_is_sharp(lane, c)) {
                 note_error(solver.backward_error(lane));
                 continue;
             }
-            const Solution solution = solve_by_reference(f_hz[lane], b, c);
-            solver.replace(lane, solution, uncertainty(f_hz[lane], solution),
-                           slope(f_hz[lane], solution));
+            const auto [solution, uncertain] = solve_sharply(f_hz[lane], b, c);
+            solver.replace(lane, solution, uncertain, slope(f_hz[lane], solution));
             on_reference = true;
         }
+    }
+
+    bool lane_is_sharp(std::size_t lane, std::span<const Complex> c) {
+        const SolvedLanes solved = lane_solver().solved();
+        Complex gain = 0;
+        for (std::size_t k = 0; k < c.size(); ++k) {
+            if (c[k] != 0.0) gain += c[k] * solved.x_at(k, lane);
+        }
+        return is_sharp(solved.uncertainty[lane], lane_solver().backward_error(lane), gain);
     }
 
     /// The reference path alone, its solutions laid out as the lanes'.
@@ -110,7 +152,7 @@ struct Solver::State {
         std::vector<int> place(n);
         std::iota(place.begin(), place.end(), 0);
         for (std::size_t k = 0; k < list_hz.size(); ++k) {
-            const Solution solution = solve_by_reference(list_hz[k], b, c);
+            const auto [solution, uncertain] = solve_sharply(list_hz[k], b, c);
             count(1);
             for (std::size_t i = 0; i < n; ++i) {
                 x[i * lane_stride] = solution.x[i].real();
@@ -118,7 +160,6 @@ struct Solver::State {
                 y[i * lane_stride] = solution.y[i].real();
                 y[i * lane_stride + lanes] = solution.y[i].imag();
             }
-            const double uncertain = uncertainty(list_hz[k], solution);
             const Complex slope_s = slope(list_hz[k], solution);
             std::array<double, lane_stride> slopes{};
             slopes[0] = slope_s.real();

@@ -7,6 +7,23 @@
 
 namespace lowhiss::test {
 
+/// A(j 2 pi f) of a pencil without measured impedances, in any kind of number.
+template <class Number>
+std::vector<std::vector<Number>> matrix_of(const Pencil& pencil, double frequency_hz) {
+    using Real = typename Number::value_type;
+    const auto n = static_cast<std::size_t>(pencil.size);
+    const Real omega = 2 * std::numbers::pi * frequency_hz;
+    std::vector<std::vector<Number>> a(n, std::vector<Number>(n));
+    for (std::size_t j = 0; j < n; ++j) {
+        for (int slot = pencil.column_start[j]; slot < pencil.column_start[j + 1]; ++slot) {
+            const auto k = static_cast<std::size_t>(slot);
+            a[static_cast<std::size_t>(pencil.row[k])][j] +=
+                Number(Real(pencil.g[k]), omega * Real(pencil.c[k]));
+        }
+    }
+    return a;
+}
+
 /// The equations that a network solves at one frequency, taken from its pencil and not from its
 /// solver: A x = b for the electromotive force of 1 V, A^T y = c for the output voltage.
 struct Equations {
@@ -14,20 +31,10 @@ struct Equations {
     std::vector<Complex> c;
     WideMatrix a;
 
-    Equations(const Network& network, double frequency_hz) {
-        const Pencil& pencil = network.pencil();
-        const auto n = static_cast<std::size_t>(pencil.size);
-        const WideReal omega = 2 * std::numbers::pi * frequency_hz;
-        a.assign(n, std::vector<Wide>(n));
-        for (std::size_t j = 0; j < n; ++j) {
-            for (int slot = pencil.column_start[j]; slot < pencil.column_start[j + 1]; ++slot) {
-                const auto k = static_cast<std::size_t>(slot);
-                a[static_cast<std::size_t>(pencil.row[k])][j] +=
-                    Wide(WideReal(pencil.g[k]), omega * pencil.c[k]);
-            }
-        }
-        b.resize(n);
-        c.resize(n);
+    Equations(const Network& network, double frequency_hz)
+        : a(matrix_of<Wide>(network.pencil(), frequency_hz)) {
+        b.resize(a.size());
+        c.resize(a.size());
         const Circuit& circuit = network.circuit();
         b[static_cast<std::size_t>(circuit.emf_current)] = 1;
         if (circuit.output_plus > 0) c[static_cast<std::size_t>(circuit.output_plus) - 1] += 1;

@@ -16,16 +16,21 @@ using Wide = boost::multiprecision::cpp_complex_50;
 using WideMatrix = std::vector<std::vector<Wide>>;
 
 /// |re| + |im|, in a double.
-inline double size_of(const Wide& z) {
+template <class Number>
+double size_of(const Number& z) {
     return std::abs(static_cast<double>(z.real())) + std::abs(static_cast<double>(z.imag()));
 }
 
 /// Gaussian elimination that spares zeros: of the entries not smaller than a millionth of the
 /// largest in their column, the pivot with the fewest others in its row and column (Markowitz).
-/// What that costs in digits, at most six a step and in practice none, fifty can give.
-class WideElimination {
+/// What that costs in digits, at most six a step and in practice none, fifty can give; whoever
+/// takes fewer looks whether it did.
+template <class Number>
+class SparseElimination {
   public:
-    explicit WideElimination(WideMatrix a, std::vector<Wide> b)
+    using Matrix = std::vector<std::vector<Number>>;
+
+    explicit SparseElimination(Matrix a, std::vector<Number> b)
         : a_(std::move(a)), b_(std::move(b)), n_(b_.size()), size_(n_, std::vector<double>(n_)) {
         for (std::size_t i = 0; i < n_; ++i) {
             rows_.push_back(i);
@@ -34,16 +39,16 @@ class WideElimination {
         }
     }
 
-    std::vector<Wide> solve() {
+    std::vector<Number> solve() {
         std::vector<std::pair<std::size_t, std::size_t>> order;
         while (!rows_.empty()) {
             order.push_back(choose());
             eliminate(order.back().first, order.back().second);
         }
-        std::vector<Wide> x(n_);
+        std::vector<Number> x(n_);
         for (std::size_t k = n_; k-- > 0;) {
             const auto [row, column] = order[k];
-            Wide sum = b_[row];
+            Number sum = b_[row];
             for (std::size_t later = k + 1; later < n_; ++later) {
                 const std::size_t j = order[later].second;
                 if (size_[row][j] > 0) sum -= a_[row][j] * x[j];
@@ -74,17 +79,17 @@ class WideElimination {
                 if (cost < best_cost) std::tie(best, best_cost) = std::pair(std::pair(i, j), cost);
             }
         }
-        if (best.first == n_) throw std::domain_error("singular in fifty digits");
+        if (best.first == n_) throw std::domain_error("singular");
         return best;
     }
 
     void eliminate(std::size_t row, std::size_t column) {
         std::erase(rows_, row);
         std::erase(columns_, column);
-        const Wide inverse = 1 / a_[row][column];
+        const Number inverse = Number(1) / a_[row][column];
         for (const std::size_t i : rows_) {
             if (size_[i][column] == 0) continue;
-            const Wide factor = a_[i][column] * inverse;
+            const Number factor = a_[i][column] * inverse;
             for (const std::size_t j : columns_) {
                 if (size_[row][j] == 0) continue;
                 a_[i][j] -= factor * a_[row][j];
@@ -94,8 +99,8 @@ class WideElimination {
         }
     }
 
-    WideMatrix a_;
-    std::vector<Wide> b_;
+    Matrix a_;
+    std::vector<Number> b_;
     std::size_t n_;
     std::vector<std::vector<double>> size_;
     std::vector<std::size_t> rows_;
@@ -104,7 +109,7 @@ class WideElimination {
 
 /// A^-1 b; throws std::domain_error where A is singular.
 inline std::vector<Wide> solve_wide(WideMatrix a, std::vector<Wide> b) {
-    return WideElimination(std::move(a), std::move(b)).solve();
+    return SparseElimination<Wide>(std::move(a), std::move(b)).solve();
 }
 
 inline WideMatrix transposed(const WideMatrix& a) {
