@@ -42,14 +42,12 @@ std::string bash_values(const std::vector<OptionText>& options) {
     std::string text;
     for (const OptionText& option : options) {
         if (option.value.empty()) continue;
-        text += fmt::format("                {}) ", option.name);
+        std::string offered;
         if (!option.choices.empty())
-            text += fmt::format("words='{}'", joined(option.choices));
+            offered = " words='" + joined(option.choices) + "'";
         else if (option.takes_file())
-            text += "files=1";
-        else
-            text += ":";
-        text += "; from_value=1 ;;\n";
+            offered = " files=1";
+        text += fmt::format("                {}) is_value=1{} ;;\n", option.name, offered);
     }
     return text;
 }
@@ -100,14 +98,14 @@ std::string bash_completion(const Definition& definition) {
         "# bash completion of lowhiss, made by 'lowhiss describe bash'\n"
         "_lowhiss() {\n"
         "    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]}\n"
-        "    local words= files= from_value=\n"
+        "    local words= files= is_value=\n"
         "    COMPREPLY=()\n"
         "    case ${COMP_WORDS[1]} in\n";
     for (const CommandText& command : definition.commands) {
         text += fmt::format("        {})\n            case $before in\n{}            esac\n",
                             command.name, bash_values(command.options));
         text += fmt::format(
-            "            [ -n \"$from_value\" ] || case $word in\n"
+            "            [ -n \"$is_value\" ] || case $word in\n"
             "                -*) words='{}' ;;\n"
             "                *) ",
             joined(names_of(command.options)));

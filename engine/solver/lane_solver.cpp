@@ -222,6 +222,17 @@ SolvedLanes LaneSolver::solved() const {
             slope_.data()};
 }
 
+double LaneSolver::likely_error(std::size_t lane) const {
+    double sum = 0;
+    for (std::size_t k = 0; k < size_; ++k) {
+        const double left = magnitude(item(plain_.r.get(), k, lane)) +
+                            std::numeric_limits<double>::epsilon() * plain_.size[k * lanes + lane];
+        const double error = left * magnitude(item(transposed_.x.get(), k, lane));
+        sum += error * error;
+    }
+    return std::sqrt(sum);
+}
+
 void LaneSolver::replace(std::size_t lane, const Solution& solution, double uncertainty,
                          Complex slope) {
     for (std::size_t k = 0; k < size_; ++k) {

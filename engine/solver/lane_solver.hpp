@@ -32,6 +32,11 @@ class LaneSolver {
     double backward_error(std::size_t lane) const { return backward_error_[lane]; }
     SolvedLanes solved() const;
 
+    /// How far off c^T x may be: what is left of each equation, and its rounding, as the adjoint
+    /// weighs it; those of different equations being independent, their squares add up. The bound
+    /// of the uncertainty grows with the size of a circuit where this does not.
+    double likely_error(std::size_t lane) const;
+
     /// Another solution's place in the lanes.
     void replace(std::size_t lane, const Solution& solution, double uncertainty, Complex slope);
 

@@ -19,10 +19,14 @@ constexpr double smallest_gain = 1e-6;
 
 constexpr double epsilon = std::numeric_limits<double>::epsilon();
 
-/// An error E in A with |E| <= eta |A| moves the gain by at most eta |y|^T |A| |x|, to first order.
+bool is_small(double error, Complex gain) {
+    return error <= most_error * std::max(std::abs(gain), smallest_gain);
+}
+
+/// An error E in A with |E| <= eta |A| moves the gain by at most eta |y|^T |A| |x|, to first order;
+/// the uncertainty is that with epsilon for eta.
 bool is_sharp(double uncertainty, double backward_error, Complex gain) {
-    const double eta = std::max(backward_error, good_backward_error);
-    return uncertainty / epsilon * eta <= most_error * std::max(std::abs(gain), smallest_gain);
+    return is_small(uncertainty / epsilon * backward_error, gain);
 }
 
 Complex product(std::span<const Complex> a, std::span<const Complex> b) {
@@ -140,7 +144,9 @@ struct Solver::State {
         for (std::size_t k = 0; k < c.size(); ++k) {
             if (c[k] != 0.0) gain += c[k] * solved.x_at(k, lane);
         }
-        return is_sharp(solved.uncertainty[lane], lane_solver().backward_error(lane), gain);
+        const double eta = std::max(lane_solver().backward_error(lane), good_backward_error);
+        return is_sharp(solved.uncertainty[lane], eta, gain) ||
+               is_small(lane_solver().likely_error(lane), gain);
     }
 
     /// The reference path alone, its solutions laid out as the lanes'.

@@ -30,8 +30,12 @@ class SparseElimination {
   public:
     using Matrix = std::vector<std::vector<Number>>;
 
-    explicit SparseElimination(Matrix a, std::vector<Number> b)
-        : a_(std::move(a)), b_(std::move(b)), n_(b_.size()), size_(n_, std::vector<double>(n_)) {
+    SparseElimination(Matrix a, std::vector<Number> b, double least_pivot = 1e-6)
+        : least_pivot_(least_pivot),
+          a_(std::move(a)),
+          b_(std::move(b)),
+          n_(b_.size()),
+          size_(n_, std::vector<double>(n_)) {
         for (std::size_t i = 0; i < n_; ++i) {
             rows_.push_back(i);
             columns_.push_back(i);
@@ -74,7 +78,7 @@ class SparseElimination {
                 in_column += size_[i][j] > 0;
             }
             for (const std::size_t i : rows_) {
-                if (!(size_[i][j] > 1e-6 * largest)) continue;
+                if (!(size_[i][j] > least_pivot_ * largest)) continue;
                 const std::size_t cost = (in_row[i] - 1) * (in_column - 1);
                 if (cost < best_cost) std::tie(best, best_cost) = std::pair(std::pair(i, j), cost);
             }
@@ -99,6 +103,7 @@ class SparseElimination {
         }
     }
 
+    double least_pivot_;
     Matrix a_;
     std::vector<Number> b_;
     std::size_t n_;
