@@ -26,6 +26,37 @@ Case case_of(const std::string& name, const Board& board) {
     return result;
 }
 
+// Larger than any board that is read; hence not from text.
+
+Board between(const std::string& input, const std::string& output) {
+    Board board;
+    board.input.plus.node = input;
+    board.input.minus.node = board.ground;
+    board.output.plus.node = output;
+    board.output.minus.node = board.ground;
+    return board;
+}
+
+Resistor section_resistor() {
+    Resistor resistor;
+    resistor.resistance_ohm = 10e3;
+    return resistor;
+}
+
+Capacitor section_capacitor() {
+    Capacitor capacitor;
+    capacitor.capacitance_f = 1e-12;
+    return capacitor;
+}
+
+void add(Board& board, const PartData& data, const std::string& a, const std::string& b) {
+    Part part;
+    part.name = fmt::format("P{}", board.parts.size());
+    part.data = data;
+    part.pins = {{a, {}}, {b, {}}};
+    board.parts.push_back(std::move(part));
+}
+
 }  // namespace
 
 Board demo_board(const std::string& name) {
@@ -38,43 +69,27 @@ Case demo_case(const std::string& name) {
 }
 
 Case ladder_case(int nodes) {
-    std::string text = "[input]\nplus = \"n0\"\n[output]\nplus = \"" +
-                       fmt::format("n{}", nodes - 1) + "\"\n[parts]\n";
+    const auto name = [](int k) { return fmt::format("n{}", k); };
+    Board board = between(name(0), name(nodes - 1));
     for (int k = 1; k < nodes; ++k) {
-        text +=
-            fmt::format("R{0} = {{ resistor = \"10k\", pins = [\"n{1}\", \"n{0}\"] }}\n", k, k - 1);
-        text += fmt::format("C{0} = {{ capacitor = \"1p\", pins = [\"n{0}\", \"gnd\"] }}\n", k);
+        add(board, section_resistor(), name(k - 1), name(k));
+        add(board, section_capacitor(), name(k), "gnd");
     }
-    const FileReader reader = [&](const std::string&) -> std::variant<std::string, Unreadable> {
-        return text;
-    };
-    return case_of(fmt::format("ladder-{}", nodes), board_of(read_board("ladder.toml", reader)));
+    return case_of(fmt::format("ladder-{}", nodes), board);
 }
 
 Case mesh_case(int side) {
-    std::string text =
-        fmt::format("[input]\nplus = \"n0_0\"\n[output]\nplus = \"n{0}_{0}\"\n[parts]\n", side - 1);
+    const auto name = [](int row, int column) { return fmt::format("n{}_{}", row, column); };
+    Board board = between(name(0, 0), name(side - 1, side - 1));
     for (int row = 0; row < side; ++row) {
         for (int column = 0; column < side; ++column) {
-            const std::string node = fmt::format("n{}_{}", row, column);
-            text += fmt::format("C{0}_{1} = {{ capacitor = \"1p\", pins = [\"{2}\", \"gnd\"] }}\n",
-                                row, column, node);
-            if (column + 1 < side) {
-                text += fmt::format(
-                    "RH{0}_{1} = {{ resistor = \"10k\", pins = [\"{2}\", \"n{0}_{3}\"] }}\n", row,
-                    column, node, column + 1);
-            }
-            if (row + 1 < side) {
-                text += fmt::format(
-                    "RV{0}_{1} = {{ resistor = \"10k\", pins = [\"{2}\", \"n{3}_{1}\"] }}\n", row,
-                    column, node, row + 1);
-            }
+            const std::string node = name(row, column);
+            add(board, section_capacitor(), node, "gnd");
+            if (column + 1 < side) add(board, section_resistor(), node, name(row, column + 1));
+            if (row + 1 < side) add(board, section_resistor(), node, name(row + 1, column));
         }
     }
-    const FileReader reader = [&](const std::string&) -> std::variant<std::string, Unreadable> {
-        return text;
-    };
-    return case_of(fmt::format("mesh-{}", side * side), board_of(read_board("mesh.toml", reader)));
+    return case_of(fmt::format("mesh-{}", side * side), board);
 }
 
 std::vector<double> grid_hz(int count) {

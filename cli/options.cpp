@@ -156,6 +156,11 @@ std::vector<double> capacitances(const std::vector<std::string>& texts, const ch
 }
 
 std::vector<double> knob_positions(const std::vector<std::string>& texts) {
+    constexpr std::size_t most_positions = 1000;
+    if (texts.size() > most_positions) {
+        throw UsageError(
+            fmt::format("--knob: {} rotations; accepted: up to {}", texts.size(), most_positions));
+    }
     std::vector<double> positions;
     for (const std::string& text : texts) {
         const double position = parse_option(text, Unit::fraction, "--knob");

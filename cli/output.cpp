@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
@@ -49,7 +50,25 @@ mode_t mode_for(const std::string& path) {
     return 0666U & ~mask;
 }
 
+/// While it lives, Ctrl-C and its like wait: they shall not leave half a file lying about.
+class SignalsHeld {
+  public:
+    SignalsHeld() {
+        sigset_t held;
+        sigemptyset(&held);
+        for (const int signal : {SIGINT, SIGTERM, SIGHUP}) sigaddset(&held, signal);
+        pthread_sigmask(SIG_BLOCK, &held, &before_);
+    }
+    ~SignalsHeld() { pthread_sigmask(SIG_SETMASK, &before_, nullptr); }
+    SignalsHeld(const SignalsHeld&) = delete;
+    SignalsHeld& operator=(const SignalsHeld&) = delete;
+
+  private:
+    sigset_t before_{};
+};
+
 void replace_file(const std::string& path, std::string_view content) {
+    const SignalsHeld held;
     std::string fresh = path + ".XXXXXX";
     const int file = ::mkstemp(fresh.data());
     if (file < 0) fail(path, errno);

@@ -51,6 +51,18 @@ std::vector<Limit> limits_of(const Board& board, const FileReader& reader,
     return limits;
 }
 
+/// Every value of every board is held until the end.
+void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
+    constexpr double most_values = 1e8;
+    const std::size_t columns = nominal.figures.size() + nominal.verdicts.size();
+    if (static_cast<double>(columns) * static_cast<double>(boards) <= most_values) return;
+    throw UsageError(
+        fmt::format("--boards: {} boards with {} figures and verdicts each are too many; accepted: "
+                    "up to {:.0f} "
+                    "of these; make shards of them, or take fewer knob positions",
+                    boards, columns, most_values / static_cast<double>(columns)));
+}
+
 SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     SeriesResult result;
     SeriesRun& run = result.run;
@@ -75,6 +87,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     request.first = stretch.first;
     request.count = stretch.count;
     result.nominal = check_nominal(board, request);
+    reject_too_many(result.nominal, stretch.count);
     if (result.shard.number == 1) {
         result.effects =
             find_effects(board, request.variant, request.limits, result.nominal.verdicts);

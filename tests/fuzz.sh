@@ -47,7 +47,7 @@ for target in "${targets[@]}"; do
     mkdir -p "$corpus"
     seed "$target" "$corpus"
     echo "fuzz_$target: $minutes minutes"
-    build-fuzz/tests/fuzz/fuzz_"$target" -max_total_time=$((minutes * 60)) -max_len=20000 -timeout=20 \
+    build-fuzz/tests/fuzz/fuzz_"$target" -max_total_time=$((minutes * 60)) -max_len=20000 -timeout=60 \
         -rss_limit_mb=3000 -print_final_stats=1 -artifact_prefix=build-fuzz/finds/"$target"- \
         "$corpus" 2>&1 | grep -E 'stat::number_of_executed_units|ERROR|SUMMARY|Test unit written' || true
 done

@@ -5,7 +5,8 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
 build=${LOWHISS_BUILD_DIR:-build}
 
-install_packages "${build_packages[@]}" catch2 graphviz gnuplot-nox parallel slurmctld slurmd slurm-client
+install_packages "${build_packages[@]}" catch2 graphviz gnuplot-nox parallel slurmctld slurmd slurm-client \
+    fish zsh groff-base dpkg-dev
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=ON >/dev/null
 echo "lowhiss: building"
 cmake --build "$build" -- --quiet

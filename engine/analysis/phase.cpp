@@ -10,19 +10,42 @@ namespace {
 constexpr double largest_step = std::numbers::pi / 4;
 constexpr int deepest = 40;
 
+/// Between two neighbours. The sharpest resonance takes some two a halving; what takes more is not
+/// a phase but rounding about a gain of nothing.
+constexpr int most_responses = 1000;
+
 /// What the phase would move by between two responses at the delay of either.
 double foretold_step(const Response& a, const Response& b) {
     const double delay = std::max(std::abs(group_delay_s(a)), std::abs(group_delay_s(b)));
     return delay * 2 * std::numbers::pi * std::abs(b.frequency_hz - a.frequency_hz);
 }
 
-double phase_step(Network& network, const Response& a, const Response& b, int depth) {
-    const double step = std::arg(b.gain / a.gain);
-    const bool sure = std::abs(step) < largest_step && foretold_step(a, b) < 2 * largest_step;
-    if (sure || depth >= deepest || a.frequency_hz == b.frequency_hz) return step;
-    const Response middle = network.respond(std::sqrt(a.frequency_hz * b.frequency_hz));
-    return phase_step(network, a, middle, depth + 1) + phase_step(network, middle, b, depth + 1);
-}
+/// The steps of the phase, each from where the last one ended.
+class PhaseSteps {
+  public:
+    explicit PhaseSteps(Network& network) : network_(network) {}
+
+    /// Unset where it cannot be told.
+    double between(const Response& a, const Response& b) {
+        left_ = most_responses;
+        return step(a, b, 0);
+    }
+
+  private:
+    double step(const Response& a, const Response& b, int depth) {
+        const double step_rad = std::arg(b.gain / a.gain);
+        const bool sure =
+            std::abs(step_rad) < largest_step && foretold_step(a, b) < 2 * largest_step;
+        if (sure || depth >= deepest || a.frequency_hz == b.frequency_hz) return step_rad;
+        if (--left_ < 0) return unset;
+        const Response middle = network_.respond(std::sqrt(a.frequency_hz * b.frequency_hz));
+        const double first_rad = step(a, middle, depth + 1);
+        return std::isnan(first_rad) ? unset : first_rad + step(middle, b, depth + 1);
+    }
+
+    Network& network_;
+    int left_ = 0;
+};
 
 }  // namespace
 
@@ -41,13 +64,14 @@ std::vector<double> unwrapped_phase(Network& network, const std::vector<Response
         });
     const auto start = static_cast<std::size_t>(nearest - responses.begin());
     const Response anchor = network.respond(anchor_hz);
-    phase.resize(responses.size());
-    phase[start] = std::arg(anchor.gain) + phase_step(network, anchor, responses[start], 0);
-    for (std::size_t k = start; k + 1 < responses.size(); ++k) {
-        phase[k + 1] = phase[k] + phase_step(network, responses[k], responses[k + 1], 0);
+    PhaseSteps steps(network);
+    phase.resize(responses.size(), unset);
+    phase[start] = std::arg(anchor.gain) + steps.between(anchor, responses[start]);
+    for (std::size_t k = start; k + 1 < responses.size() && !std::isnan(phase[k]); ++k) {
+        phase[k + 1] = phase[k] + steps.between(responses[k], responses[k + 1]);
     }
-    for (std::size_t k = start; k > 0; --k) {
-        phase[k - 1] = phase[k] - phase_step(network, responses[k - 1], responses[k], 0);
+    for (std::size_t k = start; k > 0 && !std::isnan(phase[k]); --k) {
+        phase[k - 1] = phase[k] - steps.between(responses[k - 1], responses[k]);
     }
     return phase;
 }

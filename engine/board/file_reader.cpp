@@ -2,10 +2,12 @@
 
 #include <filesystem>
 #include <fstream>
+#include <memory>
 
 #include "lowhiss/board/board.hpp"
 
 namespace lowhiss {
+
 FileReader disk_reader(std::uintmax_t most_bytes) {
     return [most_bytes](const std::string& path) -> std::variant<std::string, Unreadable> {
         std::error_code error;
@@ -24,6 +26,22 @@ FileReader disk_reader(std::uintmax_t most_bytes) {
             return Unreadable{"reading it failed; check its permissions"};
         }
         return text;
+    };
+}
+
+FileReader within_budget(FileReader reader, std::uintmax_t most_bytes) {
+    const auto left = std::make_shared<std::uintmax_t>(most_bytes);
+    return [reader = std::move(reader), left,
+            most_bytes](const std::string& path) -> std::variant<std::string, Unreadable> {
+        auto content = reader(path);
+        const auto* text = std::get_if<std::string>(&content);
+        if (!text) return content;
+        if (text->size() > *left) {
+            return Unreadable{fmt::format("with it, the files of this board are larger than {} MiB",
+                                          most_bytes >> 20U)};
+        }
+        *left -= text->size();
+        return content;
     };
 }
 

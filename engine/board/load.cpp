@@ -16,6 +16,10 @@ namespace {
 
 constexpr std::size_t deepest_nesting = 100;
 
+/// Of any list or table. No preamp has as many parts, and what takes its time or memory by the
+/// square of a count stays short.
+constexpr std::size_t most_entries = 2000;
+
 const std::vector<std::string>& model_tables() {
     static const std::vector<std::string> names{"opamp", "preamp_ic", "capsule", "battery"};
     return names;
@@ -133,6 +137,7 @@ class Loader {
         Node::Table tables;
         try {
             Node root = parse_document(source);
+            if (reject_crowds(root, "the file")) return incomplete();
             tables = std::move(*root.table());
         } catch (const Error& error) {
             out_.insert(out_.end(), error.diagnostics().begin(), error.diagnostics().end());
@@ -145,6 +150,26 @@ class Loader {
         if (role == Role::library) reject_unknown_keys(board, {"include"}, "board", out_);
         include_libraries(board, source->path);
         return role == Role::board ? on_its_base(board, std::move(tables), source->path) : tables;
+    }
+
+    /// Whether a list or table of the node has too many entries; the first is reported.
+    bool reject_crowds(const Node& node, const std::string& subject) {
+        const Node::Array* array = node.array();
+        const Node::Table* table = node.table();
+        const std::size_t count = array ? array->size() : table ? table->size() : 0;
+        if (count > most_entries) {
+            out_.push_back(error_at(node.at, "too-many-entries", subject,
+                                    fmt::format("it has {} entries", count),
+                                    fmt::format("up to {}", most_entries)));
+            return true;
+        }
+        if (array) {
+            return std::any_of(array->begin(), array->end(),
+                               [&](const Node& entry) { return reject_crowds(entry, subject); });
+        }
+        return table && std::any_of(table->begin(), table->end(), [&](const Member& member) {
+                   return reject_crowds(member.value, member.key);
+               });
     }
 
     void reject_unknown(const Node::Table& tables, Role role) {
@@ -230,6 +255,9 @@ class Loader {
         if (remove) remove_parts(base, remove->value);
         merge_limits(base, tables);
         merge(base, std::move(tables), {});
+        for (const Member& member : base) {
+            if (reject_crowds(member.value, member.key)) return incomplete();
+        }
         return base;
     }
 

@@ -46,10 +46,31 @@ class BoardReader {
         read_matched_groups(tables_, part_entries_, board_, out_);
         reject_vanishing_values(board_, out_);
         read_limit_entries(tables_, board_, out_);
+        reject_endless_work();
         if (const Node::Table* drift = table_named("drift", false, "")) board_.drift = *drift;
     }
 
   private:
+    /// A check holds each limit, and some twenty figures of the baseline, in every assembly at
+    /// every knob position.
+    void reject_endless_work() {
+        constexpr double most_verdicts = 1e6;
+        constexpr double figures = 20;
+        const double limits = static_cast<double>(board_.limits.size()) + figures;
+        const double assemblies = static_cast<double>(board_.variants.size()) + 1;
+        const double positions =
+            board_.knob ? static_cast<double>(board_.knob->positions.size()) : 1;
+        if (limits * assemblies * positions <= most_verdicts) return;
+        out_.push_back(error_at(
+            whole_file_, "too-many-settings", "",
+            fmt::format("{} limits and {} figures, in {} assemblies, at {} knob positions, are {} "
+                        "verdicts",
+                        board_.limits.size(), figures, assemblies, positions,
+                        limits * assemblies * positions),
+            fmt::format("up to {}", most_verdicts),
+            "take fewer knob positions, or make two boards of it with based_on"));
+    }
+
     const Node::Table* table_named(const std::string& name, bool needed, std::string accepted) {
         const Member* member = find(tables_, name);
         if (member) {
@@ -366,11 +387,12 @@ void sort_by_place(Diagnostics& diagnostics, std::vector<std::shared_ptr<const S
 
 BoardReading read_board(const std::string& path, const FileReader& reader) {
     BoardReading reading;
-    const LoadedBoard loaded = load_board(path, reader, reading.diagnostics);
+    const FileReader within = within_budget(reader);
+    const LoadedBoard loaded = load_board(path, within, reading.diagnostics);
     if (loaded.complete) {
         Board board;
         board.path = path;
-        board.models = read_models(loaded.models, reader, reading.diagnostics);
+        board.models = read_models(loaded.models, within, reading.diagnostics);
         BoardReader(loaded, board, reading.diagnostics).read();
         if (!has_errors(reading.diagnostics)) reading.board = std::move(board);
     }

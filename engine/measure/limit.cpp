@@ -232,9 +232,10 @@ class LimitReader {
 }  // namespace
 
 std::vector<Limit> read_limits(const Board& board, const FileReader& reader, Diagnostics& out) {
+    const FileReader within = within_budget(reader);
     std::vector<Limit> limits;
     for (const LimitEntry& entry : board.limits) {
-        limits.push_back(LimitReader(entry, board, reader, out).read());
+        limits.push_back(LimitReader(entry, board, within, out).read());
     }
     return limits;
 }

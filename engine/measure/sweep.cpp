@@ -1,8 +1,10 @@
 #include "lowhiss/measure/sweep.hpp"
 
+#include <fmt/format.h>
 #include <spdlog/logger.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/topology/check.hpp"
@@ -31,6 +33,29 @@ void check(const Board& assembled, const Capsule* capsule, const std::vector<dou
     }
 }
 
+/// Results are held until all are there, and each core holds every noise source's share at every
+/// frequency meanwhile.
+void reject_too_many(const Board& board, std::size_t positions, std::size_t frequencies) {
+    constexpr double most_numbers = 25e6;  // 200 MB, and five times that as JSON
+    constexpr double curves = 12;
+    constexpr double figures = 1000;
+    const auto grid = static_cast<double>(frequencies);
+    const auto parts = static_cast<double>(board.parts.size());
+    const double numbers =
+        static_cast<double>(positions) * (curves * grid + figures + parts) + 4 * parts * grid;
+    if (numbers <= most_numbers) return;
+    Diagnostic d;
+    d.code = "sweep-too-large";
+    d.subject = "the sweep";
+    d.found = fmt::format(
+        "{} knob positions of all assemblies at {} frequencies, of {} parts, are "
+        "{:.0f} million numbers",
+        positions, frequencies, board.parts.size(), std::ceil(numbers / 1e6));
+    d.accepted = fmt::format("up to {:.0f} million", most_numbers / 1e6);
+    d.advice = "take fewer frequencies, knob positions, variants or capsules in one sweep";
+    throw Error(Error::Kind::unusable_input, {d});
+}
+
 }  // namespace
 
 Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log) {
@@ -50,6 +75,7 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
         if (made.knob && !request.knob.empty()) positions = request.knob;
         for (const std::string& capsule : request.capsules.empty() ? own : request.capsules) {
             const Capsule* model = capsule_named(board, capsule);
+            reject_too_many(board, jobs.size() + positions.size(), request.frequency_hz.size());
             check(made, model, positions, result.warnings);
             const Plans plans = make_plans(made, model);
             for (std::size_t k = 0; k < positions.size(); ++k) {

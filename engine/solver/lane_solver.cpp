@@ -304,20 +304,21 @@ LaneSolver::Row LaneSolver::lenient_error(const System& s) const {
                 std::max(largest[lane], magnitude(item(s.x.get(), k, lane)) / s.unit[k]);
         }
     }
-    Row worst{};
+    std::vector<double> g_of(size_);
+    std::vector<double> c_of(size_);
     for (std::size_t k = 0; k < size_; ++k) {
-        double g = 0;
-        double c = 0;
         for (int e = s.equations.start[k]; e < s.equations.start[k + 1]; ++e) {
             const auto& term = s.equations.g[at(e)];
-            g += std::abs(term.value) * s.unit[at(term.from)];
+            g_of[at(s.equations.to[k])] += std::abs(term.value) * s.unit[at(term.from)];
         }
-        const std::size_t to = at(s.equations.to[k]);
-        for (const LinearTerm& term : s.equations.c) {
-            if (at(term.to) == to) c += std::abs(term.c) * s.unit[at(term.from)];
-        }
+    }
+    for (const LinearTerm& term : s.equations.c) {
+        c_of[at(term.to)] += std::abs(term.c) * s.unit[at(term.from)];
+    }
+    Row worst{};
+    for (std::size_t to = 0; to < size_; ++to) {
         for (std::size_t lane = 0; lane < lanes; ++lane) {
-            const double bound = (g + omega_[lane] * c) * largest[lane];
+            const double bound = (g_of[to] + omega_[lane] * c_of[to]) * largest[lane];
             double whole = s.size[to * lanes + lane];
             if (!(whole > noise * bound)) whole += bound;
             const double r = magnitude(item(s.r.get(), to, lane));

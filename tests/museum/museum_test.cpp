@@ -66,6 +66,8 @@ void approve(const fs::path& expected, const std::string& text) {
 
 /// Every code that read_board can give; one more needs an exhibit.
 const std::set<std::string> codes{
+    "too-many-entries",
+    "too-many-settings",
     "unknown-feed",
     "not-a-supply",
     "bad-line",

@@ -115,9 +115,15 @@ struct Unreadable {
 };
 using FileReader = std::function<std::variant<std::string, Unreadable>(const std::string& path)>;
 
+/// What all files of one board may hold together, and any one of them alone.
+inline constexpr std::uintmax_t most_file_bytes = std::uintmax_t{16} << 20U;
+
 /// Reads whole files from the file system; refuses directories, devices and files that are too
 /// large.
-FileReader disk_reader(std::uintmax_t most_bytes = std::uintmax_t{64} << 20U);
+FileReader disk_reader(std::uintmax_t most_bytes = most_file_bytes);
+
+/// The reader, as long as what it gives out is together no more than so much. Copies share that.
+FileReader within_budget(FileReader reader, std::uintmax_t most_bytes = most_file_bytes);
 
 struct BoardReading {
     std::optional<Board> board;  ///< present when nothing worse than a warning was found
@@ -125,7 +131,9 @@ struct BoardReading {
 };
 
 /// Reads a board file with all that it is based on and includes. Every mistake found is in
-/// `diagnostics`, sorted as they stand in the files; a syntax error ends the file it is in.
+/// `diagnostics`, sorted as they stand in the files; a syntax error ends the file it is in. What no
+/// board needs is refused before it takes memory or time: more than `most_file_bytes`, lists and
+/// tables of more than 2000 entries, limits times assemblies times knob positions over a million.
 BoardReading read_board(const std::string& path, const FileReader& reader);
 
 }  // namespace lowhiss

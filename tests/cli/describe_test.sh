@@ -1,0 +1,69 @@
+#!/usr/bin/env bash
+# The manual page and the completions are made of the command's own definition: nothing is missing,
+# and shells and formatters (where they are installed) take them as they are.
+source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
+lowhiss=$1
+for what in man bash zsh fish; do
+    expect 0 "" "$lowhiss" describe $what --output "$room/$what"
+    require [ -s "$room/$what" ]
+done
+expect 2 "fsh not in" "$lowhiss" describe fsh
+has() { command -v "$1" >/dev/null || { echo "no $1: not tried"; false; }; }
+
+# Every command and option that --help knows is in all of them.
+commands=$("$lowhiss" --help | sed -n '/^Subcommands:/,$s/^  \([a-z]\+\) .*/\1/p')
+require [ "$(wc -w <<<"$commands")" -ge 8 ]
+for command in $commands; do
+    for option in $("$lowhiss" "$command" --help | grep -o '^  \(-h,\)\?--[a-z-]*' | grep -o -- '--.*'); do
+        name=${option#--}
+        require grep -qF -- "$name" "$room/bash"
+        require grep -qF -- "$option[" "$room/zsh"
+        require grep -q -- "seen_subcommand_from $command' -l $name " "$room/fish"
+        require grep -qF -- "${option//-/\\-}" "$room/man"
+    done
+    for what in man bash zsh fish; do require grep -qw "$command" "$room/$what"; done
+done
+
+if has groff; then
+    groff -man -Tutf8 -P-cbou -ww "$room/man" >"$room/page" 2>"$room/err"
+    require [ ! -s "$room/err" ]
+    require grep -q "EXIT STATUS" "$room/page"
+fi
+
+# complete SHELL WORD...: what the shell offers for the last word.
+cat >"$room/complete.bash" <<'BASH'
+source "$1"
+shift
+COMP_WORDS=("$@") COMP_CWORD=$(($# - 1))
+compopt() { :; }
+_lowhiss
+printf '%s\n' "${COMPREPLY[@]}"
+BASH
+offers() {
+    local wanted=$1
+    shift
+    grep -qxF -- "$wanted" <(bash "$room/complete.bash" "$room/bash" "$@") ||
+        { echo "FAILED: bash does not offer '$wanted' for $*"; failures=$((failures + 1)); }
+    has fish || return
+    grep -q -- "^$wanted\b" <(HOME=$room fish -c "source $room/fish; complete -C '$*'") ||
+        { echo "FAILED: fish does not offer '$wanted' for $*"; failures=$((failures + 1)); }
+}
+cd "$room" || exit 1
+touch heron.toml
+offers sweep lowhiss sw
+offers tolerance lowhiss ""
+offers --junit lowhiss check --ju
+offers never lowhiss sweep --color n
+offers normal lowhiss tolerance --straying ""
+offers heron.toml lowhiss sweep he
+offers heron.toml lowhiss sweep --json he
+offers fish lowhiss describe f
+
+# zsh has no way to ask but its own line editor; what it reads at least is what it takes.
+if has zsh; then
+    require zsh -n "$room/zsh"
+    zsh -fc "autoload -Uz compinit; compinit -u -d $room/dump; fpath=($room \$fpath)
+        cp $room/zsh $room/_lowhiss; autoload -Uz _lowhiss; functions _lowhiss >/dev/null" ||
+        { echo "FAILED: zsh does not load it"; failures=$((failures + 1)); }
+fi
+exit $((failures > 0))
