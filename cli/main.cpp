@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <cstdlib>
+#include <exception>
 #include <new>
 
 #include "command_line.hpp"
@@ -74,7 +76,22 @@ int run(int argc, char** argv) {
 }  // namespace
 }  // namespace lowhiss::cli
 
+/// Libraries allocate in destructors too, where no exception gets out. No file is half written
+/// then: they are put in their places whole.
+[[noreturn]] void end_without_memory() {
+    try {
+        if (std::current_exception()) std::rethrow_exception(std::current_exception());
+    } catch (const std::bad_alloc&) {
+        std::fputs("lowhiss: error: there is not enough memory for this\n", stderr);
+        std::_Exit(lowhiss::cli::unusable);
+    } catch (...) {
+        std::abort();
+    }
+    std::abort();
+}
+
 int main(int argc, char** argv) {
+    std::set_terminate(end_without_memory);
     try {
         return lowhiss::cli::run(argc, argv);
     } catch (...) {  // outside of what `guarded` turns into text: no memory to set up in

@@ -28,6 +28,7 @@ int write_all(int file, std::string_view content) {
         const ssize_t written = ::write(file, content.data(), content.size());
         if (written < 0 && errno == EINTR) continue;
         if (written < 0) return errno;
+        if (written == 0) return EIO;
         content.remove_prefix(static_cast<std::size_t>(written));
     }
     return 0;

@@ -33,7 +33,7 @@ expect 0 "" "$lowhiss" report "$room/parts.toml" --quiet --output "$room/page.ht
 # A file of 1 GB, and files that are small but many.
 truncate -s 1G "$room/large.toml"
 expect 2 "larger than 16 MiB" "$lowhiss" sweep "$room/large.toml"
-expect 2 "larger than 16 MiB" "$lowhiss" tolerance --merge "$room/large.toml"
+expect 2 "is no result" "$lowhiss" tolerance --merge "$room/large.toml"
 {
     printf '[capsule.large]\nkind = "measured"\nfile = "../../large.toml"\n'
     cat "$boards/wren.toml"
@@ -86,7 +86,7 @@ done
 
 # More results than there is memory for; the most that there may be.
 expect 2 "million numbers" "$lowhiss" sweep "$boards/heron-c.toml" --per-decade 10000 \
-    --from 1uHz --to 1THz --json "$room/x.json"
+    --from 1nHz --to 1GHz --json "$room/x.json"
 expect 2 "million numbers" "$lowhiss" sweep "$boards/heron-c.toml" --variant all --per-decade 10000 \
     --knob "$(seq -s, 0 0.002 1)" --json "$room/x.json"
 expect 2 "up to 1000" "$lowhiss" sweep "$boards/heron-c.toml" --knob "$(seq -s, 0 0.0005 1)"
@@ -95,7 +95,7 @@ expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --quiet --knob 1 --per-decade 1
 {
     cat "$boards/wren.toml"
     printf '[variants]\n'
-    for k in $(seq 1900); do printf 'v%d = { summary = "" }\n' "$k"; done
+    for k in $(seq 1900); do printf 'v%d = { summary = "s" }\n' "$k"; done
 } | sed "s/^positions = .*/positions = [$(seq -s, 0 0.01 1)]/" >"$boards/settings.toml"
 expect 2 "verdicts" "$lowhiss" check "$boards/settings.toml"
 sed "s/^positions = .*/positions = [$(seq -s, 0 0.001 1)]/" "$boards/wren.toml" >"$boards/positions.toml"

@@ -89,6 +89,7 @@ int armed_main(int argc, char** argv, char** environment) {
             only_once = true;
         else
             std::sscanf(fault, "%15s %ld %15s", call_name, &wanted, what);
+        if (std::strcmp(what, "KILL") == 0 || std::strcmp(what, "INT") == 0) only_once = true;
         armed = wanted > 0;
         unsetenv("LD_PRELOAD");  // what the program starts is none of our business
     }
