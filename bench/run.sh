@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Times the solver beside its peers in one run, and whole commands: tables on standard output, and
-# JSON in the build folder. Options go to Google Benchmark.
+# JSON in the build folder. Options go to Google Benchmark; a run without any is the record that
+# DEVELOPERS.md repeats (LOWHISS_APPROVE=1 lowhiss_tests "[docs]").
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
@@ -17,4 +18,7 @@ trap 'rm -r "$matrices"' EXIT
 "$build/bench/lowhiss_bench" --write-matrices "$matrices"
 /usr/bin/python3 bench/batched_dense.py "$matrices" >"$build/batched_dense.json"
 /usr/bin/python3 bench/processes.py "$build/cli/lowhiss" >"$build/processes.json"
-/usr/bin/python3 bench/table.py "$build/bench.json" "$build/batched_dense.json" "$build/processes.json"
+record=/dev/null
+[ $# -gt 0 ] || record=bench/last_run.md
+/usr/bin/python3 bench/table.py "$build/bench.json" "$build/batched_dense.json" "$build/processes.json" |
+    tee "$record"

@@ -23,7 +23,7 @@ for kind; do
         clang-debug) configure $kind -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_COMPILER=clang++ ;;
         clang-release) configure $kind -DCMAKE_BUILD_TYPE=Release -DCMAKE_CXX_COMPILER=clang++ ;;
         sanitize) configure $kind -DCMAKE_BUILD_TYPE=RelWithDebInfo -DLOWHISS_SANITIZE=ON ;;
-        coverage) configure $kind -DCMAKE_BUILD_TYPE=Debug -DCMAKE_CXX_FLAGS=-Og -DLOWHISS_COVERAGE=ON ;;
+        coverage) configure $kind -DCMAKE_BUILD_TYPE=Release -DLOWHISS_COVERAGE=ON ;;
         *) echo "tests/builds.sh: no kind of build is called '$kind'" >&2 && exit 2 ;;
     esac
     ctest --test-dir "build-$kind" --output-on-failure --parallel "$(nproc)"

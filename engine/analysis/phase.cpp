@@ -10,9 +10,9 @@ namespace {
 constexpr double largest_step = std::numbers::pi / 4;
 constexpr int deepest = 40;
 
-/// Between two neighbours. The sharpest resonance takes some two a halving; what takes more is not
-/// a phase but rounding about a gain of nothing.
-constexpr int most_responses = 1000;
+/// Between two neighbours. A turn takes eight and a sharp resonance two a halving; what takes
+/// more is no phase but rounding about a gain of nothing.
+constexpr int most_responses = 10'000;
 
 /// What the phase would move by between two responses at the delay of either.
 double foretold_step(const Response& a, const Response& b) {

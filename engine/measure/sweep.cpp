@@ -36,7 +36,7 @@ void check(const Board& assembled, const Capsule* capsule, const std::vector<dou
 /// Results are held until all are there, and each core holds every noise source's share at every
 /// frequency meanwhile.
 void reject_too_many(const Board& board, std::size_t positions, std::size_t frequencies) {
-    constexpr double most_numbers = 25e6;  // 200 MB, and five times that as JSON
+    constexpr double most_numbers = 5e6;  // 0.7 GB when they are written as JSON
     constexpr double curves = 12;
     constexpr double figures = 1000;
     const auto grid = static_cast<double>(frequencies);

@@ -5,6 +5,8 @@
 #include <iterator>
 #include <string>
 
+#include "support/catch.hpp"
+
 namespace lowhiss::test {
 
 /// LOWHISS_APPROVE=1 rewrites committed texts instead of comparing them; look at the difference
@@ -17,6 +19,24 @@ inline bool approving() {
 inline std::string file_text(const std::string& path) {
     std::ifstream file(path, std::ios::binary);
     return {std::istreambuf_iterator<char>(file), {}};
+}
+
+/// What stands between a mark and its end in a Markdown file.
+inline void check_between(const std::string& path, const std::string& mark,
+                          const std::string& wanted) {
+    std::string text = file_text(path);
+    const std::string open = "<!-- " + mark + " -->\n";
+    const std::string close = "<!-- end of " + mark + " -->";
+    const auto begin = text.find(open) + open.size();
+    const auto end = text.find(close);
+    REQUIRE(begin <= end);
+    REQUIRE(end != std::string::npos);
+    if (approving()) {
+        text.replace(begin, end - begin, wanted);
+        std::ofstream(path, std::ios::binary) << text;
+    } else {
+        CHECK(text.substr(begin, end - begin) == wanted);
+    }
 }
 
 }  // namespace lowhiss::test

@@ -89,28 +89,12 @@ std::string measures_text() {
     return text + "\n";
 }
 
-void check_between(const std::string& path, const std::string& mark, const std::string& wanted) {
-    std::string text = test::file_text(path);
-    const std::string open = "<!-- " + mark + " -->\n";
-    const std::string close = "<!-- end of " + mark + " -->";
-    const auto begin = text.find(open) + open.size();
-    const auto end = text.find(close);
-    REQUIRE(begin <= end);
-    REQUIRE(end != std::string::npos);
-    if (test::approving()) {
-        text.replace(begin, end - begin, wanted);
-        std::ofstream(path, std::ios::binary) << text;
-    } else {
-        CHECK(text.substr(begin, end - begin) == wanted);
-    }
-}
-
 }  // namespace
 
 TEST_CASE("the README's tables of parts and models are those of the reader", "[docs][reference]") {
-    check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
-    check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
-    check_between(LOWHISS_SOURCE_DIR "/README.md", "measures", measures_text());
+    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
+    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
+    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "measures", measures_text());
 }
 
 }  // namespace lowhiss

@@ -101,7 +101,9 @@ void try_one(std::uint64_t seed, Tally& tally) {
     ++tally.circuits;
     Random random{std::mt19937_64(seed)};
     const double f_hz = std::pow(10, 6 * random.unit());
-    const Board board = test::BoardMaker<Random>(random, 5, 60).make().board;
+    // As many small ones as large ones.
+    const int nodes = static_cast<int>(std::round(5 * std::pow(12, random.unit())));
+    const Board board = test::BoardMaker<Random>(random, nodes, nodes).make().board;
     const Capsule& capsule = board.models.capsules.at("source");
     const double rotation = 0;
     if (has_errors(check_assembly(board, &capsule, {&rotation, 1}))) {

@@ -75,6 +75,25 @@ TEST_CASE("a point's phase is the same on a dense and on a sparse grid") {
     check_grid(dense);
 }
 
+TEST_CASE("where the gain is lost in rounding, the phase is unset and the search for it ends") {
+    std::string parts;
+    for (int k = 0; k < 1000; ++k) {
+        const std::string in = k == 0 ? "in" : fmt::format("n{}", k);
+        const std::string out = k == 999 ? "out" : fmt::format("n{}", k + 1);
+        parts += fmt::format(
+            "R{0} = {{ resistor = \"1k\", pins = [\"{1}\", \"{2}\"] }}\n"
+            "C{0} = {{ capacitor = \"1n\", pins = [\"{2}\", \"gnd\"] }}\n",
+            k, in, out);
+    }
+    Network network = test::network_of({.parts = parts});
+    // Minus some 300 dB at 1 kHz, below the smallest double from 100 kHz on.
+    const std::vector<double> phase = phases_deg(network, {100, 1e3, 1e6, 2e6});
+    CHECK(std::isfinite(phase[0]));
+    CHECK(std::isfinite(phase[1]));
+    CHECK(std::isnan(phase[2]));
+    CHECK(std::isnan(phase[3]));
+}
+
 TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to its cutoff") {
     std::string parts;
     for (int k = 0; k < 60; ++k) {

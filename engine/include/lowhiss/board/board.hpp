@@ -116,7 +116,7 @@ struct Unreadable {
 using FileReader = std::function<std::variant<std::string, Unreadable>(const std::string& path)>;
 
 /// What all files of one board may hold together, and any one of them alone.
-inline constexpr std::uintmax_t most_file_bytes = std::uintmax_t{16} << 20U;
+inline constexpr std::uintmax_t most_file_bytes = std::uintmax_t{4} << 20U;
 
 /// Reads whole files from the file system; refuses directories, devices and files that are too
 /// large.
@@ -133,7 +133,7 @@ struct BoardReading {
 /// Reads a board file with all that it is based on and includes. Every mistake found is in
 /// `diagnostics`, sorted as they stand in the files; a syntax error ends the file it is in. What no
 /// board needs is refused before it takes memory or time: more than `most_file_bytes`, lists and
-/// tables of more than 2000 entries, limits times assemblies times knob positions over a million.
+/// tables of more than 2000 entries, limits times assemblies times knob positions over 50,000.
 BoardReading read_board(const std::string& path, const FileReader& reader);
 
 }  // namespace lowhiss
