@@ -3,7 +3,7 @@ set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME lowhiss)
 set(CPACK_PACKAGE_CONTACT "The lowhiss authors <lowhiss@localhost>")
 set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "${PROJECT_DESCRIPTION}")
-set(CPACK_PACKAGE_DESCRIPTION
+set(CPACK_DEBIAN_COMMAND_DESCRIPTION
     "Reads a preamp board as text, solves its circuit at every knob position, and says
 how much gain there is, where the bass rolls off, how much it hisses and which
 part hisses most, before the board is ordered.")
@@ -20,6 +20,8 @@ set(CPACK_DEBIAN_COMMAND_PACKAGE_NAME lowhiss)
 set(CPACK_DEBIAN_COMMAND_PACKAGE_RECOMMENDS "gnuplot-nox, graphviz")
 
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_NAME lowhiss-dev)
+set(CPACK_DEBIAN_DEVELOPMENT_DESCRIPTION
+    "The library behind the command lowhiss, its headers and its CMake package.")
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SECTION libdevel)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SHLIBDEPS OFF)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_DEPENDS
