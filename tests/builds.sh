@@ -4,7 +4,7 @@
 #
 #   gcc-debug, clang-debug, clang-release   what their names say (package clang)
 #   sanitize   address and undefined-behaviour sanitizers, g++
-#   coverage   which lines of the engine the tests run (package gcovr): a table in build-coverage/
+#   coverage   which lines of the engine the tests run (package gcovr); tests/records/coverage.md
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 [ $# -gt 0 ] || set -- gcc-debug clang-debug clang-release sanitize coverage
@@ -14,6 +14,18 @@ configure() {
     shift
     cmake -S . -B "build-$kind" -G Ninja -DLOWHISS_TESTS=ON "$@" >/dev/null
     cmake --build "build-$kind" -- --quiet
+}
+
+# Lines by stage, of gcovr's table of files.
+table() {
+    echo "| stage | lines | not run | run |"
+    echo "| --- | --- | --- | --- |"
+    awk -F, 'function row(name, lines, ran) {
+            return sprintf("| %s | %d | %d | %.1f %% |", name, lines, lines - ran, 100 * ran / lines) }
+        NR > 1 { split($1, path, "/"); stage = "`engine/" path[2] "/`"
+            all[stage] += $2; run[stage] += $3; whole += $2; whole_run += $3 }
+        END { for (stage in all) print row(stage, all[stage], run[stage]) | "sort"
+            close("sort"); print row("all", whole, whole_run) }' "$1"
 }
 
 for kind; do
@@ -27,7 +39,8 @@ for kind; do
         *) echo "tests/builds.sh: no kind of build is called '$kind'" >&2 && exit 2 ;;
     esac
     ctest --test-dir "build-$kind" --output-on-failure --parallel "$(nproc)"
-    [ $kind != coverage ] ||
-        gcovr --root . --filter engine/ --exclude-throw-branches --print-summary \
-            --txt build-coverage/coverage.txt build-coverage
+    [ $kind != coverage ] || {
+        gcovr --root . --filter engine/ --csv build-coverage/coverage.csv build-coverage
+        table build-coverage/coverage.csv | tee tests/records/coverage.md
+    }
 done

@@ -6,4 +6,6 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 build=${LOWHISS_BUILD_DIR:-build}
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=ON >/dev/null
 cmake --build "$build" --target lowhiss_numbers -- --quiet
-exec "$build/tests/lowhiss_numbers" "${@:-1000000}"
+record=/dev/null
+[ $# -gt 0 ] || record=tests/records/numbers.md
+printf '```text\n%s\n```\n' "$("$build/tests/lowhiss_numbers" "${@:-1000000}")" | tee "$record"

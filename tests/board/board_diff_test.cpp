@@ -57,4 +57,36 @@ R4 = { resistor = "47k", pins = ["out", "gnd"] }
        "R3 removed: resistor 10 kΩ -> \n");
 }
 
+TEST_CASE("what a board's figures depend on is in its lines: tracks, ripple, measured capsules") {
+    const auto lines = [](const std::string& taper, const std::string& density,
+                          const std::string& csv) {
+        const std::string text = R"(
+[input]
+plus = "in"
+capsule = "bridge"
+[output]
+plus = "out"
+[parts]
+V1 = { voltage_source = "9 V", pins = ["v", "gnd"] }
+R1 = { resistor = "1k", pins = ["v", "out"] }
+RV1 = { potentiometer = "1k", pins = ["in", "out", "gnd"], taper = )" +
+                                 taper + R"( }
+[[ripple]]
+source = "V1"
+density = ")" + density + R"("
+[capsule.bridge]
+kind = "measured"
+file = "z.csv"
+)";
+        return board_lines(test::board_from_files(text, {{"z.csv", csv}}));
+    };
+    const std::string track = "[[0, 0], [0.5, 0.2], [1, 1]]";
+    const std::string csv = "20,200,10\n20000,300,50\n";
+    const auto one = lines(track, "1 uV/rtHz", csv);
+    CHECK(board_changes(one, lines(track, "1 uV/rtHz", csv)).empty());
+    CHECK(board_changes(one, lines("[[0, 0], [0.5, 0.3], [1, 1]]", "1 uV/rtHz", csv)).size() == 1);
+    CHECK(board_changes(one, lines(track, "2 uV/rtHz", csv)).size() == 1);
+    CHECK(board_changes(one, lines(track, "1 uV/rtHz", "20,200,11\n20000,300,50\n")).size() == 1);
+}
+
 }  // namespace lowhiss

@@ -157,6 +157,19 @@ max = "3 dB"
     CHECK(v[0].reason == "the figure does not exist here");
 }
 
+TEST_CASE("a limit of one part's cost is that part's") {
+    const auto v = verdicts_of(R"(
+[[limit]]
+name = "no coupling"
+measure = "bass_loss"
+part = "C1"
+max = "0.1 dB"
+)");
+    // A capacitor to ground couples nothing.
+    REQUIRE(v.size() == 2);
+    CHECK(v[0].outcome == Outcome::met);
+}
+
 TEST_CASE("mistakes in a limit are told where they stand") {
     CHECK(mistakes_of("[[limit]]\nname = \"a\"\nmeasure = \"gian\"\nmax = 1\n")
               .find("did you mean 'gain'?") != std::string::npos);
@@ -166,6 +179,12 @@ TEST_CASE("mistakes in a limit are told where they stand") {
               .find("'min' is above 'max'") != std::string::npos);
     CHECK(mistakes_of("[[limit]]\nname = \"a\"\nmeasure = \"bass_loss\"\nmax = 1\n")
               .find("'part' is missing") != std::string::npos);
+    CHECK(mistakes_of("[[limit]]\nname = \"a\"\nmeasure = \"bass_loss\"\npart = \"C2\"\nmax = 1\n")
+              .find("accepted: capsule, R1, C1") != std::string::npos);
+    CHECK(
+        mistakes_of("[[limit]]\nname = \"a\"\nmeasure = \"ein\"\nfrom = \"1 kHz\"\nto = \"1 Hz\"\n"
+                    "max = 1\n")
+            .find("[empty-band]") != std::string::npos);
     CHECK(mistakes_of("[[limit]]\nname = \"a\"\nmeasure = \"low_corner\"\nmax = \"3 dB\"\n")
               .find("board.toml:14:7") != std::string::npos);
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <stdexcept>
 #include <string>
 
@@ -16,10 +17,15 @@ inline std::string all_text(const Diagnostics& diagnostics) {
 }
 
 /// The board of a text; throws, with the diagnostics, where it has mistakes.
-inline Board board_from_text(const std::string& text) {
-    BoardReading reading = read_board("board.toml", memory_reader({{"board.toml", text}}));
+inline Board board_from_files(const std::string& text, std::map<std::string, std::string> files) {
+    files["board.toml"] = text;
+    BoardReading reading = read_board("board.toml", memory_reader(std::move(files)));
     if (!reading.board) throw std::runtime_error(all_text(reading.diagnostics));
     return *std::move(reading.board);
+}
+
+inline Board board_from_text(const std::string& text) {
+    return board_from_files(text, {});
 }
 
 /// The board's own capsule, or null for an ideal source.

@@ -292,6 +292,43 @@ R2 = { resistor = "1k", pins = ["out", "gnd"] }
     }
 }
 
+TEST_CASE("direct voltages that do not settle are given up, in words", "[operating]") {
+    const BoardReading reading =
+        read_board(LOWHISS_TESTS_DIR "/museum/odd/no-resting-point.toml", disk_reader());
+    REQUIRE(reading.board);
+    try {
+        operating_point(build_circuit(*reading.board, 0, nullptr));
+        FAIL("a feed into outputs that have no supply");
+    } catch (const Error& error) {
+        CHECK(error.diagnostics().front().code == "no-operating-point");
+        CHECK(error.diagnostics().front().found.find("do not settle in") != std::string::npos);
+    }
+}
+
+TEST_CASE("a measured capsule carries direct current by its lowest resistance", "[operating]") {
+    // 1 V through 1 kohm into the capsule's 200 ohm at its first frequency.
+    const Board board = test::board_from_files(R"(
+[parts]
+V1 = { voltage_source = "1 V", pins = ["v", "gnd"] }
+R1 = { resistor = "1k", pins = ["v", "in"] }
+E1 = { voltage_gain = 3, control = ["in", "gnd"], pins = ["out", "gnd"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+capsule = "bridge"
+[output]
+plus = "out"
+[capsule.bridge]
+kind = "measured"
+file = "bridge.csv"
+)",
+                                               {{"bridge.csv", "20,200,0\n20000,300,50\n"}});
+    const Circuit circuit = build_circuit(board, 0, test::capsule_of(board));
+    const OperatingPoint point = operating_point(circuit);
+    CHECK(test::relative(point.node_v(circuit.input_plus), 200.0 / 1200) < test::close);
+    CHECK(test::relative(point.node_v(circuit.output_plus), 600.0 / 1200) < test::close);
+}
+
 TEST_CASE("random networks of junctions obey their laws at every node", "[operating]") {
     for (unsigned seed = 1; seed <= 200; ++seed) {
         CAPTURE(seed);
