@@ -27,12 +27,14 @@ std::string shell_quoted(std::string_view text) {
 
 std::vector<std::string> names_of(const std::vector<OptionText>& options) {
     std::vector<std::string> names;
+    names.reserve(options.size());
     for (const OptionText& option : options) names.push_back(option.name);
     return names;
 }
 
 std::vector<std::string> names_of(const std::vector<CommandText>& commands) {
     std::vector<std::string> names;
+    names.reserve(commands.size());
     for (const CommandText& command : commands) names.push_back(command.name);
     return names;
 }

@@ -76,22 +76,16 @@ int run(int argc, char** argv) {
 }  // namespace
 }  // namespace lowhiss::cli
 
-/// Libraries allocate in destructors too, where no exception gets out. No file is half written
-/// then: they are put in their places whole.
-[[noreturn]] void end_without_memory() {
-    try {
-        if (std::current_exception()) std::rethrow_exception(std::current_exception());
-    } catch (const std::bad_alloc&) {
-        std::fputs("lowhiss: error: there is not enough memory for this\n", stderr);
-        std::_Exit(lowhiss::cli::unusable);
-    } catch (...) {
-        std::abort();
-    }
-    std::abort();
+/// Libraries allocate where no exception gets out, in destructors and other functions that promise
+/// not to throw. Files are put in their places whole, so none is half written then.
+[[noreturn]] void end_in_words() {
+    std::fputs("lowhiss: error: cannot go on, as when there is not enough memory for this\n",
+               stderr);
+    std::_Exit(lowhiss::cli::unusable);
 }
 
 int main(int argc, char** argv) {
-    std::set_terminate(end_without_memory);
+    std::set_terminate(end_in_words);
     try {
         return lowhiss::cli::run(argc, argv);
     } catch (...) {  // outside of what `guarded` turns into text: no memory to set up in

@@ -5,7 +5,7 @@ set -euo pipefail
 build=$1 source=$2
 room=$(mktemp -d)
 trap 'rm -rf "$room"' EXIT
-command -v dpkg-shlibdeps >/dev/null || { echo "no dpkg-shlibdeps (package dpkg-dev)"; exit 77; }
+{ command -v dpkg-shlibdeps && command -v file; } >/dev/null || { echo "needs the packages dpkg-dev and file"; exit 77; }
 
 (cd "$room" && cpack -G DEB --config "$build/CPackConfig.cmake" >/dev/null)
 command=$(ls "$room"/lowhiss_*.deb) development=$(ls "$room"/lowhiss-dev_*.deb)

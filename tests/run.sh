@@ -6,7 +6,7 @@ source cli/packages.sh
 build=${LOWHISS_BUILD_DIR:-build}
 
 install_packages "${build_packages[@]}" catch2 graphviz gnuplot-nox parallel slurmctld slurmd slurm-client \
-    fish zsh groff-base dpkg-dev
+    fish zsh groff-base dpkg-dev file
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=ON >/dev/null
 echo "lowhiss: building"
 cmake --build "$build" -- --quiet

@@ -23,17 +23,28 @@ class Converter {
     }
 
     Node convert(const toml::node& node) const {
-        Node result{std::monostate{}, position(node.source())};
+        Node result;
+        result.at = position(node.source());
         if (const auto* table = node.as_table()) result.value = convert(*table);
         if (const auto* array = node.as_array()) result.value = convert(*array);
         if (const auto* text = node.as_string()) result.value = text->get();
         if (const auto* flag = node.as_boolean()) result.value = flag->get();
         if (const auto* integer = node.as_integer()) result.value = integer->get();
         if (const auto* real = node.as_floating_point()) result.value = real->get();
+        if (const auto* date = node.as_date()) result.value = text_of(date->get());
+        if (const auto* time = node.as_time()) result.value = text_of(time->get());
+        if (const auto* both = node.as_date_time()) result.value = text_of(both->get());
         return result;
     }
 
   private:
+    template <class Moment>
+    static DateOrTime text_of(const Moment& moment) {
+        std::ostringstream text;
+        text << moment;
+        return {text.str()};
+    }
+
     Node::Table convert(const toml::table& table) const {
         Node::Table members;
         for (const auto& [key, value] : table) {
@@ -116,6 +127,9 @@ std::string_view kind_of(const Node& node) {
 
 bool same_content(const Node& a, const Node& b) {
     if (a.value.index() != b.value.index()) return false;
+    if (const auto* date = std::get_if<DateOrTime>(&a.value)) {
+        return date->text == std::get<DateOrTime>(b.value).text;
+    }
     if (const auto* list = a.array()) {
         return std::equal(list->begin(), list->end(), b.array()->begin(), b.array()->end(),
                           same_content);

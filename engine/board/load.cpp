@@ -167,7 +167,8 @@ class Loader {
             return std::any_of(array->begin(), array->end(),
                                [&](const Node& entry) { return reject_crowds(entry, subject); });
         }
-        return table && std::any_of(table->begin(), table->end(), [&](const Member& member) {
+        return table != nullptr &&
+               std::any_of(table->begin(), table->end(), [&](const Member& member) {
                    return reject_crowds(member.value, member.key);
                });
     }

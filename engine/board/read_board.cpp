@@ -343,7 +343,7 @@ class BoardReader {
 
     void read_no_feed(const Member& member, const std::string& subject, Variant& variant) {
         const std::string* text = member.value.text();
-        variant.without_feed = text && *text == "none";
+        variant.without_feed = text != nullptr && *text == "none";
         if (variant.without_feed) return;
         out_.push_back(error_at(member.value.at, "bad-feed", subject + ".feed",
                                 "a variant can only be without the feed", "feed = \"none\""));

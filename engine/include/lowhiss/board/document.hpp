@@ -12,13 +12,19 @@ namespace lowhiss {
 
 struct Member;
 
-/// A TOML value with the place it stands at. Tables keep the order of the file. Dates and times,
-/// which no key takes, are kept as the monostate.
+/// A date or time as it stands in the file; no key takes one. It has a text for another reason too:
+/// where each kind of a variant is trivial or a string or vector, libstdc++ takes it for one that
+/// always has a value, and out of memory in a copy destroys what was not made yet.
+struct DateOrTime {
+    std::string text;
+};
+
+/// A TOML value with the place it stands at. Tables keep the order of the file.
 struct Node {
     using Array = std::vector<Node>;
     using Table = std::vector<Member>;
 
-    std::variant<std::monostate, bool, std::int64_t, double, std::string, Array, Table> value;
+    std::variant<DateOrTime, bool, std::int64_t, double, std::string, Array, Table> value;
     Position at;
 
     const std::string* text() const { return std::get_if<std::string>(&value); }

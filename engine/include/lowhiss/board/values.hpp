@@ -76,9 +76,13 @@ void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields,
         if (member) {
             read_field(member->value, field, owner, subject + "." + key, out);
         } else if (field.required && !partial) {
-            out.push_back(error_at(
-                at, "missing-key", subject, std::string("'").append(key).append("' is missing"),
-                key + " = " + example_of(field.unit) + ", " + std::string(field.about)));
+            out.push_back(error_at(at, "missing-key", subject,
+                                   std::string("'").append(key).append("' is missing"),
+                                   std::string(key)
+                                       .append(" = ")
+                                       .append(example_of(field.unit))
+                                       .append(", ")
+                                       .append(field.about)));
         }
     }
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <string>
 #include <vector>
 
@@ -10,7 +11,7 @@ namespace lowhiss {
 /// A feed at the low end, the middle or the high end of its tolerance; batteries empty, at their
 /// nominal voltage or full.
 enum class SupplyEnd { low, nominal, high };
-inline constexpr SupplyEnd supply_ends[] = {SupplyEnd::low, SupplyEnd::nominal, SupplyEnd::high};
+inline constexpr std::array supply_ends{SupplyEnd::low, SupplyEnd::nominal, SupplyEnd::high};
 std::string_view text_of(SupplyEnd end);
 
 Board at_supply(const Board& assembled, SupplyEnd end);
