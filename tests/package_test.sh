@@ -21,5 +21,6 @@ done
 "$room/root/usr/bin/lowhiss" --version | grep -q "^lowhiss [0-9]"
 diff <("$room/root/usr/bin/lowhiss" sweep "$room/root/usr/share/lowhiss/netlists/boards/heron-c.toml") \
     <("$build/cli/lowhiss" sweep "$source/netlists/boards/heron-c.toml")
-dpkg-deb --contents "$development" | grep -q "include/lowhiss/board/board.hpp"
-dpkg-deb --contents "$development" | grep -q "liblowhiss_engine.a"
+dpkg-deb --contents "$development" >"$room/contents"
+grep -q "include/lowhiss/board/board.hpp" "$room/contents"
+grep -q "liblowhiss_engine.a" "$room/contents"

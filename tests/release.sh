@@ -12,6 +12,7 @@ fi
 mkdir -p "$root/lowhiss"
 git ls-files -z --cached --others --exclude-standard | tar --null -T - -cf - | tar -xf - -C "$root/lowhiss"
 mountpoint -q "$root/proc" || mount -t proc proc "$root/proc"
-trap 'umount "$root/proc"' EXIT
+mountpoint -q "$root/dev/pts" || mount -t devpts devpts "$root/dev/pts"
+trap 'umount "$root/proc" "$root/dev/pts"' EXIT
 chroot "$root" env -i PATH=/usr/sbin:/usr/bin:/sbin:/bin HOME=/root TERM=dumb LC_ALL=C.UTF-8 \
     bash -c 'cd /lowhiss && g++ --version 2>/dev/null | head -n 1; bash tests/run.sh'
