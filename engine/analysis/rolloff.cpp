@@ -10,6 +10,10 @@
 namespace lowhiss {
 namespace {
 
+/// Each corner is a search over determinants of all coupling capacitors; of more than these nobody
+/// asks which is the one.
+constexpr std::size_t most_corners = 50;
+
 constexpr double loss_hz = 20;
 constexpr double reference_hz = 1000;
 constexpr double lowest_hz = 1e-3;
@@ -91,6 +95,7 @@ class RolloffFinder {
             result.push_back({port.part, loss_db, unset, in_the_way});
             if (in_the_way) coupling_.push_back(k);
         }
+        if (coupling_.size() > most_corners) return result;
         for (const Eigen::Index k : coupling_) {
             result[static_cast<std::size_t>(k)].corner_hz = corner(k);
         }

@@ -1,5 +1,7 @@
 // What each capacitor costs in the bass, against closed forms.
 
+#include <fmt/format.h>
+
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
@@ -131,6 +133,25 @@ R1 = { resistor = "3k3", pins = ["out", "gnd"] }
     const test::Z with = 3900.0 + test::parallel(100.0 + 1.0 / (test::s_at(20) * 1e-6), 1e6);
     const test::Z shorted = 3900.0 + test::parallel(100.0, 1e6);
     CHECK(std::abs(found[0].loss_db - 20 * std::log10(std::abs(with / shorted))) < 1e-9);
+}
+
+TEST_CASE("of more than 50 coupling capacitors in a row each has its loss and none a corner") {
+    std::string parts = "R1 = { resistor = \"3k3\", pins = [\"out\", \"gnd\"] }\n";
+    for (int k = 0; k < 60; ++k) {
+        const std::string from = k == 0 ? "in" : fmt::format("n{}", k);
+        const std::string to = k == 59 ? "out" : fmt::format("n{}", k + 1);
+        parts +=
+            fmt::format("C{} = {{ capacitor = \"60u\", pins = [\"{}\", \"{}\"] }}\n", k, from, to);
+    }
+    const auto found = rolloff_of({.parts = parts, .capsule = source_600});
+    REQUIRE(found.size() == 60);
+    const test::Z one = 1.0 / (test::s_at(20) * 60e-6);
+    const double loss_db = 20 * std::log10(std::abs((3900.0 + 60.0 * one) / (3900.0 + 59.0 * one)));
+    for (const Rolloff& rolloff : found) {
+        CHECK(std::abs(rolloff.loss_db - loss_db) < 1e-9);
+        CHECK(rolloff.in_the_way);
+        CHECK(std::isnan(rolloff.corner_hz));
+    }
 }
 
 }  // namespace lowhiss
