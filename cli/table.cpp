@@ -68,12 +68,12 @@ std::string compact(double value) {
     return std::isfinite(value) ? print_quantity(value, Unit::ratio, 3) : "-";
 }
 
-std::string cut(const std::string& text, std::size_t columns) {
-    if (width_of(text) <= columns) return text;
+std::string cut(const std::string& text, std::size_t most) {
+    if (width_of(text) <= most) return text;
     std::string kept;
     for (std::size_t k = 0; k < text.size(); ++k) {
         const bool begins = (static_cast<unsigned char>(text[k]) & 0xC0U) != 0x80U;
-        if (begins && width_of(kept) + 1 >= columns) break;
+        if (begins && width_of(kept) + 1 >= most) break;
         kept += text[k];
     }
     return kept + "…";

@@ -74,7 +74,8 @@ void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields,
         const std::string key(field.key);
         const Member* member = find(table, key);
         if (member) {
-            read_field(member->value, field, owner, subject + "." + key, out);
+            read_field(member->value, field, owner, std::string(subject).append(".").append(key),
+                       out);
         } else if (field.required && !partial) {
             out.push_back(error_at(at, "missing-key", subject,
                                    std::string("'").append(key).append("' is missing"),
