@@ -81,8 +81,10 @@ TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward
     CAPTURE(singular, refused_in_vain);
     CHECK(singular > 0);
     // A milliohm between two nodes that otherwise hang on picofarads: in doubles nothing is left of
-    // the latter, and the circuit looks as if the pair floated.
-    CHECK(refused_in_vain < 10);
+    // the latter, and the circuit looks as if the pair floated. In a million circuits (numbers/) it
+    // is 1.1 in a hundred; of these it is 9 or 10, as a compiler rounds, and 20 would be three
+    // sigma off.
+    CHECK(refused_in_vain < 20);
 }
 
 }  // namespace lowhiss
