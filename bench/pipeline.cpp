@@ -5,10 +5,10 @@
 #include <spdlog/sinks/null_sink.h>
 
 #include "boards.hpp"
-#include "lowhiss/measure/check.hpp"
 #include "lowhiss/measure/plans.hpp"
-#include "lowhiss/measure/random_board.hpp"
-#include "lowhiss/measure/sweep.hpp"
+#include "lowhiss/promise/check.hpp"
+#include "lowhiss/series/random_board.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 
 namespace lowhiss::bench {
 namespace {

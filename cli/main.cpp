@@ -6,9 +6,9 @@
 #include <exception>
 #include <new>
 
-#include "command_line.hpp"
-#include "console.hpp"
-#include "lowhiss/board/nearest.hpp"
+#include "command/command_line.hpp"
+#include "lowhiss/text/nearest.hpp"
+#include "shell/console.hpp"
 
 namespace lowhiss::cli {
 namespace {

@@ -2,15 +2,17 @@
 # No stage of the engine includes a later one; the engine knows nothing of the command.
 set -euo pipefail
 cd "$1"
-stages=(quantity board circuit topology equations solver analysis measure)
+mapfile -t stages < <(tr -d "\n" <engine/CMakeLists.txt | sed "s/.*set(stages \([^)]*\)).*/\1/" | tr -s " " "\n")
+
+[ ${#stages[@]} -ge 14 ] || { echo "engine/CMakeLists.txt lists no stages" >&2; exit 1; }
 status=0
 for ((i = 0; i < ${#stages[@]}; ++i)); do
+    [ -d "engine/lowhiss/${stages[i]}" ] || { echo "no folder ${stages[i]}" >&2; status=1; }
     for ((j = i + 1; j < ${#stages[@]}; ++j)); do
-        grep -rn "#include \"lowhiss/${stages[j]}/" "engine/${stages[i]}" \
-            "engine/include/lowhiss/${stages[i]}" && status=1
+        grep -rn "#include \"lowhiss/${stages[j]}/" "engine/lowhiss/${stages[i]}" && status=1
     done
-    grep -rnE '#include [<"](CLI|cli)/' "engine/${stages[i]}" && status=1
-    grep -rnE '\b(printf|puts|std::cout|std::cerr|exit|abort)\b *\(?' \
-        "engine/${stages[i]}" --include='*.cpp' | grep -v '//' && status=1
 done
+grep -rnE '#include [<"](CLI|command|write|draw|shard|shell)/' engine && status=1
+grep -rnE '\b(printf|puts|std::cout|std::cerr|exit|abort)\b *\(?' engine --include='*.cpp' |
+    grep -v '//' && status=1
 exit $status

@@ -1,4 +1,4 @@
-#include "lowhiss/board/impedance_file.hpp"
+#include "lowhiss/impedance/impedance_file.hpp"
 
 #include <random>
 

@@ -1,6 +1,6 @@
 #include <cstdio>
 
-#include "lowhiss/measure/sweep.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 #include "spdlog/spdlog.h"
 
 int main(int argc, char** argv) {

@@ -4,7 +4,7 @@
 #include <cstdlib>
 #include <string>
 
-#include "lowhiss/measure/baseline.hpp"
+#include "lowhiss/promise/baseline.hpp"
 #include "support/memory_reader.hpp"
 
 using namespace lowhiss;

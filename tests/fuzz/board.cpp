@@ -4,12 +4,12 @@
 #include <cstdint>
 #include <string>
 
+#include "draw/drawing.hpp"
 #include "lowhiss/analysis/network.hpp"
-#include "lowhiss/analysis/operating_point.hpp"
+#include "lowhiss/bias/operating_point.hpp"
 #include "lowhiss/board/board_lines.hpp"
-#include "lowhiss/measure/limit.hpp"
+#include "lowhiss/promise/limit.hpp"
 #include "lowhiss/topology/check.hpp"
-#include "lowhiss/topology/drawing.hpp"
 #include "lowhiss/topology/feedback.hpp"
 #include "support/memory_reader.hpp"
 

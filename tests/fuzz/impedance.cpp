@@ -6,7 +6,7 @@
 #include <memory>
 #include <string>
 
-#include "lowhiss/board/impedance_file.hpp"
+#include "lowhiss/impedance/impedance_file.hpp"
 
 using namespace lowhiss;
 

@@ -8,7 +8,7 @@
 #include <numeric>
 
 #include "lowhiss/measure/corner.hpp"
-#include "lowhiss/measure/sweep.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 #include "spdlog/spdlog.h"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"

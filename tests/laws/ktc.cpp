@@ -3,7 +3,7 @@
 
 #include <fmt/format.h>
 
-#include "lowhiss/measure/noise.hpp"
+#include "lowhiss/analysis/noise.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"

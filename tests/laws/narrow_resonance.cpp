@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "lowhiss/measure/noise.hpp"
+#include "lowhiss/analysis/noise.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"

@@ -1,6 +1,6 @@
 // Comparison at equal gain, on a divider whose rotation has a closed form.
 
-#include "lowhiss/measure/compare.hpp"
+#include "lowhiss/sweep/compare.hpp"
 
 #include <cmath>
 

@@ -1,10 +1,10 @@
 // Baselines: what is recorded, what counts as moved, and what an unusable file is told.
 
-#include "lowhiss/measure/drift.hpp"
+#include "lowhiss/promise/drift.hpp"
 
 #include <fmt/format.h>
 
-#include "lowhiss/measure/check.hpp"
+#include "lowhiss/promise/check.hpp"
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 

@@ -6,8 +6,8 @@
 #include <functional>
 #include <map>
 
+#include "lowhiss/analysis/weighting.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
-#include "lowhiss/measure/weighting.hpp"
 #include "measure/expected.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"

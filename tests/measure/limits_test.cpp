@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "lowhiss/measure/check.hpp"
+#include "lowhiss/promise/check.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 

@@ -1,6 +1,6 @@
 // What a random board draws: tolerances with two ends, a temperature, op-amps worse than typical.
 
-#include "lowhiss/measure/random_board.hpp"
+#include "lowhiss/series/random_board.hpp"
 
 #include <fmt/format.h>
 
@@ -9,7 +9,7 @@
 
 #include "docs/approve.hpp"
 #include "lowhiss/board/board_lines.hpp"
-#include "lowhiss/measure/spread.hpp"
+#include "lowhiss/series/spread.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"

@@ -6,9 +6,9 @@
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/measure/assembly.hpp"
-#include "lowhiss/measure/part_effects.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
-#include "lowhiss/measure/random_board.hpp"
+#include "lowhiss/series/part_effects.hpp"
+#include "lowhiss/series/random_board.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 #include "support/stage.hpp"

@@ -1,6 +1,6 @@
 // Random boards and what is said of them, on dividers whose spread has a closed form.
 
-#include "lowhiss/measure/spread.hpp"
+#include "lowhiss/series/spread.hpp"
 
 #include <atomic>
 #include <cmath>

@@ -1,7 +1,7 @@
 // A corner that nobody could look for is no corner at 0 Hz: a limit on it is not met.
 
-#include "lowhiss/measure/check.hpp"
-#include "lowhiss/measure/spread.hpp"
+#include "lowhiss/promise/check.hpp"
+#include "lowhiss/series/spread.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 

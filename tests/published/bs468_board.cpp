@@ -1,6 +1,6 @@
 // The weighting network of Recommendation ITU-R BS.468-4 (1986), figure 1a, built as a board.
 
-#include "lowhiss/measure/weighting.hpp"
+#include "lowhiss/analysis/weighting.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"

@@ -1,4 +1,4 @@
-#include "lowhiss/measure/weighting.hpp"
+#include "lowhiss/analysis/weighting.hpp"
 
 #include <algorithm>
 #include <array>

@@ -5,7 +5,7 @@
 #include <fmt/format.h>
 
 #include "lowhiss/measure/plans.hpp"
-#include "lowhiss/measure/random_board.hpp"
+#include "lowhiss/series/random_board.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"

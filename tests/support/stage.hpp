@@ -6,7 +6,7 @@
 #include <numeric>
 #include <string>
 
-#include "lowhiss/measure/sweep.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 #include "support/board_text.hpp"
 
 namespace lowhiss::test {

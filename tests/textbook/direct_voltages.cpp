@@ -4,7 +4,7 @@
 #include <boost/math/special_functions/lambert_w.hpp>
 #include <random>
 
-#include "lowhiss/analysis/operating_point.hpp"
+#include "lowhiss/bias/operating_point.hpp"
 #include "lowhiss/measure/supply.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"

@@ -1,6 +1,6 @@
-#include "lowhiss/topology/drawing.hpp"
+#include "draw/drawing.hpp"
 
-#include "lowhiss/topology/labels.hpp"
+#include "lowhiss/board/labels.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 

@@ -1,8 +1,8 @@
 // Boards far larger than anybody solders: made by programs, and by those who want to see it break.
 // What must not happen is a deep recursion or quadratic work; either would end these tests.
 
+#include "draw/drawing.hpp"
 #include "lowhiss/topology/check.hpp"
-#include "lowhiss/topology/drawing.hpp"
 #include "lowhiss/topology/feedback.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"

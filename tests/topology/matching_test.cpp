@@ -1,6 +1,6 @@
 // The matching is held against another implementation, the one of Boost.Graph.
 
-#include "../../engine/topology/matching.hpp"
+#include "lowhiss/topology/matching.hpp"
 
 #include <boost/graph/adjacency_list.hpp>
 #include <boost/graph/max_cardinality_matching.hpp>

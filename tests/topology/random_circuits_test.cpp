@@ -5,10 +5,10 @@
 
 #include <random>
 
-#include "../../engine/topology/places.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/equations/pencil.hpp"
 #include "lowhiss/topology/check.hpp"
+#include "lowhiss/topology/places.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 

@@ -1,0 +1,182 @@
+#include "command/compare.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+#include "draw/chart.hpp"
+#include "draw/gnuplot.hpp"
+#include "shell/console.hpp"
+#include "write/output.hpp"
+#include "write/stability_warning.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+/// A board as it is assembled: "heron-c.toml@condenser".
+struct Named {
+    std::string path;
+    std::string variant;
+};
+
+/// A file may have an @ in its name: what exists is taken whole. So may a variant: what exists
+/// before an @ is the board.
+Named named(const std::string& text) {
+    std::error_code error;
+    const auto last = text.rfind('@');
+    if (last == std::string::npos || std::filesystem::exists(text, error)) return {text, ""};
+    auto at = last;
+    for (auto k = last; k != std::string::npos && k > 0; k = text.rfind('@', k - 1)) {
+        if (std::filesystem::exists(text.substr(0, k), error)) at = k;
+    }
+    if (at + 1 == text.size()) {
+        throw UsageError(
+            fmt::format("'{}' has no variant after the @; accepted: BOARD@NAME", text));
+    }
+    return {text.substr(0, at), text.substr(at + 1)};
+}
+
+Board assembled(const Named& name, const CompareOptions& options) {
+    const Board board = load(name.path, options.common);
+    Board result = with_variant(board, variant_named(board, name.variant));
+    result.variants.clear();
+    if (!options.capsule.empty()) {
+        capsule_named(result, options.capsule);  // throws for one that the board does not know
+        result.input.capsule = options.capsule;
+    }
+    return result;
+}
+
+std::string label_of(std::size_t k) {
+    return k < 26 ? std::string(1, static_cast<char>('A' + k)) : std::to_string(k + 1);
+}
+
+std::vector<double> positions_of(const std::vector<Board>& boards,
+                                 const std::vector<std::string>& asked) {
+    if (!asked.empty()) return knob_positions(asked);
+    const auto turned = std::find_if(boards.begin(), boards.end(),
+                                     [](const Board& board) { return board.knob.has_value(); });
+    return turned == boards.end() ? std::vector<double>{0} : turned->knob->positions;
+}
+
+std::vector<std::string> position_names(const CompareRequest& request, bool any_knob) {
+    std::vector<std::string> names;
+    for (const double gain_db : request.gain_db) names.push_back(fmt::format("{:.4g} dB", gain_db));
+    for (const double rotation : request.knob) {
+        names.push_back(any_knob ? fmt::format("{:.4g} %", 100 * rotation) : "no knob");
+    }
+    return names;
+}
+
+ComparisonReport comparison(const std::vector<Named>& names, const std::vector<Board>& boards,
+                            const CompareRequest& request) {
+    const bool any_knob = std::any_of(boards.begin(), boards.end(),
+                                      [](const Board& board) { return board.knob.has_value(); });
+    ComparisonReport report{position_names(request, any_knob), {}};
+    auto positions = compare(request);
+    const std::vector<BoardLine> first = board_lines(boards.front());
+    for (std::size_t k = 0; k < boards.size(); ++k) {
+        const Board& board = boards[k];
+        report.boards.push_back(
+            {label_of(k), names[k].path, names[k].variant, board.input.capsule, board.name,
+             board.revision, board_changes(first, board_lines(board)), std::move(positions[k])});
+    }
+    return report;
+}
+
+/// Every board at every position that it reaches.
+ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Board>& boards) {
+    SweepRequest request;
+    request.frequency_hz = plot_grid_hz();
+    request.rolloff = request.behaviour = false;
+    std::vector<std::pair<std::string, KnobResult>> solved;
+    std::string title = "Compared: ";
+    for (std::size_t k = 0; k < boards.size(); ++k) {
+        const ComparedBoard& board = report.boards[k];
+        title += fmt::format("{}{} {}", k == 0 ? "" : ", ", board.label, board.name);
+        if (!board.revision.empty()) title += " " + board.revision;
+        if (!board.variant.empty()) title += " " + board.variant;
+        for (std::size_t i = 0; i < board.positions.size(); ++i) {
+            const ComparedPosition& position = board.positions[i];
+            if (!position.reached) continue;
+            const double rotation = std::isnan(position.rotation) ? 0 : position.rotation;
+            solved.emplace_back(
+                fmt::format("{}, {}", board.label, report.positions[i]),
+                solve_position(boards[k], capsule_named(boards[k], boards[k].input.capsule),
+                               rotation, {}, request));
+        }
+    }
+    std::vector<std::pair<std::string, const KnobResult*>> named;
+    for (const auto& [name, result] : solved) named.emplace_back(name, &result);
+    return sheet_of_runs(title, request.frequency_hz, named);
+}
+
+}  // namespace
+
+void add_compare(CLI::App& app, CompareOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "compare", "boards, revisions or variants side by side, with the differences");
+    command
+        ->add_option("BOARD", options.boards,
+                     "two or more board files; BOARD@NAME is the variant of that name")
+        ->required();
+    command->add_option("--capsule", options.capsule, "the same capsule in front of every board")
+        ->type_name("NAME")
+        ->check(CLI::Validator(
+            [](const std::string& name) { return name.empty() ? "the name is empty" : ""; }, ""));
+    command
+        ->add_option("--knob", options.knob,
+                     "rotations, as 0,0.5,1, instead of those of the first board with a knob")
+        ->type_name("LIST")
+        ->delimiter(',')
+        ->allow_extra_args(false);
+    command
+        ->add_option("--at-gain", options.at_gain,
+                     "gains at 1 kHz, as 20dB,40dB,60dB: every knob is turned to that gain")
+        ->type_name("LIST")
+        ->delimiter(',')
+        ->allow_extra_args(false);
+    command->add_option("--json", options.json, "write all of it as JSON; - is standard output")
+        ->type_name("FILE");
+    add_plot(*command, options.plot);
+    add_common(*command, options.common);
+}
+
+ExitStatus run_compare(const CompareOptions& options) {
+    if (options.boards.size() < 2) {
+        throw UsageError("compare: one board is no comparison; accepted: two or more");
+    }
+    if (!options.knob.empty() && !options.at_gain.empty()) {
+        throw UsageError("--knob and --at-gain both say where to compare; leave one out");
+    }
+    std::vector<Named> names;
+    std::vector<std::string> paths;
+    std::vector<Board> boards;
+    for (const std::string& text : options.boards) {
+        names.push_back(named(text));
+        paths.push_back(names.back().path);
+        boards.push_back(assembled(names.back(), options));
+    }
+    refuse_shared_output({options.json, options.plot});
+    check_plot_name(options.plot);
+    keep_apart({options.json, options.plot}, paths);
+    CompareRequest request;
+    for (const Board& board : boards) request.boards.push_back(&board);
+    request.gain_db = gains_db(options.at_gain, "--at-gain");
+    if (request.gain_db.empty()) request.knob = positions_of(boards, options.knob);
+    const ComparisonReport report = comparison(names, boards, request);
+    for (std::size_t k = 0; k < boards.size(); ++k) {
+        warn_if_unstable(boards[k], fmt::format("{}, {}", label_of(k), boards[k].name),
+                         options.common);
+    }
+    if (!options.json.empty()) write_output(options.json, compare_json(report));
+    if (!options.common.quiet && options.json != "-" && options.plot != "-") {
+        write_output("-", compare_table(report, wants_color(options.common.color, stdout)));
+    }
+    if (!options.plot.empty()) write_plot(options.plot, comparison_sheet(report, boards));
+    return done;
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,183 @@
+#include "command/options.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "lowhiss/quantity/parse.hpp"
+#include "shell/console.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+constexpr std::size_t most_frequencies = 1'000'000;
+
+double parse_option(const std::string& text, Unit unit, const char* option) {
+    const auto parsed = parse_quantity(text, unit);
+    if (const double* value = std::get_if<double>(&parsed)) return *value;
+    const auto& problem = std::get<QuantityProblem>(parsed);
+    throw UsageError(fmt::format("{}: {}; accepted: {}{}", option, problem.found, problem.accepted,
+                                 problem.advice.empty() ? "" : "; " + problem.advice));
+}
+
+double parse_frequency(const std::string& text, const char* option) {
+    const double f_hz = parse_option(text, Unit::hertz, option);
+    if (f_hz > 0) return f_hz;
+    throw UsageError(fmt::format("{}: '{}' is no frequency; accepted: more than 0", option, text));
+}
+
+std::vector<double> log_grid(double from_hz, double to_hz, int per_decade) {
+    const double steps = std::floor(std::log10(to_hz / from_hz) * per_decade + 1e-9);
+    if (steps > static_cast<double>(most_frequencies)) {
+        throw UsageError("--per-decade: more than a million frequencies; take fewer");
+    }
+    std::vector<double> grid;
+    for (double k = 0; k <= steps; ++k) grid.push_back(from_hz * std::pow(10, k / per_decade));
+    const bool ends_there = std::abs(grid.back() / to_hz - 1) < 1e-9;
+    if (ends_there)
+        grid.back() = to_hz;
+    else
+        grid.push_back(to_hz);
+    return grid;
+}
+
+}  // namespace
+
+void add_plot(CLI::App& command, std::string& path) {
+    command
+        .add_option("--plot", path,
+                    "draw the curves: .svg, .png or .pdf (by gnuplot); - is SVG on standard output")
+        ->type_name("FILE");
+}
+
+void refuse_shared_output(const std::vector<std::string>& paths) {
+    if (std::count(paths.begin(), paths.end(), "-") < 2) return;
+    throw UsageError("two outputs cannot both be standard output; name a file for one of them");
+}
+
+void add_common(CLI::App& command, CommonOptions& options) {
+    command.add_flag("--quiet", options.quiet, "print nothing but errors and what was asked for");
+    command.add_flag("--verbose", options.verbose, "say what is done, on standard error");
+    command.add_option("--color", options.color, "auto, always or never; NO_COLOR is honoured")
+        ->check(CLI::IsMember({"auto", "always", "never"}));
+}
+
+std::string as_whole_number(const std::string& text) {
+    const bool digits = !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
+    if (digits && text.size() < 20 && (text.size() == 1 || text.front() != '0')) return "";
+    return "'" + text + "' is no whole number from 0 on, in plain digits";
+}
+
+void add_series(CLI::App& command, SeriesOptions& options) {
+    command.add_option("--seed", options.seed, "of the series of random boards")
+        ->check(as_whole_number)
+        ->capture_default_str();
+    command
+        .add_option("--straying", options.straying,
+                    "how values stray within their tolerance: even, or normal (three sigma)")
+        ->check(CLI::IsMember({"even", "normal"}))
+        ->capture_default_str();
+}
+
+BoardSeries series_of(const SeriesOptions& options) {
+    return {options.seed, options.straying == "normal" ? Straying::normal : Straying::even};
+}
+
+void add_assembly(CLI::App& command, AssemblyOptions& options) {
+    command
+        .add_option("--variant", options.variants,
+                    "an assembly of the board, again for more, or 'all'")
+        ->type_name("NAME")
+        ->allow_extra_args(false);
+    command.add_option("--capsule", options.capsules, "another capsule in front, again for more")
+        ->type_name("NAME")
+        ->allow_extra_args(false);
+    command.add_option("--knob", options.knob, "rotations instead of the board's, as 0,0.5,1")
+        ->type_name("LIST")
+        ->delimiter(',')
+        ->allow_extra_args(false);
+}
+
+void add_grid(CLI::App& command, GridOptions& options) {
+    command.add_option("--from", options.from, "lowest frequency written out")
+        ->type_name("FREQUENCY")
+        ->capture_default_str();
+    command.add_option("--to", options.to, "highest frequency written out")
+        ->type_name("FREQUENCY")
+        ->capture_default_str();
+    command.add_option("--per-decade", options.per_decade, "frequencies in a decade")
+        ->check(CLI::Range(1, 10000))
+        ->capture_default_str();
+    command.add_option("--at", options.at, "these frequencies instead, as 20Hz,1kHz,20kHz")
+        ->type_name("LIST")
+        ->delimiter(',')
+        ->allow_extra_args(false);
+}
+
+Board load(const std::string& path, const CommonOptions& options, const FileReader& reader) {
+    BoardReading reading = read_board(path, reader);
+    print_diagnostics(reading.diagnostics, options.quiet, options.color);
+    if (!reading.board) throw Silent{unusable};
+    return *std::move(reading.board);
+}
+
+std::vector<double> frequencies(const GridOptions& options) {
+    if (options.at.empty()) {
+        const double from_hz = parse_frequency(options.from, "--from");
+        const double to_hz = parse_frequency(options.to, "--to");
+        if (!(from_hz < to_hz)) throw UsageError("--from must be lower than --to");
+        return log_grid(from_hz, to_hz, options.per_decade);
+    }
+    std::vector<double> list;
+    for (const std::string& text : options.at) list.push_back(parse_frequency(text, "--at"));
+    std::sort(list.begin(), list.end());
+    list.erase(std::unique(list.begin(), list.end()), list.end());
+    return list;
+}
+
+std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option) {
+    std::vector<double> gains;
+    gains.reserve(texts.size());
+    for (const std::string& text : texts) {
+        gains.push_back(parse_option(text, Unit::decibel, option));
+    }
+    return gains;
+}
+
+std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option) {
+    std::vector<double> values;
+    for (const std::string& text : texts) {
+        values.push_back(parse_option(text, Unit::farad, option));
+        if (values.back() >= 0) continue;
+        throw UsageError(fmt::format("{}: '{}' is negative; accepted: 0 or more", option, text));
+    }
+    return values;
+}
+
+std::vector<double> knob_positions(const std::vector<std::string>& texts) {
+    constexpr std::size_t most_positions = 1000;
+    if (texts.size() > most_positions) {
+        throw UsageError(
+            fmt::format("--knob: {} rotations; accepted: up to {}", texts.size(), most_positions));
+    }
+    std::vector<double> positions;
+    for (const std::string& text : texts) {
+        const double position = parse_option(text, Unit::fraction, "--knob");
+        if (position < 0 || position > 1) {
+            throw UsageError(fmt::format(
+                "--knob: '{}' is no rotation; accepted: 0 (counter-clockwise) to 1", text));
+        }
+        positions.push_back(position + 0.0);  // no negative zero
+    }
+    return positions;
+}
+
+std::vector<std::string> variant_names(const Board& board, const std::vector<std::string>& names) {
+    if (std::find(names.begin(), names.end(), "all") == names.end()) return names;
+    std::vector<std::string> all{""};
+    for (const Variant& variant : board.variants) all.push_back(variant.name);
+    return all;
+}
+
+}  // namespace lowhiss::cli

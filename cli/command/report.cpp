@@ -1,0 +1,164 @@
+#include "command/report.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "command/check.hpp"
+#include "command/sweep.hpp"
+#include "draw/gnuplot.hpp"
+#include "lowhiss/board/board_lines.hpp"
+#include "shell/console.hpp"
+#include "shell/log.hpp"
+#include "write/changes.hpp"
+#include "write/output.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+/// Enough for a smooth curve, few enough for a page.
+std::vector<double> page_grid_hz() {
+    std::vector<double> grid;
+    for (int k = 0; k <= 86; ++k) grid.push_back(10 * std::pow(10.0, k / 20.0));
+    return grid;
+}
+
+/// Every second point, which a picture that stands still can do with.
+Chart thinned(Chart chart) {
+    const auto halve = [](std::vector<double>& values) {
+        for (std::size_t k = 0; 2 * k < values.size(); ++k) values[k] = values[2 * k];
+        values.resize((values.size() + 1) / 2);
+    };
+    halve(chart.frequency_hz);
+    for (Curve& curve : chart.curves) {
+        halve(curve.y);
+        halve(curve.low);
+    }
+    return chart;
+}
+
+std::vector<Verdict> worst_first(std::vector<Verdict> verdicts) {
+    const auto rank = [](const Verdict& v) {
+        const int kind = v.outcome == Outcome::missed ? 0 : v.outcome == Outcome::met ? 2 : 1;
+        return std::pair(kind, std::isnan(v.margin_db) ? 0 : v.margin_db);
+    };
+    std::stable_sort(verdicts.begin(), verdicts.end(),
+                     [&](const Verdict& a, const Verdict& b) { return rank(a) < rank(b); });
+    return verdicts;
+}
+
+/// Draws every chart by itself; says once what is missing where there is no gnuplot.
+class Pictures {
+  public:
+    explicit Pictures(spdlog::logger& log) : log_(log) {}
+
+    /// Of the first `most` charts: a page has to stay small.
+    std::vector<std::string> of(const ChartSheet& sheet, std::size_t most) {
+        std::vector<std::string> pictures;
+        for (const Chart& chart : sheet.charts) {
+            if (!there || pictures.size() == most) break;
+            try {
+                pictures.push_back(plot_svg({"", {thinned(chart)}}));
+            } catch (const UsageError& error) {
+                there = false;
+                log_.warn("the page has no static pictures: {}", error.what());
+            }
+        }
+        return there ? pictures : std::vector<std::string>{};
+    }
+
+    bool there = true;
+
+  private:
+    spdlog::logger& log_;
+};
+
+/// The plain board with each capsule, at the last knob position.
+ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
+    std::vector<std::pair<std::string, const KnobResult*>> runs;
+    Sweep plain = whole;
+    std::erase_if(plain.runs, [](const SweepRun& run) { return !run.variant.empty(); });
+    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &run.knob.back());
+    ReportedAssembly result;
+    result.title = "capsules compared";
+    const double position = runs.front().second->position;
+    if (!std::isnan(position)) result.title += ", " + knob_name(position);
+    result.sheet = sheet_of_runs(result.title, whole.frequency_hz, runs);
+    result.pictures = pictures.of(result.sheet, result.sheet.charts.size());
+    const std::string table = sweep_table(plain, std::nullopt, false);
+    result.table = table.substr(table.rfind("Capsules compared"));
+    return result;
+}
+
+ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& log,
+                       const ReportOptions& asked) {
+    const CommonOptions& options = asked.common;
+    ReportedBoard result{board.name, board.revision,     board.path, {},
+                         {},         board_lines(board), "",         {}};
+    Diagnostics mistakes;
+    CheckRequest check{&board, read_limits(board, disk_reader(), mistakes)};
+    if (has_errors(mistakes)) {
+        print_diagnostics(mistakes, options.quiet, options.color);
+        throw Silent{unusable};
+    }
+    check.stability = true;
+    result.verdicts = worst_first(check_board(check).verdicts);
+    SweepRequest request;
+    request.frequency_hz = page_grid_hz();
+    request.variants = variant_names(board, {"all"});
+    request.capsules = asked.capsules;
+    Sweep whole = sweep(board, request, log);
+    for (const SweepRun& run : whole.runs) {
+        ReportedAssembly assembly;
+        assembly.title = run.variant.empty() ? "plain" : "variant " + run.variant;
+        if (!asked.capsules.empty()) assembly.title += ", capsule " + run.capsule;
+        assembly.sheet = sheet_of(whole, run);
+        add_bounds(check.limits, run.variant, assembly.sheet.charts.front());
+        const bool plain = &run == &whole.runs.front();
+        assembly.pictures = pictures.of(assembly.sheet, plain ? assembly.sheet.charts.size() : 1);
+        Sweep alone = whole;
+        alone.runs = {run};
+        assembly.table = sweep_table(alone, std::nullopt, false);
+        result.assemblies.push_back(std::move(assembly));
+    }
+    if (asked.capsules.size() > 1) {
+        result.assemblies.insert(result.assemblies.begin(), capsules_compared(whole, pictures));
+    }
+    return result;
+}
+
+}  // namespace
+
+void add_report(CLI::App& app, ReportOptions& options) {
+    CLI::App* command = app.add_subcommand("report", "one self-contained HTML page");
+    command->add_option("BOARD", options.boards, "the board files")->required();
+    command->add_option("--capsule", options.capsules, "these capsules in front, compared")
+        ->type_name("NAME")
+        ->allow_extra_args(false);
+    command->add_option("--output", options.output, "the page; - is standard output")
+        ->required()
+        ->type_name("FILE.html");
+    add_common(*command, options.common);
+}
+
+ExitStatus run_report(const ReportOptions& options) {
+    keep_apart({options.output}, options.boards);
+    const auto log = make_logger(options.common);
+    Pictures pictures(*log);
+    std::vector<ReportedBoard> boards;
+    std::vector<Board> read;
+    for (const std::string& path : options.boards) {
+        read.push_back(load(path, options.common));
+        boards.push_back(reported(read.back(), pictures, *log, options));
+        if (read.size() == 1) continue;
+        const Board& before = read[read.size() - 2];
+        boards.back().changed_from =
+            before.revision.empty() ? before.name : before.name + ", revision " + before.revision;
+        boards.back().changes = board_changes(board_lines(before), boards.back().parts);
+    }
+    write_output(options.output, report_html(boards, pictures.there));
+    return done;
+}
+
+}  // namespace lowhiss::cli

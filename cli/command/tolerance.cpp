@@ -1,0 +1,254 @@
+#include "command/tolerance.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+
+#include "draw/chart.hpp"
+#include "draw/gnuplot.hpp"
+#include "shard/series_result.hpp"
+#include "shell/console.hpp"
+#include "shell/interruption.hpp"
+#include "shell/progress.hpp"
+#include "write/output.hpp"
+#include "write/stability_warning.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+/// Which part of the series is computed: "K/N"; "" is the whole.
+Shard shard_of(const ToleranceOptions& options) {
+    if (options.shard.empty()) return {};
+    const char* const end = options.shard.data() + options.shard.size();
+    Shard shard{0, 0};
+    const auto number = std::from_chars(options.shard.data(), end, shard.number);
+    if (number.ec == std::errc() && number.ptr != end && *number.ptr == '/') {
+        const auto of = std::from_chars(number.ptr + 1, end, shard.of);
+        const bool is_shard =
+            of.ec == std::errc() && of.ptr == end && shard.number >= 1 && shard.number <= shard.of;
+        if (is_shard && shard.of > options.boards) {
+            throw UsageError(
+                fmt::format("--shard: {} shards of {} boards; accepted: no more "
+                            "shards than boards",
+                            shard.of, options.boards));
+        }
+        if (is_shard) return shard;
+    }
+    throw UsageError(fmt::format(
+        "--shard: '{}' is no part of a series; accepted: K/N with K from 1 to N, as 2/8",
+        options.shard));
+}
+
+/// The limits in `request`, which are read from the board and the files of masks; errors are
+/// printed.
+std::vector<Limit> limits_of(const Board& board, const FileReader& reader,
+                             const CommonOptions& options) {
+    Diagnostics diagnostics;
+    std::vector<Limit> limits = read_limits(board, reader, diagnostics);
+    print_diagnostics(diagnostics, options.quiet, options.color);
+    if (has_errors(diagnostics)) throw Silent{unusable};
+    return limits;
+}
+
+/// Every value of every board is held until the end.
+void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
+    constexpr double most_values = 1e8;
+    const std::size_t columns = nominal.figures.size() + nominal.verdicts.size();
+    if (static_cast<double>(columns) * static_cast<double>(boards) <= most_values) return;
+    throw UsageError(
+        fmt::format("--boards: {} boards with {} figures and verdicts each are too many; accepted: "
+                    "up to {:.0f} "
+                    "of these; make shards of them, or take fewer knob positions",
+                    boards, columns, most_values / static_cast<double>(columns)));
+}
+
+SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
+    SeriesResult result;
+    SeriesRun& run = result.run;
+    const FileReader reader = noting(disk_reader(), run.files);
+    const Board board = load(options.board, options.common, reader);
+    SpreadRequest request;
+    request.limits = limits_of(board, reader, options.common);
+    const Board assembled = with_variant(board, variant_named(board, options.variant));
+    result.path = options.board;
+    result.board = board.name;
+    result.revision = board.revision;
+    result.capsule = assembled.input.capsule;
+    unstable = warn_if_unstable(assembled, board.name, options.common);
+    result.temperature_range = board.temperature_range;
+    run.version = LOWHISS_VERSION;
+    run.variant = request.variant = options.variant;
+    run.series = request.series = series_of(options.series);
+    run.first = options.first;
+    run.boards = options.boards;
+    result.shard = shard_of(options);
+    const Stretch stretch = stretch_of(run, result.shard);
+    request.first = stretch.first;
+    request.count = stretch.count;
+    result.nominal = check_nominal(board, request);
+    reject_too_many(result.nominal, stretch.count);
+    if (result.shard.number == 1) {
+        result.effects =
+            find_effects(board, request.variant, request.limits, result.nominal.verdicts);
+        result.slopes = find_slopes(board, request.variant, result.nominal.figures);
+    }
+    ProgressLine line(stretch.count, options.common.quiet);
+    const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
+    result.values = compute_series(board, request, result.nominal, watch);
+    return result;
+}
+
+SeriesResult merge(const std::vector<std::string>& files) {
+    std::vector<NamedResult> shards;
+    shards.reserve(files.size());
+    for (const std::string& file : files) shards.push_back({file, read_result(file)});
+    return merged(std::move(shards));
+}
+
+bool lacks_solution(const SeriesResult& result) {
+    const auto& verdicts = result.nominal.verdicts;
+    return std::any_of(verdicts.begin(), verdicts.end(), [](const Verdict& verdict) {
+        return verdict.outcome == Outcome::not_computed;
+    });
+}
+
+/// The same whether the values come from here or from other runs' files.
+ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
+    const SeriesRun& run = result.run;
+    const SpreadReport report{
+        result.path,
+        result.board,
+        result.revision,
+        run.variant,
+        result.capsule,
+        result.temperature_range,
+        run.series,
+        run.first,
+        result.values.count,
+        run.boards,
+        spread_from(result.nominal, result.effects, result.slopes, result.values)};
+    const auto write_table = [&] {
+        if (options.common.quiet || options.json == "-" || options.plot == "-") return;
+        write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
+    };
+    const auto write_json = [&] {
+        if (!options.json.empty()) write_output(options.json, tolerance_json(report));
+    };
+    const auto write_picture = [&] {
+        if (options.plot.empty()) return;
+        const std::string title =
+            fmt::format("{}, {} boards",
+                        sheet_title(report.board, report.revision, report.variant, report.capsule),
+                        report.boards);
+        write_plot(options.plot, sheet_of(title, report.spread.response));
+    };
+    // Shown first, in case the file cannot be written; but Ctrl-C has ended what reads from a pipe
+    // too, and writing there ends this program.
+    const bool files_first = Interruption::came();
+    if (files_first) write_json();
+    write_table();
+    if (!files_first) write_json();
+    write_picture();
+    if (lacks_solution(result)) return no_solution;
+    return report.spread.yield.share < options.least_yield ? not_met : done;
+}
+
+/// What a shard says instead of a report, which is of all shards.
+ExitStatus write_shard(const SeriesResult& result, const ToleranceOptions& options) {
+    const Stretch stretch = stretch_of(result.run, result.shard);
+    const std::string partial =
+        result.partial() ? fmt::format("PARTIAL: {} of ", result.values.count) : "";
+    if (!options.common.quiet) {
+        write_output("-", fmt::format("shard {} of {}: {}{} boards from number {} on, in {}\n",
+                                      result.shard.number, result.shard.of, partial, stretch.count,
+                                      stretch.first, options.result));
+    }
+    return lacks_solution(result) ? no_solution : done;
+}
+
+ExitStatus run_series(const ToleranceOptions& options) {
+    if (options.result == "-") {
+        throw UsageError("--result: it is no text to be read; accepted: the name of a file");
+    }
+    if (!options.shard.empty() && options.result.empty()) {
+        throw UsageError("--shard: nobody would see what comes of it; add --result FILE");
+    }
+    keep_apart({options.json, options.result, options.plot}, {options.board});
+    bool unstable = false;
+    const SeriesResult result = compute(options, unstable);
+    if (result.values.count == 0) {
+        fmt::print(stderr, "lowhiss: interrupted before a board was done; nothing is written\n");
+        return unusable;
+    }
+    if (!options.result.empty()) write_output(options.result, result_bytes(result));
+    const ExitStatus status =
+        options.shard.empty() ? write_report(result, options) : write_shard(result, options);
+    return unstable ? std::max(status, not_met) : status;
+}
+
+}  // namespace
+
+void add_tolerance(CLI::App& app, ToleranceOptions& options) {
+    CLI::App* command =
+        app.add_subcommand("tolerance", "spread, yield and the parts that cause it");
+    command->add_option("BOARD", options.board, "the board file");
+    CLI::Option* merge =
+        command
+            ->add_option("--merge", options.merge,
+                         "report on these results of the shards of a run, in any order")
+            ->type_name("FILE ...");
+    const auto of_a_run = [&](CLI::Option* option) { return option->excludes(merge); };
+    of_a_run(command->add_option("--variant", options.variant, "an assembly of the board"))
+        ->type_name("NAME");
+    of_a_run(command->add_option("--boards", options.boards, "how many boards are made"))
+        ->check(as_whole_number)
+        ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
+        ->capture_default_str();
+    of_a_run(command->add_option("--first", options.first, "index of the first board"))
+        ->check(as_whole_number)
+        ->capture_default_str();
+    add_plot(*command, options.plot);
+    add_series(*command, options.series);
+    of_a_run(command->get_option("--seed"));
+    of_a_run(command->get_option("--straying"));
+    CLI::Option* shard =
+        of_a_run(command->add_option("--shard", options.shard,
+                                     "compute the K-th of N parts of the boards, as 2/8"))
+            ->type_name("K/N");
+    of_a_run(
+        command->add_option("--result", options.result, "write what was computed, to be merged"))
+        ->type_name("FILE");
+    command
+        ->add_option("--least-yield", options.least_yield,
+                     "status 1 where a smaller share of boards meets every limit, 0 to 1")
+        ->check(CLI::Range(0.0, 1.0))
+        ->check([](const std::string& text) {
+            return text.find_first_of("nN") == std::string::npos ? ""
+                                                                 : "'" + text + "' is no number";
+        })
+        ->excludes(shard);
+    command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
+        ->type_name("FILE")
+        ->excludes(shard);
+    add_common(*command, options.common);
+}
+
+ExitStatus run_tolerance(const ToleranceOptions& options) {
+    if (options.board.empty() == options.merge.empty()) {
+        throw UsageError(options.board.empty() ? "BOARD is required, or --merge FILE..."
+                                               : "--merge reads results, and no BOARD beside them");
+    }
+    refuse_shared_output({options.json, options.plot});
+    check_plot_name(options.plot);
+    if (!options.merge.empty()) {
+        keep_apart({options.json, options.plot}, options.merge);
+        return write_report(merge(options.merge), options);
+    }
+    const Interruption interruption;
+    const ExitStatus status = run_series(options);
+    Interruption::end_by_it();
+    return status;
+}
+
+}  // namespace lowhiss::cli

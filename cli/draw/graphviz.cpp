@@ -1,0 +1,38 @@
+#include "draw/graphviz.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+#include "command/options.hpp"
+#include "shell/child.hpp"
+#include "write/output.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+std::string format_of(const std::string& path) {
+    return path == "-" ? ".dot" : ending_of(path);
+}
+
+}  // namespace
+
+void check_drawing_name(const std::string& path) {
+    constexpr std::array known{".dot", ".svg", ".png", ".pdf"};
+    if (std::find(known.begin(), known.end(), format_of(path)) != known.end()) return;
+    throw UsageError(
+        fmt::format("--graph: '{}' is no drawing; accepted: a name that ends in .svg, .png, .pdf "
+                    "or .dot",
+                    path));
+}
+
+void write_drawing(const std::string& path, std::string_view dot_text) {
+    check_drawing_name(path);
+    const std::string format = format_of(path);
+    if (format == ".dot") return write_output(path, dot_text);
+    const Program dot{"dot", "graphviz", ", or name a .dot file"};
+    write_output(path, output_of(dot, {"-T" + format.substr(1)}, dot_text));
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,15 @@
+# Writes OUTPUT, a source with the bytes of the files NAMES gives: FUNCTION=FILE;...
+set(text "#include \"draw/page.hpp\"\n\nnamespace lowhiss::cli {\n")
+foreach(pair ${NAMES})
+  string(REGEX REPLACE "=.*" "" function ${pair})
+  string(REGEX REPLACE "^[^=]*=" "" file ${pair})
+  file(READ ${file} bytes HEX)
+  string(LENGTH "${bytes}" digits)
+  math(EXPR count "${digits} / 2")
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "'\\\\x\\1'," bytes "${bytes}")
+  string(REGEX REPLACE "(('[^']*',){16})" "\\1\n" bytes "${bytes}")
+  string(APPEND text "\nstatic constexpr char ${function}_bytes[] = {\n${bytes}};\n"
+         "std::string_view ${function}() {\n    return {${function}_bytes, ${count}};\n}\n")
+endforeach()
+string(APPEND text "\n}  // namespace lowhiss::cli\n")
+file(WRITE ${OUTPUT} "${text}")

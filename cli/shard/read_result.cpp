@@ -1,0 +1,248 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
+#include <boost/endian/conversion.hpp>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "command/options.hpp"
+#include "shard/series_result.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+// A map that keeps its keys sorted: the other kind looks for each key among all before it, which
+// takes a hostile file's million keys for ever.
+using Json = nlohmann::json;
+
+constexpr std::uintmax_t largest_file = std::uintmax_t{1} << 30U;
+constexpr std::size_t deepest = 8;
+constexpr std::size_t most_items = 1'000'000;
+constexpr std::size_t most_boards = 1'000'000;
+
+/// Walks through a file and keeps nothing; says no where it is nested deeper or has more items than
+/// any result, before anything is made of them.
+class Bounds : public nlohmann::json_sax<Json> {
+  public:
+    bool cut_off = false;
+
+    bool null() override { return item(); }
+    bool boolean(bool) override { return item(); }
+    bool number_integer(number_integer_t) override { return item(); }
+    bool number_unsigned(number_unsigned_t) override { return item(); }
+    bool number_float(number_float_t, const string_t&) override { return item(); }
+    bool string(string_t&) override { return item(); }
+    bool binary(binary_t&) override { return item(); }
+    bool key(string_t&) override { return true; }
+    bool start_object(std::size_t) override { return ++depth_ <= deepest && item(); }
+    bool start_array(std::size_t) override { return ++depth_ <= deepest && item(); }
+    bool end_object() override { return depth_-- > 0; }
+    bool end_array() override { return depth_-- > 0; }
+    bool parse_error(std::size_t, const std::string&,
+                     const nlohmann::detail::exception& e) override {
+        constexpr int unexpected_end = 110;
+        cut_off = e.id == unexpected_end;
+        return false;
+    }
+
+  private:
+    bool item() { return ++items_ <= most_items; }
+
+    std::size_t depth_ = 0;
+    std::size_t items_ = 0;
+};
+
+[[noreturn]] void refuse(const std::string& path, const std::string& found) {
+    throw UsageError(fmt::format(
+        "'{}' {}; accepted: a file that 'lowhiss tolerance --result' has written", path, found));
+}
+
+Json document_of(const std::string& path) {
+    const auto content = disk_reader(largest_file)(path);
+    if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
+        throw UsageError(fmt::format("cannot read '{}': {}", path, unreadable->reason));
+    }
+    const auto& bytes = std::get<std::string>(content);
+    // Maps begin with these; otherwise any text would be a number with something behind it.
+    const auto lead = bytes.empty() ? 0U : static_cast<unsigned char>(bytes.front());
+    if ((lead & 0xF0U) != 0x80U && lead != 0xDEU && lead != 0xDFU) {
+        refuse(path, bytes.empty() ? "is empty" : "is no result of a tolerance run");
+    }
+    Bounds bounds;
+    if (!Json::sax_parse(bytes, &bounds, Json::input_format_t::msgpack)) {
+        refuse(path, bounds.cut_off ? "does not end where it should; it is cut off or damaged"
+                                    : "is no result of a tolerance run");
+    }
+    return Json::from_msgpack(bytes);
+}
+
+/// A map of the file, whose members are asked for by name and kind.
+class Fields {
+  public:
+    Fields(const Json& json, const std::string& path) : json_(json), path_(path) {
+        if (!json.is_object()) refuse(path, "is damaged: a table is something else");
+    }
+
+    std::string text(const char* key) const {
+        return of_kind(key, "a text", &Json::is_string).get<std::string>();
+    }
+    bool truth(const char* key) const {
+        return of_kind(key, "true or false", &Json::is_boolean).get<bool>();
+    }
+    std::uint64_t whole(const char* key) const {
+        return of_kind(key, "a whole number", &Json::is_number_unsigned).get<std::uint64_t>();
+    }
+    std::size_t whole(const char* key, std::size_t least, std::size_t most) const {
+        const std::uint64_t value = whole(key);
+        if (value < least || value > most) {
+            wrong(key, fmt::format("from {} to {}", least, most));
+        }
+        return value;
+    }
+    const Json& list(const char* key) const { return of_kind(key, "a list", &Json::is_array); }
+    const Json& member(const char* key) const { return of_kind(key, "a table", &Json::is_object); }
+    std::vector<double> doubles(const char* key, std::size_t count) const {
+        const auto& bytes = of_kind(key, "numbers", &Json::is_binary).get_binary();
+        if (bytes.size() != 8 * count) wrong(key, fmt::format("{} numbers", count));
+        std::vector<double> values(count);
+        for (std::size_t k = 0; k < count; ++k) {
+            values[k] = std::bit_cast<double>(boost::endian::load_little_u64(&bytes[8 * k]));
+        }
+        return values;
+    }
+
+    [[noreturn]] void wrong(const char* key, const std::string& wanted) const {
+        refuse(path_, fmt::format("is damaged: '{}' is not {}", key, wanted));
+    }
+
+  private:
+    const Json& of_kind(const char* key, const char* kind,
+                        bool (Json::*is)() const noexcept) const {
+        const auto found = json_.find(key);
+        if (found == json_.end() || !((*found).*is)()) wrong(key, kind);
+        return *found;
+    }
+
+    const Json& json_;
+    const std::string& path_;
+};
+
+Verdict verdict_from(const Fields& fields) {
+    Verdict v;
+    v.limit = fields.text("limit");
+    v.measure = fields.text("measure");
+    const MeasureRecord* measure = find_measure(v.measure);
+    if (measure == nullptr) fields.wrong("measure", "one that this lowhiss knows");
+    v.unit = measure->unit;
+    v.variant = fields.text("variant");
+    v.capsule = fields.text("capsule");
+    v.reason = fields.text("reason");
+    v.is_mask = fields.truth("mask");
+    const std::vector<double> nominal = fields.doubles("nominal", 7);
+    v.knob = nominal[0];
+    v.value = nominal[1];
+    v.at_hz = nominal[2];
+    v.min = nominal[3];
+    v.max = nominal[4];
+    v.margin = nominal[5];
+    v.margin_db = nominal[6];
+    v.outcome = !v.reason.empty() ? Outcome::not_computed
+                : v.margin >= 0   ? Outcome::met
+                                  : Outcome::missed;
+    return v;
+}
+
+LimitEffects effects_from(const Fields& fields, const std::string& path) {
+    LimitEffects result;
+    const Json& parts = fields.list("parts");
+    const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
+    for (std::size_t k = 0; k < parts.size(); ++k) {
+        if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is no text");
+        const double* const of = &ends[5 * k];
+        result.effects.push_back(
+            {parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
+    }
+    const std::vector<double> worst = fields.doubles("worst_case", 2);
+    result.worst_case_low = worst[0];
+    result.worst_case_high = worst[1];
+    return result;
+}
+
+Figure figure_from(const Fields& fields) {
+    const std::string name = fields.text("figure");
+    const auto all = standard_figures();
+    const auto known = std::find_if(
+        all.begin(), all.end(), [&](const StandardFigure& figure) { return figure.name == name; });
+    if (known == all.end()) fields.wrong("figure", "one that this lowhiss knows");
+    const std::vector<double> nominal = fields.doubles("nominal", 2);
+    return {fields.text("variant"), fields.text("capsule"), nominal[0], &*known, nominal[1],
+            fields.text("trouble")};
+}
+
+SeriesRun run_from(const Fields& fields, const std::string& path) {
+    SeriesRun run;
+    run.version = fields.text("version");
+    for (const Json& entry : fields.list("files")) {
+        const Fields file(entry, path);
+        run.files.push_back({file.text("path"), file.whole("crc64")});
+    }
+    run.variant = fields.text("variant");
+    run.series = {fields.whole("seed"), fields.truth("normal") ? Straying::normal : Straying::even};
+    run.first = fields.whole("first");
+    run.boards = fields.whole("boards", 1, most_boards);
+    return run;
+}
+
+}  // namespace
+
+SeriesResult read_result(const std::string& path) {
+    const Json document = document_of(path);
+    const Fields fields(document, path);
+    if (fields.text("format") != "lowhiss-series/1") {
+        fields.wrong("format", "lowhiss-series/1, the one that this lowhiss reads");
+    }
+    SeriesResult result;
+    result.run = run_from(fields, path);
+    result.shard.of = fields.whole("shards", 1, result.run.boards);
+    result.shard.number = fields.whole("shard", 1, result.shard.of);
+    result.path = fields.text("path");
+    result.board = fields.text("board");
+    result.revision = fields.text("revision");
+    result.capsule = fields.text("capsule");
+    const std::vector<double> range_k = fields.doubles("temperature_range_k", 2);
+    if (std::isfinite(range_k[0])) result.temperature_range = {range_k[0], range_k[1]};
+    const Stretch stretch = stretch_of(result.run, result.shard);
+    const std::size_t done = fields.whole("done", 1, stretch.count);
+    result.values.first = stretch.first;
+    result.values.count = done;
+    for (const Json& entry : fields.list("limits")) {
+        const Fields limit(entry, path);
+        result.nominal.verdicts.push_back(verdict_from(limit));
+        result.values.limits.push_back(
+            {limit.doubles("values", done), limit.doubles("margins", done)});
+        if (result.shard.number != 1) continue;
+        result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
+    }
+    for (const Json& part : fields.list("parts")) {
+        if (!part.is_string()) refuse(path, "is damaged: a part's name is no text");
+        result.slopes.parts.push_back(part.get<std::string>());
+    }
+    std::size_t points = 0;
+    for (const Json& entry : fields.list("figures")) {
+        const Fields figure(entry, path);
+        result.nominal.figures.push_back(figure_from(figure));
+        result.values.figures.push_back(figure.doubles("values", done));
+        if (result.shard.number == 1) {
+            const std::size_t parts = result.slopes.parts.size();
+            result.slopes.per_percent.push_back(figure.doubles("per_percent", parts));
+        }
+        points += figure.text("figure") == "gain" ? response_grid_hz().size() : 0;
+    }
+    result.nominal.response_db = fields.doubles("nominal_db", points);
+    result.values.least_db = fields.doubles("least_db", points);
+    result.values.most_db = fields.doubles("most_db", points);
+    return result;
+}
+
+}  // namespace lowhiss::cli

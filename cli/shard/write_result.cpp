@@ -1,0 +1,115 @@
+#include <bit>
+#include <boost/endian/conversion.hpp>
+#include <cstring>
+#include <nlohmann/json.hpp>
+
+#include "shard/series_result.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+using Json = nlohmann::json;
+
+Json packed(const std::vector<double>& values) {
+    std::vector<std::uint8_t> bytes(8 * values.size());
+    for (std::size_t k = 0; k < values.size(); ++k) {
+        boost::endian::store_little_u64(&bytes[8 * k], std::bit_cast<std::uint64_t>(values[k]));
+    }
+    return Json::binary(std::move(bytes));
+}
+
+Json verdict_json(const Verdict& v) {
+    return {{"limit", v.limit},
+            {"measure", v.measure},
+            {"variant", v.variant},
+            {"capsule", v.capsule},
+            {"reason", v.reason},
+            {"mask", v.is_mask},
+            {"nominal", packed({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db})}};
+}
+
+Json effects_json(const LimitEffects& limit) {
+    Json parts = Json::array();
+    std::vector<double> ends;
+    for (const PartEffect& effect : limit.effects) {
+        parts.push_back(effect.part);
+        ends.push_back(effect.at_low_end);
+        ends.push_back(effect.at_high_end);
+        ends.push_back(effect.per_percent);
+        ends.push_back(effect.tolerance.low);
+        ends.push_back(effect.tolerance.high);
+    }
+    return {{"parts", std::move(parts)},
+            {"moves", packed(ends)},
+            {"worst_case", packed({limit.worst_case_low, limit.worst_case_high})}};
+}
+
+Json limits_json(const SeriesResult& result) {
+    Json limits = Json::array();
+    for (std::size_t i = 0; i < result.nominal.verdicts.size(); ++i) {
+        Json limit = verdict_json(result.nominal.verdicts[i]);
+        limit["values"] = packed(result.values.limits[i].values);
+        limit["margins"] = packed(result.values.limits[i].margins);
+        if (result.shard.number == 1) limit["effects"] = effects_json(result.effects[i]);
+        limits.push_back(std::move(limit));
+    }
+    return limits;
+}
+
+Json figures_json(const SeriesResult& result) {
+    const std::vector<double> none;
+    Json figures = Json::array();
+    for (std::size_t i = 0; i < result.nominal.figures.size(); ++i) {
+        const Figure& figure = result.nominal.figures[i];
+        const auto& slopes = result.slopes.per_percent;
+        figures.push_back({{"figure", figure.figure->name},
+                           {"variant", figure.variant},
+                           {"capsule", figure.capsule},
+                           {"trouble", figure.trouble},
+                           {"nominal", packed({figure.knob, figure.value})},
+                           {"per_percent", packed(slopes.empty() ? none : slopes[i])},
+                           {"values", packed(result.values.figures[i])}});
+    }
+    return figures;
+}
+
+Json range_k(const SeriesResult& result) {
+    const auto& range = result.temperature_range;
+    return packed(range ? std::vector{range->low_k, range->high_k} : std::vector{unset, unset});
+}
+
+}  // namespace
+
+std::string result_bytes(const SeriesResult& result) {
+    const SeriesRun& run = result.run;
+    Json files = Json::array();
+    for (const SourceFile& file : run.files) {
+        files.push_back({{"path", file.path}, {"crc64", file.crc}});
+    }
+    const Json document{{"format", "lowhiss-series/1"},
+                        {"version", run.version},
+                        {"files", std::move(files)},
+                        {"variant", run.variant},
+                        {"seed", run.series.seed},
+                        {"normal", run.series.straying == Straying::normal},
+                        {"first", run.first},
+                        {"boards", run.boards},
+                        {"shard", result.shard.number},
+                        {"shards", result.shard.of},
+                        {"path", result.path},
+                        {"board", result.board},
+                        {"revision", result.revision},
+                        {"capsule", result.capsule},
+                        {"temperature_range_k", range_k(result)},
+                        {"parts", result.slopes.parts},
+                        {"done", result.values.count},
+                        {"limits", limits_json(result)},
+                        {"figures", figures_json(result)},
+                        {"nominal_db", packed(result.nominal.response_db)},
+                        {"least_db", packed(result.values.least_db)},
+                        {"most_db", packed(result.values.most_db)}};
+    const std::vector<std::uint8_t> bytes = Json::to_msgpack(document);
+    return {bytes.begin(), bytes.end()};
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,118 @@
+#include "shell/child.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <spawn.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+#include <memory>
+
+#include "command/options.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+struct CloseFile {
+    void operator()(std::FILE* file) const { std::fclose(file); }
+};
+using File = std::unique_ptr<std::FILE, CloseFile>;
+
+[[noreturn]] void fail(std::string_view what, int error) {
+    throw UsageError(fmt::format("cannot draw: {}: {}", what, std::strerror(error)));
+}
+
+/// An unnamed file that holds the text, read from its start.
+File file_with(std::string_view text) {
+    File file(std::tmpfile());
+    if (!file) fail("no temporary file", errno);
+    if (std::fwrite(text.data(), 1, text.size(), file.get()) != text.size() ||
+        std::fflush(file.get()) != 0) {
+        fail("the temporary file", errno);
+    }
+    std::rewind(file.get());
+    return file;
+}
+
+/// A child process with standard input and output of its own.
+class Child {
+  public:
+    Child(const Program& program, const std::vector<std::string>& arguments, int input,
+          int output) {
+        posix_spawn_file_actions_init(&actions_);
+        posix_spawn_file_actions_adddup2(&actions_, input, STDIN_FILENO);
+        posix_spawn_file_actions_adddup2(&actions_, output, STDOUT_FILENO);
+        std::vector<std::string> words{program.name};
+        words.insert(words.end(), arguments.begin(), arguments.end());
+        std::vector<char*> pointers;
+        for (std::string& word : words) pointers.push_back(word.data());
+        pointers.push_back(nullptr);
+        error = posix_spawnp(&process_, program.name.c_str(), &actions_, nullptr, pointers.data(),
+                             environ);
+        posix_spawn_file_actions_destroy(&actions_);
+    }
+
+    /// Whether it ended well.
+    bool wait() const {
+        int status = 0;
+        while (::waitpid(process_, &status, 0) < 0) {
+            if (errno != EINTR) return false;
+        }
+        return WIFEXITED(status) && WEXITSTATUS(status) == 0;
+    }
+
+    int error = 0;
+
+  private:
+    posix_spawn_file_actions_t actions_{};
+    pid_t process_ = 0;
+};
+
+std::string read_all(int file) {
+    std::string content;
+    std::array<char, 65536> buffer{};
+    for (;;) {
+        const ssize_t count = ::read(file, buffer.data(), buffer.size());
+        if (count < 0 && errno == EINTR) continue;
+        if (count <= 0) return content;
+        content.append(buffer.data(), static_cast<std::size_t>(count));
+    }
+}
+
+}  // namespace
+
+std::string output_of(const Program& program, const std::vector<std::string>& arguments,
+                      std::string_view text) {
+    const File input = file_with(text);
+    std::array<int, 2> ends{};
+    if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail("no pipe", errno);
+    const Child child(program, arguments, fileno(input.get()), ends[1]);
+    ::close(ends[1]);
+    std::string content = child.error == 0 ? read_all(ends[0]) : "";
+    ::close(ends[0]);
+    if (child.error == ENOENT) {
+        throw UsageError(fmt::format("a drawing needs the program '{}': install the package {}{}",
+                                     program.name, program.package, program.otherwise));
+    }
+    if (child.error != 0) fail(program.name, child.error);
+    if (!child.wait() || content.empty()) {
+        throw UsageError(fmt::format("cannot draw: the program '{}' failed", program.name));
+    }
+    return content;
+}
+
+std::string ending_of(const std::string& path) {
+    std::string ending = std::filesystem::path(path).extension().string();
+    std::transform(ending.begin(), ending.end(), ending.begin(), [](char c) {
+        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    });
+    return ending;
+}
+
+}  // namespace lowhiss::cli

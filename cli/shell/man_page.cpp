@@ -1,0 +1,87 @@
+#include <fmt/format.h>
+
+#include "command/describe.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+/// As troff takes text: no line begins with a request, hyphens are those that one types.
+std::string troff(std::string_view text) {
+    std::string out;
+    bool begins = true;
+    for (const char c : text) {
+        if (begins && (c == '.' || c == '\'')) out += "\\&";
+        begins = c == '\n';
+        if (c == '\\')
+            out += "\\e";
+        else if (c == '-')
+            out += "\\-";
+        else
+            out += c;
+    }
+    return out;
+}
+
+std::string value_text(const OptionText& option) {
+    if (option.choices.empty()) return "\\fI" + troff(option.value) + "\\fR";
+    std::string text;
+    for (const std::string& choice : option.choices) {
+        text += (text.empty() ? "\\fB" : "|\\fB") + troff(choice) + "\\fR";
+    }
+    return text;
+}
+
+std::string option_rows(const std::vector<OptionText>& options) {
+    std::string text;
+    for (const OptionText& option : options) {
+        text += ".TP\n\\fB" + troff(option.name) + "\\fR";
+        if (!option.value.empty()) text += " " + value_text(option);
+        text += "\n" + troff(option.about);
+        if (!option.preset.empty()) text += "; " + troff(option.preset) + " unless said otherwise";
+        text += ".\n";
+    }
+    return text;
+}
+
+std::string operands_text(const CommandText& command) {
+    std::string text;
+    for (const OptionText& operand : command.operands) {
+        const std::string name =
+            operand.choices.empty() ? "\\fI" + troff(operand.name) + "\\fR" : value_text(operand);
+        const std::string all = name + (operand.repeats ? " ..." : "");
+        text += operand.required ? " " + all : " [" + all + "]";
+    }
+    return text;
+}
+
+}  // namespace
+
+std::string man_page(const Definition& definition) {
+    const std::string name = troff(definition.name);
+    std::string text = fmt::format(
+        ".TH LOWHISS 1 \"\" \"lowhiss " LOWHISS_VERSION
+        "\" \"User commands\"\n.SH NAME\n"
+        "{} \\- know whether a preamp board hisses before it is ordered\n.SH SYNOPSIS\n",
+        name);
+    for (const CommandText& command : definition.commands) {
+        text += fmt::format("\\fB{} {}\\fR{} [\\fIoptions\\fR]\n.br\n", name, troff(command.name),
+                            operands_text(command));
+    }
+    text += ".SH DESCRIPTION\n" + troff(definition.about) + "\n";
+    text += ".SH OPTIONS\n" + option_rows(definition.options) + ".SH COMMANDS\n";
+    for (const CommandText& command : definition.commands) {
+        text += fmt::format(".SS \"{}{}\"\n{}.\n", troff(command.name), operands_text(command),
+                            troff(command.about));
+        text += option_rows(command.options);
+    }
+    text += ".SH EXIT STATUS\n" + troff(definition.footer) + "\n";
+    text +=
+        ".SH ENVIRONMENT\n.TP\n\\fBNO_COLOR\\fR\nwhen set, no color is used.\n"
+        ".TP\n\\fBCI\\fR\nwhen set, check \\-\\-record needs \\-\\-force, and a figure that the "
+        "baseline lacks fails.\n"
+        ".SH FILES\n.TP\n\\fIboard\\fB.toml\\fR\na board.\n"
+        ".TP\n\\fIboard\\fB.baseline\\fR\nbeside it, the figures that were recorded of it.\n";
+    return text;
+}
+
+}  // namespace lowhiss::cli

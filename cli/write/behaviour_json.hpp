@@ -1,0 +1,10 @@
+#pragma once
+
+#include "lowhiss/sweep/behaviour.hpp"
+#include "write/json.hpp"
+
+namespace lowhiss::cli {
+
+Json behaviour_json(const Behaviour& behaviour);
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,168 @@
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <pugixml.hpp>
+#include <set>
+#include <sstream>
+#include <utility>
+
+#include "command/baseline_check.hpp"
+#include "write/changes.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+/// XML 1.0 has no way to write other control characters.
+std::string legal(std::string text) {
+    std::erase_if(text, [](char byte) {
+        const auto code = static_cast<unsigned char>(byte);
+        return code < 0x20 && byte != '\t' && byte != '\n' && byte != '\r';
+    });
+    return text;
+}
+
+void set(pugi::xml_node node, const char* name, const std::string& value) {
+    node.append_attribute(name).set_value(legal(value).c_str());
+}
+
+/// The message stands in the attribute and again in the text: some servers show one, some the
+/// other.
+void add_problem(pugi::xml_node test, const char* kind, const std::string& message,
+                 const std::string& type) {
+    pugi::xml_node problem = test.append_child(kind);
+    set(problem, "message", message);
+    set(problem, "type", type);
+    problem.text().set(legal(message).c_str());
+}
+
+std::string missed_text(const Verdict& v) {
+    std::string text = fmt::format("{} is {}", v.measure, figure_text(v.value, v.unit));
+    if (!std::isnan(v.at_hz)) text += " at " + figure_text(v.at_hz, Unit::hertz);
+    if (!std::isnan(v.min)) text += ", at least " + figure_text(v.min, v.unit);
+    if (!std::isnan(v.max)) text += ", at most " + figure_text(v.max, v.unit);
+    if (!v.look_at.empty()) text += fmt::format("; look at {}", fmt::join(v.look_at, ", "));
+    return text;
+}
+
+/// Servers drop the second of two cases of one class and name, and pay no heed to the suite's name:
+/// path and place make them unique, a number does where they are not.
+class Names {
+  public:
+    std::string unique(const std::string& class_name, const std::string& name) {
+        std::string result = name;
+        for (int k = 2; !taken_.emplace(class_name, result).second; ++k) {
+            result = fmt::format("{} ({})", name, k);
+        }
+        return result;
+    }
+
+  private:
+    std::set<std::pair<std::string, std::string>> taken_;
+};
+
+/// What came of one test case.
+struct Case {
+    std::string name;
+    std::string kind;  ///< "failure", "error" or empty
+    std::string message;
+    std::string type;
+};
+
+Case case_of(const Verdict& v) {
+    Case result{fmt::format("limit: {}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)), "",
+                "", "limit"};
+    if (v.outcome == Outcome::missed) {
+        result.kind = "failure";
+        result.message = "limit missed: " + (v.reason.empty() ? missed_text(v) : v.reason);
+    } else if (v.outcome == Outcome::not_computed) {
+        result.kind = "error";
+        result.message = v.reason;
+        result.type = "not computed";
+    }
+    return result;
+}
+
+std::string changes_text(const BaselineCheck& baseline) {
+    constexpr std::size_t most_named = 20;
+    std::string text;
+    for (std::size_t k = 0; k < std::min(baseline.changes.size(), most_named); ++k) {
+        text += (k == 0 ? "; changed since: " : "; ") + change_text(baseline.changes[k]);
+    }
+    if (baseline.changes.size() > most_named) text += "; ...";
+    return text;
+}
+
+Case case_of(const FigureDrift& drift, const BaselineCheck& baseline) {
+    Case result{"baseline: " + drift_name(drift), "", "", "drift"};
+    if (drift.kind == FigureDrift::Kind::not_computed) {
+        result.kind = "error";
+        result.message = drift.figure.trouble;
+        result.type = "not computed";
+    } else if (fails(drift, baseline)) {
+        result.kind = "failure";
+        result.message = "drift: " + drift_text(drift) + changes_text(baseline);
+    }
+    return result;
+}
+
+std::vector<Case> cases_of(const CheckedBoard& board) {
+    if (!board.trouble.empty()) return {{"read the board", "error", board.trouble, "unusable"}};
+    using State = BaselineCheck::State;
+    const BaselineCheck& baseline = board.baseline;
+    std::vector<Case> cases;
+    for (const Verdict& v : board.verdicts) cases.push_back(case_of(v));
+    if (baseline.state == State::unusable) {
+        cases.push_back({"baseline: read", "error", baseline.trouble, "unusable"});
+    } else if (baseline.state == State::none) {
+        Case missing{"baseline: read", "", "", "drift"};
+        if (baseline.strict) {
+            missing.kind = "failure";
+            missing.message = fmt::format(
+                "there is no baseline {}; make one with lowhiss check --record", baseline.path);
+        }
+        cases.push_back(std::move(missing));
+    }
+    for (const FigureDrift& drift : baseline.drifts) {
+        const bool not_computed = drift.kind == FigureDrift::Kind::not_computed;
+        if (baseline.state == State::unusable) break;
+        if (baseline.state == State::none && !not_computed) continue;
+        cases.push_back(case_of(drift, baseline));
+    }
+    return cases;
+}
+
+void add_board(pugi::xml_node suites, const CheckedBoard& board, Names& names) {
+    const std::vector<Case> cases = cases_of(board);
+    const auto count = [&](std::string_view kind) {
+        return std::count_if(cases.begin(), cases.end(),
+                             [&](const Case& each) { return each.kind == kind; });
+    };
+    pugi::xml_node suite = suites.append_child("testsuite");
+    set(suite, "name", board.path);
+    set(suite, "tests", std::to_string(cases.size()));
+    set(suite, "failures", std::to_string(count("failure")));
+    set(suite, "errors", std::to_string(count("error")));
+    for (const Case& each : cases) {
+        pugi::xml_node test = suite.append_child("testcase");
+        set(test, "classname", board.path);
+        set(test, "name", names.unique(board.path, each.name));
+        if (!each.kind.empty()) add_problem(test, each.kind.c_str(), each.message, each.type);
+    }
+}
+
+}  // namespace
+
+std::string check_junit(const std::vector<CheckedBoard>& boards) {
+    pugi::xml_document document;
+    pugi::xml_node suites = document.append_child("testsuites");
+    set(suites, "name", "lowhiss check");
+    Names names;
+    for (const CheckedBoard& board : boards) add_board(suites, board, names);
+    std::ostringstream text;
+    document.save(text, " ");
+    return text.str();
+}
+
+}  // namespace lowhiss::cli

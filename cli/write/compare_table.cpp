@@ -1,0 +1,254 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "command/compare.hpp"
+#include "lowhiss/quantity/print.hpp"
+#include "write/changes.hpp"
+#include "write/table.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+constexpr std::size_t most_changes_shown = 40;
+constexpr std::size_t most_parts_named = 4;
+constexpr std::size_t others_in_a_row = 3;  ///< beside the first board, in 80 columns
+constexpr double smallest_loss_shown_db = 0.005;
+
+class CompareWriter {
+  public:
+    CompareWriter(const ComparisonReport& report, bool bold) : report_(report), bold_(bold) {}
+
+    std::string text() {
+        write_names();
+        write_changes();
+        for (std::size_t k = 1; k < report_.boards.size(); k += others_in_a_row) {
+            write_figures(k, std::min(report_.boards.size(), k + others_in_a_row));
+        }
+        write_hiss();
+        write_bass();
+        return std::move(text_);
+    }
+
+  private:
+    void title(const std::string& text) {
+        if (!text_.empty()) text_ += "\n";
+        text_ += bold_ ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+    }
+
+    void write_names() {
+        title(fmt::format("{} boards compared", report_.boards.size()));
+        for (const ComparedBoard& board : report_.boards) {
+            std::string line = fmt::format("  {}  {}", board.label, board.name);
+            if (!board.revision.empty()) line += ", revision " + board.revision;
+            if (!board.variant.empty()) line += ", variant " + board.variant;
+            line += board.capsule.empty() ? ", an ideal source" : ", capsule " + board.capsule;
+            text_ += hanging(line, 5);
+        }
+    }
+
+    void write_changes() {
+        const ComparedBoard& first = report_.boards.front();
+        for (const ComparedBoard& board : report_.boards) {
+            if (&board == &first) continue;
+            title(fmt::format("Parts of {} that are not as in {}", board.label, first.label));
+            if (board.changes.empty()) text_ += "  none\n";
+            for (std::size_t k = 0; k < std::min(board.changes.size(), most_changes_shown); ++k) {
+                text_ += hanging("  " + change_text(board.changes[k]), 4);
+            }
+            if (board.changes.size() > most_changes_shown) {
+                text_ += fmt::format("  {} more\n", board.changes.size() - most_changes_shown);
+            }
+        }
+    }
+
+    static const Figure* figure_of(const ComparedBoard& board, std::size_t position,
+                                   std::size_t figure) {
+        const auto& figures = board.positions[position].figures;
+        return figure < figures.size() ? &figures[figure] : nullptr;
+    }
+
+    /// The figure's record, from any position that has it.
+    const StandardFigure* standard(std::size_t figure) const {
+        for (const ComparedBoard& board : report_.boards) {
+            for (std::size_t k = 0; k < board.positions.size(); ++k) {
+                if (const Figure* found = figure_of(board, k, figure)) return found->figure;
+            }
+        }
+        return nullptr;
+    }
+
+    /// What is read best with the prefix beside its unit.
+    static bool is_small(Unit unit) { return unit == Unit::volt || unit == Unit::second; }
+
+    static std::string value_text(const Figure* figure) {
+        if (!figure) return "-";
+        const Unit unit = figure->figure->measure->unit;
+        if (by_difference(unit)) return fixed(figure->value, 2);
+        return is_small(unit) ? print_quantity(figure->value, unit, 3) : compact(figure->value);
+    }
+
+    static std::string difference_text(const Figure* before, const Figure* after) {
+        if (!before || !after || std::isnan(before->value) || std::isnan(after->value)) return "-";
+        const bool plain = by_difference(after->figure->measure->unit);
+        const double moved =
+            plain ? after->value - before->value : 100 * (after->value / before->value - 1);
+        if (!plain && moved > 900) return fmt::format("x {:.3g}", after->value / before->value);
+        const std::string text = plain ? fixed(moved, 2) : fixed(moved, 1) + " %";
+        const bool zero = text.find_first_of("123456789") == std::string::npos;
+        return zero ? "=" : moved > 0 ? "+" + text : text;
+    }
+
+    /// Whether nobody would notice that the boards differ in this figure.
+    bool alike(std::size_t figure, std::size_t from, std::size_t to) const {
+        for (std::size_t p = 0; p < report_.positions.size(); ++p) {
+            const Figure* before = figure_of(report_.boards.front(), p, figure);
+            for (std::size_t b = from; b < to; ++b) {
+                const Figure* after = figure_of(report_.boards[b], p, figure);
+                if ((before == nullptr) != (after == nullptr)) return false;
+                if (after && difference_text(before, after) != "=" &&
+                    value_text(before) != value_text(after)) {
+                    return false;
+                }
+            }
+        }
+        return true;
+    }
+
+    void write_figures(std::size_t from, std::size_t to) {
+        title("Figures side by side, with what each differs from " + report_.boards.front().label);
+        Table table(1);
+        std::vector<std::string> heading{"", report_.boards.front().label};
+        for (std::size_t b = from; b < to; ++b) {
+            heading.push_back(report_.boards[b].label);
+            heading.emplace_back("");
+        }
+        table.heading(heading);
+        std::vector<std::string> same;
+        for (std::size_t figure = 0; standard(figure); ++figure) {
+            const std::string name(standard(figure)->name);
+            if (alike(figure, from, to))
+                same.push_back(name);
+            else
+                add_figure(figure, from, to, table);
+        }
+        if (!table.empty()) text_ += table.text();
+        if (!same.empty()) text_ += wrapped_list("the same", same);
+    }
+
+    void add_figure(std::size_t figure, std::size_t from, std::size_t to, Table& table) const {
+        const StandardFigure& record = *standard(figure);
+        const std::string_view symbol = info(record.measure->unit).symbol;
+        table.section(is_small(record.measure->unit) ? std::string(record.name)
+                                                     : fmt::format("{}, {}", record.name, symbol));
+        for (std::size_t p = 0; p < report_.positions.size(); ++p) {
+            const Figure* first = figure_of(report_.boards.front(), p, figure);
+            std::vector<std::string> cells{"  " + report_.positions[p], value_text(first)};
+            for (std::size_t b = from; b < to; ++b) {
+                const Figure* after = figure_of(report_.boards[b], p, figure);
+                cells.push_back(value_text(after));
+                cells.push_back(difference_text(first, after));
+            }
+            table.row(std::move(cells));
+        }
+    }
+
+    static double ein_dbu(const ComparedBoard& board, std::size_t position) {
+        for (const Figure& figure : board.positions[position].figures) {
+            if (figure.figure->name == "ein") return figure.value;
+        }
+        return unset;
+    }
+
+    /// The noise budget of each board, the quietest first, as voltages at the input: they can be
+    /// compared between boards where shares cannot.
+    void write_hiss() {
+        title("Hiss, quietest first: EIN in dBu, and the parts that make it (rms at the input)");
+        for (std::size_t p = 0; p < report_.positions.size(); ++p) {
+            std::vector<const ComparedBoard*> ranked;
+            for (const ComparedBoard& board : report_.boards) ranked.push_back(&board);
+            std::stable_sort(ranked.begin(), ranked.end(), [&](const auto* a, const auto* b) {
+                const double left = std::round(100 * ein_dbu(*a, p));
+                const double right = std::round(100 * ein_dbu(*b, p));
+                return std::isnan(right) ? !std::isnan(left) : left < right;
+            });
+            text_ += "  at " + report_.positions[p] + "\n";
+            for (const ComparedBoard* board : ranked) {
+                text_ += hiss_line(*board, p, ein_dbu(*ranked.front(), p));
+            }
+        }
+    }
+
+    static std::string hiss_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
+        const ComparedPosition& position = board.positions[p];
+        if (!position.reached) {
+            return fmt::format("    {}  does not reach this gain\n", board.label);
+        }
+        const double ein = ein_dbu(board, p);
+        if (std::isnan(ein)) return fmt::format("    {}  has no gain\n", board.label);
+        const double more = ein - quietest_dbu;
+        std::string line = fmt::format("    {} {:>8} {:>6}  ", board.label, fixed(ein, 1),
+                                       more >= 0.05 ? "+" + fixed(more, 1) : "");
+        const std::size_t indent = line.size();
+        std::string parts;
+        for (std::size_t k = 0; k < std::min(position.hiss.size(), most_parts_named); ++k) {
+            const InputNoise& part = position.hiss[k];
+            if (part.share < smallest_share_shown) break;
+            parts += fmt::format("{}{} {}", k == 0 ? "" : ", ", part.part,
+                                 print_quantity(part.input_v, Unit::volt, 3));
+        }
+        return hanging_after(line, parts.empty() ? "nothing" : parts, indent);
+    }
+
+    /// The loss of each board's capacitors at 20 Hz, largest first.
+    void write_bass() {
+        title("Bass: dB lost at 20 Hz to each coupling capacitor");
+        for (std::size_t p = 0; p < report_.positions.size(); ++p) {
+            text_ += "  at " + report_.positions[p] + "\n";
+            for (const ComparedBoard& board : report_.boards) {
+                if (board.positions[p].reached) text_ += bass_line(board, p);
+            }
+        }
+    }
+
+    static std::string bass_line(const ComparedBoard& board, std::size_t p) {
+        std::vector<PartRolloff> losses;
+        for (const PartRolloff& part : board.positions[p].rolloff) {
+            if (part.rolloff.in_the_way && part.rolloff.loss_db >= smallest_loss_shown_db) {
+                losses.push_back(part);
+            }
+        }
+        std::stable_sort(losses.begin(), losses.end(),
+                         [](const PartRolloff& a, const PartRolloff& b) {
+                             return a.rolloff.loss_db > b.rolloff.loss_db;
+                         });
+        std::string parts;
+        for (const PartRolloff& part : losses) {
+            parts += fmt::format("{}{} {}", parts.empty() ? "" : ", ", part.part,
+                                 fixed(part.rolloff.loss_db, 2));
+        }
+        const std::string head = fmt::format("    {}  ", board.label);
+        return hanging_after(head, parts.empty() ? "under 0.005" : parts, head.size());
+    }
+
+    /// A head with blanks to be kept, and words after it that are wrapped under each other.
+    static std::string hanging_after(const std::string& head, const std::string& words,
+                                     std::size_t indent) {
+        std::string text = hanging(std::string(indent, ' ') + words, indent);
+        return text.replace(0, head.size(), head);
+    }
+
+    const ComparisonReport& report_;
+    bool bold_;
+    std::string text_;
+};
+
+}  // namespace
+
+std::string compare_table(const ComparisonReport& report, bool bold) {
+    return CompareWriter(report, bold).text();
+}
+
+}  // namespace lowhiss::cli

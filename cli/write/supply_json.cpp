@@ -1,0 +1,98 @@
+#include "command/supply.hpp"
+#include "write/json.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+std::string_view text_of(SourceState::Kind kind) {
+    switch (kind) {
+        case SourceState::Kind::feed:
+            return "feed";
+        case SourceState::Kind::battery:
+            return "battery";
+        case SourceState::Kind::regulator:
+            return "regulator";
+        case SourceState::Kind::source:
+            break;
+    }
+    return "source";
+}
+
+Json state_json(const SupplyState& state) {
+    Json amplifiers = Json::array();
+    for (const AmplifierState& a : state.amplifiers) {
+        amplifiers.push_back({{"part", a.part},
+                              {"supply_v", a.supply_v},
+                              {"supply_min_v", a.min_v},
+                              {"supply_max_v", a.max_v},
+                              {"output_v", a.output_v},
+                              {"output_offset_v", a.output_offset_v},
+                              {"in_reach", a.in_reach}});
+    }
+    Json sources = Json::array();
+    for (const SourceState& s : state.sources) {
+        sources.push_back({{"part", s.part},
+                           {"kind", text_of(s.kind)},
+                           {"voltage_v", s.volts},
+                           {"current_a", s.amperes},
+                           {"current_limit_a", s.limit_a},
+                           {"capacity_ah", s.capacity_ah},
+                           {"regulates", s.regulates}});
+    }
+    Json capacitors = Json::array();
+    for (const CapacitorState& c : state.capacitors) {
+        capacitors.push_back({{"part", c.part},
+                              {"voltage_v", c.volts},
+                              {"rating_v", c.rating_v},
+                              {"polarised", c.polarised}});
+    }
+    Json wipers = Json::array();
+    for (const WiperState& w : state.wipers) {
+        wipers.push_back({{"part", w.part}, {"current_a", w.amperes}});
+    }
+    return {{"amplifiers", std::move(amplifiers)},
+            {"sources", std::move(sources)},
+            {"capacitors", std::move(capacitors)},
+            {"wipers", std::move(wipers)},
+            {"output_v", state.output_v},
+            {"output_offset_v", state.output_offset_v},
+            {"measures",
+             {{"supply_margin_v", supply_margin_v(state)},
+              {"supply_current_a", supply_current_a(state)},
+              {"feed_margin_a", feed_margin_a(state)},
+              {"battery_life_h", battery_life_h(state)}}}};
+}
+
+}  // namespace
+
+std::string supply_json(const SupplyReport& report) {
+    Json runs = Json::array();
+    for (const SupplyRun& run : report.runs) {
+        Json positions = Json::array();
+        for (std::size_t end = 0; end < run.ends.size(); ++end) {
+            for (std::size_t k = 0; k < run.knob.size(); ++k) {
+                Json at = {{"supply", lowhiss::text_of(run.ends[end])}, {"position", run.knob[k]}};
+                at.update(state_json(run.states[end][k]));
+                positions.push_back(std::move(at));
+            }
+        }
+        Json faults = Json::array();
+        for (const PlacedFault& placed : faults_of(run)) {
+            faults.push_back({{"part", placed.fault.part},
+                              {"supply", lowhiss::text_of(placed.end)},
+                              {"position", placed.knob},
+                              {"text", placed.fault.text}});
+        }
+        runs.push_back({{"variant", text_or_null(run.variant)},
+                        {"capsule", text_or_null(run.capsule)},
+                        {"faults", std::move(faults)},
+                        {"states", std::move(positions)}});
+    }
+    const Json document{{"format", "lowhiss-supply/1"},
+                        {"board", report.board->name},
+                        {"revision", report.board->revision},
+                        {"runs", std::move(runs)}};
+    return json_text(document);
+}
+
+}  // namespace lowhiss::cli

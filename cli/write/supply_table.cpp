@@ -1,0 +1,222 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "command/supply.hpp"
+#include "lowhiss/quantity/print.hpp"
+#include "write/table.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+constexpr double shown_capacitor_v = 0.01;
+
+/// What is too little to matter is nothing: a picoampere, a microvolt.
+std::string amount(double value, Unit unit) {
+    if (!std::isfinite(value)) return "-";
+    const double negligible = unit == Unit::ampere ? 1e-12 : unit == Unit::volt ? 1e-6 : 0;
+    return print_quantity(std::abs(value) < negligible ? 0 : value, unit, 3);
+}
+
+std::string position_text(double rotation) {
+    return std::isnan(rotation) ? "-" : fixed(100 * rotation, 0) + " %";
+}
+
+class SupplyWriter {
+  public:
+    SupplyWriter(const Board& board, bool bold) : board_(board), bold_(bold) {}
+
+    std::string text(const std::vector<SupplyRun>& runs) {
+        for (const SupplyRun& run : runs) write(run);
+        return std::move(text_);
+    }
+
+  private:
+    void title(const std::string& text) {
+        if (!text_.empty()) text_ += "\n";
+        text_ += bold_ ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+    }
+    void line(const std::string& text, std::size_t indent = 0) { text_ += hanging(text, indent); }
+
+    void write(const SupplyRun& run) {
+        std::string name = board_.name;
+        if (!board_.revision.empty()) name += ", revision " + board_.revision;
+        if (!run.variant.empty()) name += ", variant " + run.variant;
+        title(name);
+        if (!run.summary.empty()) line(run.summary);
+        if (!run.capsule.empty()) line("capsule " + run.capsule);
+        if (run.ends.size() > 1) {
+            line("low and high: the ends of the feed's tolerance, batteries empty and full");
+        }
+        write_faults(run);
+        write_amplifiers(run);
+        write_sources(run);
+        write_capacitors(run);
+        write_outputs(run);
+    }
+
+    void write_faults(const SupplyRun& run) {
+        for (const PlacedFault& placed : faults_of(run)) {
+            std::string where;
+            if (run.ends.size() > 1) where = fmt::format(", supply {}", text_of(placed.end));
+            if (!std::isnan(placed.knob)) where += ", knob " + position_text(placed.knob);
+            line(fmt::format("  FAULT  {}: {}{}", placed.fault.part, placed.fault.text, where), 9);
+        }
+    }
+
+    std::vector<std::string> end_headings(const SupplyRun& run, std::vector<std::string> cells) {
+        for (const SupplyEnd end : run.ends) {
+            cells.emplace_back(run.ends.size() > 1 ? text_of(end) : "supply");
+        }
+        return cells;
+    }
+
+    /// At the knob position where the output is farthest off.
+    static const AmplifierState& worst_of(const std::vector<SupplyState>& states, std::size_t k) {
+        const auto off_v = [&](const SupplyState& state) {
+            return std::abs(state.amplifiers[k].output_v) + state.amplifiers[k].output_offset_v;
+        };
+        return std::max_element(
+                   states.begin(), states.end(),
+                   [&](const SupplyState& a, const SupplyState& b) { return off_v(a) < off_v(b); })
+            ->amplifiers[k];
+    }
+
+    void write_amplifiers(const SupplyRun& run) {
+        const auto& nominal = states_at(run, SupplyEnd::nominal);
+        title("Amplifiers: what is between their supply pins, and where their outputs are");
+        if (nominal.front().amplifiers.empty()) {
+            line("  no amplifier's supply is drawn; supply = [\"vcc\", \"vee\"] on a part says it");
+            return;
+        }
+        Table table(1);
+        std::vector<std::string> heading = end_headings(run, {"part"});
+        heading.insert(heading.end(), {"wants", "output", "offset ±"});
+        table.heading(heading);
+        for (std::size_t k = 0; k < nominal.front().amplifiers.size(); ++k) {
+            const AmplifierState& a = worst_of(nominal, k);
+            std::vector<std::string> cells{cut(a.part, 12)};
+            for (const auto& states : run.states) {
+                cells.push_back(amount(states.front().amplifiers[k].supply_v, Unit::volt));
+            }
+            cells.push_back(a.max_v == infinite ? amount(a.min_v, Unit::volt) + " up"
+                                                : fmt::format("{} to {}", fixed(a.min_v, 1),
+                                                              amount(a.max_v, Unit::volt)));
+            cells.push_back(amount(a.output_v, Unit::volt));
+            cells.push_back(amount(a.output_offset_v, Unit::volt));
+            table.row(std::move(cells));
+        }
+        text_ += table.text();
+    }
+
+    static const std::vector<SupplyState>& states_at(const SupplyRun& run, SupplyEnd end) {
+        const auto found = std::find(run.ends.begin(), run.ends.end(), end);
+        return run.states[static_cast<std::size_t>(found - run.ends.begin())];
+    }
+
+    void write_sources(const SupplyRun& run) {
+        const auto& nominal = states_at(run, SupplyEnd::nominal);
+        if (nominal.front().sources.empty()) return;
+        title("Sources: voltage at their terminals, and the current that they deliver");
+        Table table(2);
+        std::vector<std::string> heading = end_headings(run, {"part", "kind"});
+        heading.insert(heading.end(), {"current", "at most", "may be", "lasts"});
+        table.heading(heading);
+        for (std::size_t k = 0; k < nominal.front().sources.size(); ++k) {
+            const SourceState& s = nominal.front().sources[k];
+            std::vector<std::string> cells{cut(s.part, 12), kind_of(s)};
+            double most_a = s.amperes;
+            for (const auto& states : run.states) {
+                cells.push_back(amount(states.front().sources[k].volts, Unit::volt));
+                most_a = std::max(most_a, states.front().sources[k].amperes);
+            }
+            cells.push_back(amount(s.amperes, Unit::ampere));
+            cells.push_back(amount(most_a, Unit::ampere));
+            cells.push_back(amount(s.limit_a, Unit::ampere));
+            cells.push_back(amount(s.capacity_ah / std::max(s.amperes, 0.0), Unit::hour));
+            table.row(std::move(cells));
+        }
+        text_ += table.text();
+    }
+
+    std::string kind_of(const SourceState& s) const {
+        switch (s.kind) {
+            case SourceState::Kind::feed:
+                return board_.feed->standard;
+            case SourceState::Kind::battery:
+                return "battery";
+            case SourceState::Kind::regulator:
+                return "regulated";
+            case SourceState::Kind::source:
+                break;
+        }
+        return "source";
+    }
+
+    /// The largest voltage over ends and positions, with its sign.
+    static double largest_v(const SupplyRun& run, std::size_t capacitor) {
+        double largest = 0;
+        for (const auto& states : run.states) {
+            for (const SupplyState& state : states) {
+                const double v = state.capacitors[capacitor].volts;
+                if (std::abs(v) > std::abs(largest)) largest = v;
+            }
+        }
+        return largest;
+    }
+
+    void write_capacitors(const SupplyRun& run) {
+        const auto& capacitors = run.states.front().front().capacitors;
+        if (capacitors.empty()) return;
+        title("Capacitors: direct voltage on them, first pin against the second");
+        Table table(1);
+        table.heading({"part", "voltage", "rated", "polarised"});
+        std::vector<std::string> aside;
+        for (std::size_t k = 0; k < capacitors.size(); ++k) {
+            const double v = largest_v(run, k);
+            if (std::abs(v) < shown_capacitor_v) {
+                aside.push_back(capacitors[k].part);
+                continue;
+            }
+            table.row({cut(capacitors[k].part, 12), amount(v, Unit::volt),
+                       amount(capacitors[k].rating_v, Unit::volt),
+                       capacitors[k].polarised ? "yes" : "no"});
+        }
+        if (!table.empty()) text_ += table.text();
+        if (!aside.empty()) text_ += wrapped_list("under 10 mV", aside);
+    }
+
+    void write_outputs(const SupplyRun& run) {
+        const auto& nominal = states_at(run, SupplyEnd::nominal);
+        title("Output at direct current, and what the knob's wiper carries");
+        Table table(0);
+        std::vector<std::string> heading{"knob", "output", "offset ±"};
+        for (const WiperState& wiper : nominal.front().wipers) {
+            heading.push_back(cut(wiper.part, 12));
+        }
+        table.heading(heading);
+        for (std::size_t k = 0; k < run.knob.size(); ++k) {
+            std::vector<std::string> cells{position_text(run.knob[k]),
+                                           amount(nominal[k].output_v, Unit::volt),
+                                           amount(nominal[k].output_offset_v, Unit::volt)};
+            for (const WiperState& wiper : nominal[k].wipers) {
+                cells.push_back(amount(wiper.amperes, Unit::ampere));
+            }
+            table.row(std::move(cells));
+        }
+        text_ += table.text();
+    }
+
+    const Board& board_;
+    bool bold_;
+    std::string text_;
+};
+
+}  // namespace
+
+std::string supply_table(const SupplyReport& report, bool bold) {
+    return SupplyWriter(*report.board, bold).text(report.runs);
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,97 @@
+#include "command/sweep.hpp"
+#include "write/behaviour_json.hpp"
+#include "write/json.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+Json measures_json(const Measures& m) {
+    return {{"gain_1khz_db", m.gain_1khz_db},
+            {"gain_20hz_db", m.gain_20hz_db},
+            {"gain_20khz_db", m.gain_20khz_db},
+            {"gain_from_terminals_1khz_db", m.terminal_gain_1khz_db},
+            {"low_corner_hz", m.low_corner_hz},
+            {"high_corner_hz", m.high_corner_hz},
+            {"input_impedance_1khz_ohm", m.input_impedance_1khz_ohm},
+            {"output_noise_v", m.output_noise_v},
+            {"ein_v", m.ein_v},
+            {"ein_dbu", m.ein_dbu},
+            {"ein_a_dbu", m.ein_a_dbu},
+            {"ein_468_dbu", m.ein_468_dbu},
+            {"noise_figure_db", m.noise_figure_db},
+            {"capsule_effect_20hz_db", m.capsule_effect_20hz_db},
+            {"capsule_effect_1khz_db", m.capsule_effect_1khz_db},
+            {"capsule_effect_20khz_db", m.capsule_effect_20khz_db},
+            {"capsule_noise_rise_db", m.capsule_noise_rise_db}};
+}
+
+Json noise_json(const std::vector<NoiseShare>& shares) {
+    Json list = Json::array();
+    for (const NoiseShare& share : shares) {
+        list.push_back({{"part", share.part},
+                        {"mechanism", text_of(share.mechanism)},
+                        {"output_v", share.output_v},
+                        {"share", share.share},
+                        {"output_v_rthz", share.output_v_rthz}});
+    }
+    return list;
+}
+
+Json rolloff_json(const std::vector<PartRolloff>& parts) {
+    Json list = Json::array();
+    for (const auto& [part, rolloff] : parts) {
+        list.push_back({{"part", part},
+                        {"loss_20hz_db", rolloff.loss_db},
+                        {"corner_alone_hz", rolloff.corner_hz},
+                        {"in_signal_path", rolloff.in_the_way}});
+    }
+    return list;
+}
+
+Json knob_json(const KnobResult& k) {
+    return {{"position", k.position},
+            {"resistance_ohm", k.resistance_ohm},
+            {"gain_db", k.gain_db},
+            {"phase_deg", k.phase_deg},
+            {"group_delay_s", k.group_delay_s},
+            {"gain_from_terminals_db", k.terminal_gain_db},
+            {"capsule_effect_db", k.capsule_effect_db},
+            {"input_impedance_ohm", k.input_impedance_ohm},
+            {"input_impedance_deg", k.input_impedance_deg},
+            {"output_noise_v_rthz", k.output_noise_v_rthz},
+            {"input_noise_v_rthz", k.input_noise_v_rthz},
+            {"max_input_v", k.max_input_v},
+            {"common_mode_rejection_db", k.common_mode_rejection_db},
+            {"output_impedance_ohm", k.output_impedance_ohm},
+            {"measures", measures_json(k.measures)},
+            {"noise_by_part", noise_json(k.noise_by_part)},
+            {"bass_rolloff", rolloff_json(k.rolloff)},
+            {"behaviour", behaviour_json(k.behaviour)}};
+}
+
+}  // namespace
+
+std::string sweep_json(const Sweep& sweep, const std::optional<DrawnBoard>& drawn) {
+    Json runs = Json::array();
+    for (const SweepRun& run : sweep.runs) {
+        Json knob = Json::array();
+        for (const KnobResult& result : run.knob) knob.push_back(knob_json(result));
+        runs.push_back({{"variant", text_or_null(run.variant)},
+                        {"capsule", text_or_null(run.capsule)},
+                        {"frequency_hz", sweep.frequency_hz},
+                        {"knob", std::move(knob)}});
+    }
+    Json of_series;
+    if (drawn) {
+        const bool normal = drawn->series.straying == Straying::normal;
+        of_series = {{"index", drawn->index},
+                     {"seed", drawn->series.seed},
+                     {"straying", normal ? "normal" : "even"}};
+    }
+    const Json document{{"format", "lowhiss-sweep/1"},          {"board", sweep.board},
+                        {"revision", sweep.revision},           {"drawn", std::move(of_series)},
+                        {"temperature_k", sweep.temperature_k}, {"runs", std::move(runs)}};
+    return json_text(document);
+}
+
+}  // namespace lowhiss::cli

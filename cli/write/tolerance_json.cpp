@@ -1,0 +1,133 @@
+#include <cmath>
+
+#include "command/check.hpp"
+#include "command/tolerance.hpp"
+#include "write/json.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+Json yield_json(const Yield& yield) {
+    return {{"good", yield.good},
+            {"boards", yield.count},
+            {"share", yield.share},
+            {"confidence_95", {yield.low, yield.high}}};
+}
+
+Json statistics_json(const Statistics& s) {
+    return {{"nominal", s.nominal},
+            {"boards", s.count},
+            {"mean", s.mean},
+            {"sigma", s.sigma},
+            {"min", s.min},
+            {"percentile_1", s.percentile_1},
+            {"median", s.median},
+            {"percentile_99", s.percentile_99},
+            {"max", s.max},
+            {"board_of_min", s.board_of_min},
+            {"board_of_max", s.board_of_max}};
+}
+
+/// Of what 1 % more of a part's value does.
+std::string_view slope_unit(Unit unit) {
+    if (unit == Unit::degree) return "deg";
+    if (unit == Unit::second) return "s";
+    if (unit == Unit::fraction) return "1";
+    return unit == Unit::hertz || unit == Unit::ohm ? "%" : "dB";
+}
+
+Json limit_json(const LimitSpread& limit) {
+    const Verdict& v = limit.nominal;
+    const std::vector<double> shares = shares_of_variance(limit.parts.effects);
+    Json effects = Json::array();
+    for (const PartEffect& effect : limit.parts.effects) {
+        effects.push_back({{"part", effect.part},
+                           {"tolerance", {effect.tolerance.low, effect.tolerance.high}},
+                           {"per_percent", effect.per_percent},
+                           {"at_low_end", effect.at_low_end},
+                           {"at_high_end", effect.at_high_end},
+                           {"share_of_variance", shares[effects.size()]}});
+    }
+    return {{"limit", v.limit},
+            {"measure", v.measure},
+            {"unit", info(v.unit).symbol},
+            {"variant", text_or_null(v.variant)},
+            {"capsule", text_or_null(v.capsule)},
+            {"knob", v.knob},
+            {"mask", v.is_mask},
+            {"min", v.min},
+            {"max", v.max},
+            {"yield", yield_json(limit.yield)},
+            {"worst_board", limit.worst_board},
+            {"worst_case", {limit.parts.worst_case_low, limit.parts.worst_case_high}},
+            {"per_percent_unit", slope_unit(v.unit)},
+            {"statistics", statistics_json(limit.statistics)},
+            {"effects", std::move(effects)},
+            {"values", limit.values}};
+}
+
+Json figure_json(const FigureSpread& figure, const std::vector<std::string>& parts,
+                 const std::vector<double>& per_percent) {
+    Json slopes = Json::object();
+    for (std::size_t k = 0; k < parts.size(); ++k) {
+        if (std::isfinite(per_percent[k])) slopes[parts[k]] = per_percent[k];
+    }
+    return {{"figure", figure.figure.figure->name},
+            {"unit", info(figure.figure.figure->measure->unit).symbol},
+            {"knob", figure.figure.knob},
+            {"statistics", statistics_json(figure.statistics)},
+            {"per_percent_unit", slope_unit(figure.figure.figure->measure->unit)},
+            {"per_percent", std::move(slopes)}};
+}
+
+Json response_json(const Envelope& envelope) {
+    const std::size_t count = envelope.frequency_hz.size();
+    Json knob = Json::array();
+    for (std::size_t k = 0; k < envelope.knob.size(); ++k) {
+        const auto curve = [&](const std::vector<double>& all) {
+            const auto first = all.begin() + static_cast<std::ptrdiff_t>(k * count);
+            return std::vector<double>(first, first + static_cast<std::ptrdiff_t>(count));
+        };
+        knob.push_back({{"position", envelope.knob[k]},
+                        {"nominal_db", curve(envelope.nominal_db)},
+                        {"least_db", curve(envelope.least_db)},
+                        {"most_db", curve(envelope.most_db)}});
+    }
+    return {{"frequency_hz", envelope.frequency_hz}, {"knob", std::move(knob)}};
+}
+
+}  // namespace
+
+std::string tolerance_json(const SpreadReport& report) {
+    Json limits = Json::array();
+    for (const LimitSpread& limit : report.spread.limits) limits.push_back(limit_json(limit));
+    Json figures = Json::array();
+    const FigureSlopes& slopes = report.spread.slopes;
+    for (std::size_t k = 0; k < report.spread.figures.size(); ++k) {
+        figures.push_back(
+            figure_json(report.spread.figures[k], slopes.parts, slopes.per_percent[k]));
+    }
+    Json range_k;
+    if (const auto& range = report.temperature_range) range_k = {range->low_k, range->high_k};
+    const bool normal = report.series.straying == Straying::normal;
+    const Json document{{"format", "lowhiss-tolerance/1"},
+                        {"path", report.path},
+                        {"board", report.board},
+                        {"revision", report.revision},
+                        {"variant", text_or_null(report.variant)},
+                        {"capsule", text_or_null(report.capsule)},
+                        {"seed", report.series.seed},
+                        {"straying", normal ? "normal" : "even"},
+                        {"temperature_range_k", std::move(range_k)},
+                        {"first", report.first},
+                        {"boards", report.boards},
+                        {"boards_asked", report.asked},
+                        {"partial", report.partial()},
+                        {"yield", yield_json(report.spread.yield)},
+                        {"limits", std::move(limits)},
+                        {"figures", std::move(figures)},
+                        {"response", response_json(report.spread.response)}};
+    return json_text(document);
+}
+
+}  // namespace lowhiss::cli

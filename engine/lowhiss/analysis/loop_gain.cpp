@@ -1,0 +1,179 @@
+#include "lowhiss/analysis/loop_gain.hpp"
+
+#include <algorithm>
+#include <boost/math/tools/toms748_solve.hpp>
+#include <cmath>
+#include <numbers>
+
+#include "lowhiss/quantity/decibel.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr double lowest_loop_hz = 0.1;
+constexpr double highest_loop_hz = 3e9;
+constexpr int per_decade = 10;
+
+double degrees(double radians) {
+    return radians * 180 / std::numbers::pi;
+}
+
+/// Into (-180, 180].
+double wrapped_deg(double angle_deg) {
+    const double turned = std::remainder(angle_deg, 360.0);
+    return turned <= -180 ? turned + 360 : turned;
+}
+
+double gain_db(Complex t) {
+    return db_from_ratio(std::abs(t));
+}
+
+std::vector<double> scan(const std::vector<double>& also_hz, double lowest, double highest) {
+    std::vector<double> frequencies;
+    for (double k = 0; k <= std::log10(highest_loop_hz / lowest_loop_hz) * per_decade; ++k) {
+        frequencies.push_back(lowest_loop_hz * std::pow(10, k / per_decade));
+    }
+    // About a resonance the curve turns within its width.
+    for (const double f_hz : also_hz) {
+        for (const double beside : {0.98, 1.0, 1.02}) frequencies.push_back(f_hz * beside);
+    }
+    std::erase_if(frequencies, [&](double f_hz) {
+        return !(f_hz >= lowest && f_hz <= highest && f_hz <= highest_loop_hz);
+    });
+    std::sort(frequencies.begin(), frequencies.end());
+    return frequencies;
+}
+
+class MarginFinder {
+  public:
+    MarginFinder(Network& network, const std::vector<double>& also_hz)
+        : network_(network),
+          sources_(loop_sources(network.circuit())),
+          scan_hz_(scan(also_hz, network.circuit().lowest_hz, network.circuit().highest_hz)) {}
+
+    std::vector<LoopMargins> find() {
+        if (sources_.empty()) return {};
+        std::vector<std::vector<Complex>> curves(sources_.size());
+        for (const double f_hz : scan_hz_) {
+            for (std::size_t k = 0; k < sources_.size(); ++k) curves[k].emplace_back(unset, unset);
+            try {
+                network_.solve(f_hz);
+                for (std::size_t k = 0; k < sources_.size(); ++k) {
+                    curves[k].back() = return_ratio(network_, sources_[k]);
+                }
+            } catch (const Error&) {
+                continue;  // so far out that digits are lost, a loop has long crossed over
+            }
+        }
+        std::vector<LoopMargins> margins;
+        for (std::size_t k = 0; k < sources_.size(); ++k) {
+            const LoopMargins found = margins_of(sources_[k], curves[k]);
+            const bool second = !margins.empty() && margins.back().part == found.part;
+            if (!second) margins.push_back(found);
+            if (second && found.phase_margin_deg < margins.back().phase_margin_deg) {
+                margins.back() = found;
+            }
+        }
+        return margins;
+    }
+
+  private:
+    Complex at(const LoopSource& source, double ln_hz) {
+        network_.solve(std::exp(ln_hz));
+        return return_ratio(network_, source);
+    }
+
+    template <class Curve>
+    double root(double low_hz, double high_hz, Curve curve, double at_low, double at_high) {
+        std::uintmax_t most_steps = 60;
+        const auto [a, b] = boost::math::tools::toms748_solve(
+            curve, std::log(low_hz), std::log(high_hz), at_low, at_high,
+            [](double x, double y) { return std::abs(x - y) < 1e-9; }, most_steps);
+        return (a + b) / 2;
+    }
+
+    LoopMargins margins_of(const LoopSource& source, const std::vector<Complex>& curve) {
+        LoopMargins margins;
+        margins.part = source.part;
+        for (std::size_t k = 1; k < curve.size(); ++k) {
+            look_for_crossover(source, curve[k - 1], curve[k], k, margins);
+            look_for_phase_crossover(source, curve[k - 1], curve[k], k, margins);
+        }
+        return margins;
+    }
+
+    void look_for_crossover(const LoopSource& source, Complex low, Complex high, std::size_t k,
+                            LoopMargins& margins) {
+        const double at_low = gain_db(low);
+        const double at_high = gain_db(high);
+        if (!std::isfinite(at_low) || !std::isfinite(at_high)) return;
+        if ((at_low > 0) == (at_high > 0)) return;
+        const double ln_hz = root(
+            scan_hz_[k - 1], scan_hz_[k], [&](double x) { return gain_db(at(source, x)); }, at_low,
+            at_high);
+        const double angle_deg = degrees(std::arg(at(source, ln_hz)));
+        // Where |T| rises through 1 the near side of -1 is the other one.
+        const double margin_deg = wrapped_deg(at_low > 0 ? 180 + angle_deg : 180 - angle_deg);
+        if (margins.phase_margin_deg <= margin_deg) return;
+        margins.phase_margin_deg = margin_deg;
+        margins.crossover_hz = std::exp(ln_hz);
+    }
+
+    void look_for_phase_crossover(const LoopSource& source, Complex low, Complex high,
+                                  std::size_t k, LoopMargins& margins) {
+        if (!std::isfinite(low.imag()) || !std::isfinite(high.imag())) return;
+        if ((low.imag() > 0) == (high.imag() > 0)) return;
+        if (low.real() > 0 && high.real() > 0) return;
+        const double ln_hz = root(
+            scan_hz_[k - 1], scan_hz_[k], [&](double x) { return std::arg(-at(source, x)); },
+            std::arg(-low), std::arg(-high));
+        const Complex t = at(source, ln_hz);
+        const double margin_db = -gain_db(t);
+        if (t.real() >= 0 || !(margin_db > 0) || margins.gain_margin_db <= margin_db) return;
+        margins.gain_margin_db = margin_db;
+        margins.phase_crossover_hz = std::exp(ln_hz);
+    }
+
+    Network& network_;
+    std::vector<LoopSource> sources_;
+    std::vector<double> scan_hz_;
+};
+
+}  // namespace
+
+std::vector<LoopSource> loop_sources(const Circuit& circuit) {
+    std::vector<LoopSource> sources;
+    for (const Element& element : circuit.elements) {
+        if (const auto* opamp = std::get_if<Amplifier>(&element.law)) {
+            const int inner = opamp->x2 >= 0 ? opamp->x2 : opamp->x1;
+            sources.push_back({element.part, opamp->current, inner});
+        }
+        const auto* ic = std::get_if<PreampStage>(&element.law);
+        if (!ic || ic->integrator_f == 0) continue;
+        for (const std::size_t side : {0U, 1U}) {
+            sources.push_back({element.part, ic->integrators[side], ic->buffer_currents[side]});
+        }
+    }
+    return sources;
+}
+
+Complex return_ratio(Network& network, const LoopSource& source) {
+    const std::vector<Complex> answer = network.respond_to_unit(source.equation);
+    const Complex x = answer[static_cast<std::size_t>(source.answer)];
+    // What the source puts out with the test source behind it, from the other side of its law.
+    for (const Element& element : network.circuit().elements) {
+        if (element.part != source.part) continue;
+        if (const auto* opamp = std::get_if<Amplifier>(&element.law)) {
+            const Complex out = node_voltage(answer, opamp->out);
+            const Complex current = answer[static_cast<std::size_t>(opamp->current)];
+            return -x / (out + opamp->output_resistance_ohm * current);
+        }
+    }
+    return -x / (x + 1.0);
+}
+
+std::vector<LoopMargins> loop_margins(Network& network, const std::vector<double>& also_hz) {
+    return MarginFinder(network, also_hz).find();
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,184 @@
+#include "lowhiss/analysis/network.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/constants.hpp"
+
+namespace lowhiss {
+namespace {
+
+
+void put_at_node(std::vector<Complex>& vector, int node, double value) {
+    if (node > 0) vector[static_cast<std::size_t>(node) - 1] += value;
+}
+
+}  // namespace
+
+Complex node_voltage(std::span<const Complex> unknowns, int node) {
+    return node > 0 ? unknowns[static_cast<std::size_t>(node) - 1] : Complex{};
+}
+
+double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz) {
+    if (source.measured_element < 0) return source.white * (1 + source.corner_hz / frequency_hz);
+    const auto& element = circuit.elements[static_cast<std::size_t>(source.measured_element)];
+    const auto& points = std::get<MeasuredBranch>(element.law).points;
+    return 4 * boltzmann_j_k * circuit.temperature_k * interpolate(points, frequency_hz).ohm.real();
+}
+
+Network::Network(Circuit circuit)
+    : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
+      pencil_(assemble(*circuit_)),
+      plan_(std::make_shared<const Plan>(make_plan(pencil_))),
+      solver_(plan_, pencil_) {
+    set_sides();
+}
+
+Network::Network(Circuit circuit, const std::shared_ptr<const Plan>& plan)
+    : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
+      pencil_(assemble(*circuit_)),
+      plan_(plan && fits(*plan, pencil_) ? plan : std::make_shared<const Plan>(make_plan(pencil_))),
+      solver_(plan_, pencil_) {
+    set_sides();
+}
+
+void Network::set_sides() {
+    drive_.resize(static_cast<std::size_t>(pencil_.size));
+    select_.resize(static_cast<std::size_t>(pencil_.size));
+    drive_[static_cast<std::size_t>(circuit_->emf_current)] = 1;
+    put_at_node(select_, circuit_->output_plus, 1);
+    put_at_node(select_, circuit_->output_minus, -1);
+}
+
+std::vector<Response> Network::respond_all(std::span<const double> frequency_hz) {
+    for (const double f_hz : frequency_hz) check_range(f_hz);
+    std::vector<Response> responses;
+    responses.reserve(frequency_hz.size());
+    try {
+        solver_.solve_at(frequency_hz, drive_, select_, [&](const SolvedLanes& solved) {
+            for (std::size_t lane = 0; lane < solved.count; ++lane) {
+                const double f_hz = frequency_hz[solved.first + lane];
+                responses.push_back(response_of(f_hz, solved, lane));
+            }
+            add_noise(solved, std::span(responses).last(solved.count));
+        });
+    } catch (const Singular& singular) {
+        report_singular(singular.frequency_hz, singular.unknown);
+    }
+    return responses;
+}
+
+Response Network::respond(double frequency_hz) {
+    return std::move(respond_all({&frequency_hz, 1}).front());
+}
+
+Solution Network::solve(double frequency_hz) {
+    check_range(frequency_hz);
+    try {
+        return solver_.solve_at(frequency_hz, drive_, select_);
+    } catch (const Singular& singular) {
+        report_singular(singular.frequency_hz, singular.unknown);
+    }
+}
+
+std::vector<Complex> Network::respond_to(std::span<const Complex> drive) {
+    return solver_.solve_more(drive);
+}
+
+std::vector<Complex> Network::adjoint_of(std::span<const Complex> select) {
+    return solver_.solve_more_transposed(select);
+}
+
+std::vector<Complex> Network::respond_to_unit(int equation) {
+    std::vector<Complex> unit(drive_.size());
+    unit[static_cast<std::size_t>(equation)] = 1;
+    return respond_to(unit);
+}
+
+/// To first order, entries of A that are known to rounding leave the gain uncertain by
+/// epsilon |y|^T |A| |x| (Higham, Accuracy and Stability of Numerical Algorithms, section 7.2).
+/// In a notch the gain may be as small as it likes; what is lost against a gain of one counts then.
+Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
+                              std::size_t lane) const {
+    constexpr double most_uncertain = 1e-5;  // 0.0001 dB, a tenth of what integrals promise
+    constexpr double smallest_gain = 1e-6;
+    const auto x_at = [&](int node) {
+        return node > 0 ? solved.x_at(static_cast<std::size_t>(node) - 1, lane) : Complex{};
+    };
+    const auto y_at = [&](int node) {
+        return node > 0 ? solved.y_at(static_cast<std::size_t>(node) - 1, lane) : Complex{};
+    };
+    const Circuit& c = *circuit_;
+    Response response;
+    response.frequency_hz = frequency_hz;
+    response.gain = x_at(c.output_plus) - x_at(c.output_minus);
+    response.gain_slope_s = -solved.slope_at(lane);
+    response.terminal_gain = x_at(c.input_plus) - x_at(c.input_minus);
+    const Complex current = -solved.x_at(static_cast<std::size_t>(c.emf_current), lane);
+    response.input_impedance_ohm = response.terminal_gain / current;
+    response.output_impedance_ohm = y_at(c.output_plus) - y_at(c.output_minus);
+    const double gain = std::max(std::abs(response.gain), smallest_gain);
+    if (!(solved.uncertainty[lane] <= most_uncertain * gain)) report_singular(frequency_hz, -1);
+    return response;
+}
+
+void Network::add_noise(const SolvedLanes& solved, std::span<Response> responses) const {
+    using Row = std::array<double, lanes>;
+    for (Response& response : responses) {
+        response.noise_v2_hz.resize(circuit_->noise_groups.size());
+    }
+    for (const NoiseSource& source : circuit_->noise) {
+        Row re{};
+        Row im{};
+        for (const auto& [equation, weight] : source.injection.terms) {
+            if (equation < 0) continue;
+            const double* const y = solved.y_of(static_cast<std::size_t>(equation));
+            for (std::size_t lane = 0; lane < lanes; ++lane) {
+                re[lane] += weight * y[lane];
+                im[lane] += weight * y[lanes + lane];
+            }
+        }
+        for (std::size_t lane = 0; lane < responses.size(); ++lane) {
+            Response& response = responses[lane];
+            response.noise_v2_hz[static_cast<std::size_t>(source.group)] +=
+                (re[lane] * re[lane] + im[lane] * im[lane]) *
+                density_at(source, *circuit_, response.frequency_hz);
+        }
+    }
+}
+
+void Network::check_range(double frequency_hz) const {
+    if (frequency_hz >= circuit_->lowest_hz && frequency_hz <= circuit_->highest_hz) return;
+    Diagnostic d;
+    d.code = "outside-measurement";
+    d.at = circuit_->parts.back().at;
+    d.subject = std::string(capsule_part);
+    d.found = fmt::format("its impedance is not known at {}",
+                          print_quantity(frequency_hz, Unit::hertz, 4));
+    d.accepted = fmt::format("{} to {}, as it was measured",
+                             print_quantity(circuit_->lowest_hz, Unit::hertz, 4),
+                             print_quantity(circuit_->highest_hz, Unit::hertz, 4));
+    d.advice = "measure further, or set extrapolate = true in the capsule's table";
+    throw Error(Error::Kind::unusable_input, {d});
+}
+
+void Network::report_singular(double frequency_hz, int unknown) const {
+    Diagnostic d;
+    d.code = "no-unique-solution";
+    d.at = circuit_->parts.front().at;
+    const std::string at = print_quantity(frequency_hz, Unit::hertz, 4);
+    d.found = unknown < 0
+                  ? fmt::format("the equations cannot be solved to a trustworthy result at {}", at)
+                  : fmt::format("the equations leave {} free at {}",
+                                circuit_->unknowns[static_cast<std::size_t>(unknown)], at);
+    d.advice =
+        "look there for a node that nothing drives, or a gain that feeds back on itself "
+        "without loss; 'lowhiss inspect' lists what is suspicious";
+    throw Error(Error::Kind::no_unique_solution, {d});
+}
+
+}  // namespace lowhiss

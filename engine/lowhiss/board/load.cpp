@@ -1,0 +1,309 @@
+#include "lowhiss/board/load.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <filesystem>
+
+#include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/text/invisible.hpp"
+#include "lowhiss/text/nearest.hpp"
+#include "lowhiss/text/values.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr std::size_t deepest_nesting = 100;
+
+/// Of any list or table. No preamp has as many parts, and what takes its time or memory by the
+/// square of a count stays short.
+constexpr std::size_t most_entries = 2000;
+
+const std::vector<std::string>& model_tables() {
+    static const std::vector<std::string> names{"opamp", "preamp_ic", "capsule", "battery"};
+    return names;
+}
+
+bool contains(const std::vector<std::string>& names, std::string_view name) {
+    return std::find(names.begin(), names.end(), name) != names.end();
+}
+
+enum class Role { board, library };
+
+std::vector<std::string> accepted_tables(Role role) {
+    std::vector<std::string> names{"board"};
+    if (role == Role::board) {
+        names.insert(names.end(), {"parts", "input", "output", "knob", "feed", "ripple", "variants",
+                                   "matched", "limit", "drift"});
+    }
+    names.insert(names.end(), model_tables().begin(), model_tables().end());
+    return names;
+}
+
+using Path = std::vector<std::string>;
+
+/// Parts, and what a variant makes of them, are replaced whole.
+bool holds_parts(const Path& path) {
+    return path == Path{"parts"} ||
+           (path.size() == 3 && path.front() == "variants" && path.back() == "set");
+}
+
+/// Moves a later table's members over an earlier one's, key by key.
+void merge(Node::Table& base, Node::Table&& later, const Path& path) {
+    for (Member& member : later) {
+        Member* present = find(base, member.key);
+        if (!present) {
+            base.push_back(std::move(member));
+        } else if (!holds_parts(path) && present->value.table() && member.value.table()) {
+            Path inner = path;
+            inner.push_back(member.key);
+            merge(*present->value.table(), std::move(*member.value.table()), inner);
+        } else {
+            *present = std::move(member);
+        }
+    }
+}
+
+const std::string* name_of(const Node& limit) {
+    const Node::Table* table = limit.table();
+    const Member* name = table ? find(*table, "name") : nullptr;
+    return name ? name->value.text() : nullptr;
+}
+
+/// A later limit replaces the earlier one of the same name. Two of one name in one file stay two,
+/// for the reader of limits to see.
+Node::Array merged_limits(Node::Array base, Node::Array later) {
+    for (Node& limit : later) {
+        const std::string* name = name_of(limit);
+        const auto same = std::find_if(base.begin(), base.end(), [&](const Node& other) {
+            const std::string* other_name = name_of(other);
+            return name != nullptr && other_name != nullptr && *name == *other_name &&
+                   other.at.source != limit.at.source;
+        });
+        if (same != base.end())
+            *same = std::move(limit);
+        else
+            base.push_back(std::move(limit));
+    }
+    return base;
+}
+
+class Loader {
+  public:
+    Loader(const FileReader& reader, Diagnostics& out) : reader_(reader), out_(out) {}
+
+    Node::Table load(const std::string& path, Role role, const Position& named_at) {
+        const std::string key = std::filesystem::path(path).lexically_normal().string();
+        if (!enter(key, named_at)) return incomplete();
+        Node::Table tables;
+        if (const auto source = open_source(path, reader_, named_at, "", out_)) {
+            loaded.files.push_back(source);
+            tables = read(source, role);
+        } else {
+            tables = incomplete();
+        }
+        stack_.pop_back();
+        return tables;
+    }
+
+    LoadedBoard loaded;
+
+  private:
+    Node::Table incomplete() {
+        loaded.complete = false;
+        return {};
+    }
+
+    bool enter(const std::string& key, const Position& named_at) {
+        if (std::find(stack_.begin(), stack_.end(), key) != stack_.end()) {
+            out_.push_back(error_at(named_at, "file-cycle", "",
+                                    fmt::format("this file leads back to itself: {} -> {}",
+                                                fmt::join(stack_, " -> "), key),
+                                    "", "take one of the files out of the chain"));
+            return false;
+        }
+        if (stack_.size() >= deepest_nesting) {
+            out_.push_back(
+                error_at(named_at, "nesting-too-deep", "",
+                         fmt::format("files name each other more than {} deep", deepest_nesting)));
+            return false;
+        }
+        stack_.push_back(key);
+        return true;
+    }
+
+    Node::Table read(const std::shared_ptr<const Source>& source, Role role) {
+        Node::Table tables;
+        try {
+            Node root = parse_document(source);
+            if (reject_crowds(root, "the file")) return incomplete();
+            tables = std::move(*root.table());
+        } catch (const Error& error) {
+            out_.insert(out_.end(), error.diagnostics().begin(), error.diagnostics().end());
+            return incomplete();
+        }
+        reject_invisible(tables, out_);
+        reject_unknown(tables, role);
+        gather_models(tables);
+        Node::Table board = take_board_table(tables);
+        if (role == Role::library) reject_unknown_keys(board, {"include"}, "board", out_);
+        include_libraries(board, source->path);
+        return role == Role::board ? on_its_base(board, std::move(tables), source->path) : tables;
+    }
+
+    /// Whether a list or table of the node has too many entries; the first is reported.
+    bool reject_crowds(const Node& node, const std::string& subject) {
+        const Node::Array* array = node.array();
+        const Node::Table* table = node.table();
+        const std::size_t count = array ? array->size() : table ? table->size() : 0;
+        if (count > most_entries) {
+            out_.push_back(error_at(node.at, "too-many-entries", subject,
+                                    fmt::format("it has {} entries", count),
+                                    fmt::format("up to {}", most_entries)));
+            return true;
+        }
+        if (array) {
+            return std::any_of(array->begin(), array->end(),
+                               [&](const Node& entry) { return reject_crowds(entry, subject); });
+        }
+        return table != nullptr &&
+               std::any_of(table->begin(), table->end(), [&](const Member& member) {
+                   return reject_crowds(member.value, member.key);
+               });
+    }
+
+    void reject_unknown(const Node::Table& tables, Role role) {
+        const auto accepted = accepted_tables(role);
+        const auto board_only = accepted_tables(Role::board);
+        for (const Member& member : tables) {
+            if (contains(accepted, member.key)) continue;
+            out_.push_back(
+                contains(board_only, member.key)
+                    ? error_at(member.at, "not-in-a-library", "",
+                               fmt::format("an included file cannot have [{}]", member.key),
+                               listed(accepted),
+                               "to start from another board, use based_on instead of include")
+                    : error_at(member.at, "unknown-key", "",
+                               fmt::format("unknown table or key {}", quote(member.key)),
+                               listed(accepted),
+                               contains(board_keys(), member.key)
+                                   ? "put it under [board]"
+                                   : did_you_mean(member.key, accepted)));
+        }
+    }
+
+    void gather_models(Node::Table& tables) {
+        for (const std::string& name : model_tables()) {
+            const Member* table = find(tables, name);
+            const Node::Table* entries = table ? read_table(table->value, name, out_) : nullptr;
+            if (!entries) continue;
+            for (const Member& entry : *entries) loaded.models.push_back({name, entry});
+        }
+        std::erase_if(tables,
+                      [](const Member& member) { return contains(model_tables(), member.key); });
+    }
+
+    /// What [board] says of other files is used up here; the rest stays.
+    Node::Table take_board_table(Node::Table& tables) {
+        Member* board = find(tables, "board");
+        if (board == nullptr || read_table(board->value, "board", out_) == nullptr) {
+            std::erase_if(tables, [](const Member& member) { return member.key == "board"; });
+            return {};
+        }
+        Node::Table copy = *board->value.table();
+        std::erase_if(*board->value.table(), [](const Member& member) {
+            return member.key == "based_on" || member.key == "include" || member.key == "remove";
+        });
+        return copy;
+    }
+
+    void include_libraries(const Node::Table& board, const std::string& from) {
+        const Member* include = find(board, "include");
+        const Node::Array* paths =
+            include ? read_list(include->value, "board.include", out_, "a list: [\"opamps.toml\"]")
+                    : nullptr;
+        loaded.complete = loaded.complete && (paths != nullptr || include == nullptr);
+        if (!paths) return;
+        for (const Node& node : *paths) {
+            const auto named = read_text(node, "board.include", out_);
+            loaded.complete = loaded.complete && named;
+            if (!named) continue;
+            const std::string path = path_beside(from, *named);
+            const bool known = std::any_of(loaded.files.begin(), loaded.files.end(),
+                                           [&](const auto& file) { return file->path == path; });
+            const bool open = std::find(stack_.begin(), stack_.end(), path) != stack_.end();
+            if (!known || open) load(path, Role::library, node.at);
+        }
+    }
+
+    Node::Table on_its_base(const Node::Table& board, Node::Table&& tables,
+                            const std::string& from) {
+        const Member* based_on = find(board, "based_on");
+        const auto named =
+            based_on ? read_text(based_on->value, "board.based_on", out_) : std::nullopt;
+        const Member* remove = find(board, "remove");
+        if (!named) {
+            if (remove && !based_on) {
+                out_.push_back(error_at(remove->at, "nothing-to-remove", "board.remove",
+                                        "'remove' without 'based_on'", "",
+                                        "delete the parts' lines instead"));
+            }
+            loaded.complete = loaded.complete && based_on == nullptr;
+            return std::move(tables);
+        }
+        Node::Table base = load(path_beside(from, *named), Role::board, based_on->value.at);
+        if (remove) remove_parts(base, remove->value);
+        merge_limits(base, tables);
+        merge(base, std::move(tables), {});
+        for (const Member& member : base) {
+            if (reject_crowds(member.value, member.key)) return incomplete();
+        }
+        return base;
+    }
+
+    void remove_parts(Node::Table& base, const Node& names) {
+        Member* parts = find(base, "parts");
+        const Node::Array* list = read_list(names, "board.remove", out_, "a list: [\"R1\"]");
+        if (!list || !parts || !parts->value.table()) return;
+        for (const Node& node : *list) {
+            const auto name = read_text(node, "board.remove", out_);
+            if (!name) continue;
+            std::vector<std::string> known;
+            for (const Member& part : *parts->value.table()) known.push_back(part.key);
+            const auto removed = std::erase_if(
+                *parts->value.table(), [&](const Member& part) { return part.key == *name; });
+            if (removed > 0) continue;
+            out_.push_back(
+                unknown_name(node.at, "unknown-part", "board.remove", "part", *name, known));
+        }
+    }
+
+    static void merge_limits(Node::Table& base, Node::Table& later) {
+        Member* earlier = find(base, "limit");
+        Member* limits = find(later, "limit");
+        if (!earlier || !limits || !earlier->value.array() || !limits->value.array()) return;
+        limits->value.value = merged_limits(*earlier->value.array(), *limits->value.array());
+    }
+
+    const FileReader& reader_;
+    Diagnostics& out_;
+    std::vector<std::string> stack_;
+};
+
+}  // namespace
+
+const std::vector<std::string>& board_keys() {
+    static const std::vector<std::string> keys{"name",        "revision",         "based_on",
+                                               "remove",      "include",          "ground",
+                                               "temperature", "temperature_range"};
+    return keys;
+}
+
+LoadedBoard load_board(const std::string& path, const FileReader& reader, Diagnostics& out) {
+    Loader loader(reader, out);
+    loader.loaded.tables = loader.load(path, Role::board, {});
+    return std::move(loader.loaded);
+}
+
+}  // namespace lowhiss

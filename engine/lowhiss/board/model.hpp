@@ -1,0 +1,141 @@
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "lowhiss/board/part.hpp"
+#include "lowhiss/impedance/impedance_file.hpp"
+
+namespace lowhiss {
+
+/// Data-sheet figures that op-amps and preamp ICs share. What a sheet leaves out is ideal.
+struct AmplifierFigures {
+    double current_noise_a_rthz = 0;
+    double current_noise_corner_hz = 0;
+    double input_resistance_ohm = infinite;
+    double input_capacitance_f = 0;
+    double common_mode_resistance_ohm = infinite;
+    double common_mode_capacitance_f = 0;
+    double output_resistance_ohm = 0;
+    double cmrr = infinite;
+    double cmrr_corner_hz = infinite;
+    double psrr = infinite;
+    double psrr_corner_hz = infinite;
+    double slew_rate_v_s = infinite;
+    double swing_from_positive_rail_v = 0;
+    double swing_from_negative_rail_v = 0;
+    double supply_min_v = 0;
+    double supply_max_v = infinite;
+    double supply_current_a = 0;
+    double offset_voltage_v = 0;
+    double bias_current_a = 0;
+};
+
+/// The guaranteed end of a figure whose typical one the model has. `key` is its schema's.
+struct WorstFigure {
+    std::string_view key;
+    double value;  ///< in the figure's SI unit
+};
+
+struct OpAmpModel {
+    AmplifierFigures common;
+    double open_loop_gain = unset;
+    double gain_bandwidth_hz = unset;
+    double second_pole_hz = infinite;
+    double voltage_noise_v_rthz = 0;
+    double voltage_noise_corner_hz = 0;
+    std::vector<WorstFigure> worst;
+    std::string source;
+};
+
+struct GainBandwidth {
+    double gain;
+    double frequency_hz;
+};
+
+struct PreampIcModel {
+    AmplifierFigures common;
+    double gain_resistance_ohm = unset;
+    double gain_offset = unset;
+    double input_voltage_noise_v_rthz = 0;
+    double input_voltage_noise_corner_hz = 0;
+    double output_voltage_noise_v_rthz = 0;
+    std::vector<GainBandwidth> bandwidth;  ///< two rows, or none for no limit
+    std::vector<WorstFigure> worst;
+    std::string source;
+};
+
+/// The time constants of design section 7: the bandwidth at a gain G is
+/// 1 / (2 pi (a + b G / gain_offset)).
+struct PreampIcTimes {
+    double a_s = 0;
+    double b_s = 0;
+};
+PreampIcTimes times_of(const PreampIcModel& model);
+
+struct ResistiveCapsule {
+    double resistance_ohm = unset;
+};
+
+struct Resonance {
+    double frequency_hz = unset;
+    double q = unset;
+    double resistance_ohm = unset;
+};
+
+struct DynamicCapsule {
+    double coil_resistance_ohm = unset;
+    double coil_inductance_h = 0;
+    std::vector<Resonance> resonances;
+};
+
+struct CondenserCapsule {
+    double capacitance_f = unset;
+    double leakage_resistance_ohm = infinite;
+};
+
+struct ElectretCapsule {
+    double output_resistance_ohm = unset;
+    double self_noise_v_rthz = 0;
+    double self_noise_corner_hz = 0;
+    double capacitance_f = unset;  ///< recorded only: the buffer hides it
+};
+
+struct MeasuredCapsule {
+    std::string file;
+    bool extrapolate = false;
+    std::vector<ImpedancePoint> points;
+};
+
+struct Capsule {
+    std::string name;
+    std::variant<ResistiveCapsule, DynamicCapsule, CondenserCapsule, ElectretCapsule,
+                 MeasuredCapsule>
+        impedance;
+    double sensitivity_v_pa = unset;
+    std::string source;
+    Position at;
+};
+
+/// One cell, or a block that is sold as one.
+struct BatteryModel {
+    double full_v = unset;
+    double nominal_v = unset;
+    double empty_v = unset;
+    double capacity_ah = unset;
+    double internal_resistance_ohm = 0;
+    std::string source;
+};
+
+struct Models {
+    std::map<std::string, OpAmpModel, std::less<>> opamps;
+    std::map<std::string, PreampIcModel, std::less<>> preamp_ics;
+    std::map<std::string, Capsule, std::less<>> capsules;
+    std::map<std::string, BatteryModel, std::less<>> batteries;
+};
+
+}  // namespace lowhiss

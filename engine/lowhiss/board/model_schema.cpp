@@ -1,0 +1,187 @@
+#include <array>
+
+#include "lowhiss/board/schema.hpp"
+#include "lowhiss/board/slot.hpp"
+
+namespace lowhiss {
+namespace {
+
+
+template <auto Member>
+double& in_capsule(Capsule& capsule) {
+    return slot_in<Member>(capsule.impedance);
+}
+
+using C = Field<Capsule>;
+constexpr C sensitivity{"sensitivity",
+                        Unit::volt_per_pascal,
+                        Range::positive,
+                        optional,
+                        &slot<&Capsule::sensitivity_v_pa>,
+                        "volts per pascal, unloaded"};
+
+constexpr std::array resistive_fields{
+    C{"resistance", Unit::ohm, Range::at_least_zero, required,
+      &in_capsule<&ResistiveCapsule::resistance_ohm>, "source resistance"},
+    sensitivity,
+};
+constexpr std::array dynamic_fields{
+    C{"coil_resistance", Unit::ohm, Range::at_least_zero, required,
+      &in_capsule<&DynamicCapsule::coil_resistance_ohm>, "of the coil at DC"},
+    C{"coil_inductance", Unit::henry, Range::at_least_zero, optional,
+      &in_capsule<&DynamicCapsule::coil_inductance_h>, "of the coil, blocked"},
+    sensitivity,
+};
+constexpr std::array condenser_fields{
+    C{"capacitance", Unit::farad, Range::positive, required,
+      &in_capsule<&CondenserCapsule::capacitance_f>, "of the capsule"},
+    C{"leakage_resistance", Unit::ohm, Range::positive, optional,
+      &in_capsule<&CondenserCapsule::leakage_resistance_ohm>, "across it"},
+    sensitivity,
+};
+constexpr std::array electret_fields{
+    C{"output_resistance", Unit::ohm, Range::at_least_zero, required,
+      &in_capsule<&ElectretCapsule::output_resistance_ohm>, "of the buffer inside, noiseless"},
+    C{"self_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
+      &in_capsule<&ElectretCapsule::self_noise_v_rthz>, "at the buffer's output"},
+    C{"self_noise_corner", Unit::hertz, Range::at_least_zero, optional,
+      &in_capsule<&ElectretCapsule::self_noise_corner_hz>, "of its 1/f part"},
+    C{"capacitance", Unit::farad, Range::positive, optional,
+      &in_capsule<&ElectretCapsule::capacitance_f>, "recorded only: the buffer hides it"},
+    sensitivity,
+};
+constexpr std::array measured_fields{sensitivity};
+
+using A = Field<AmplifierFigures>;
+using M = AmplifierFigures;
+constexpr std::array shared_fields{
+    A{"current_noise", Unit::ampere_per_root_hertz, Range::at_least_zero, optional,
+      &slot<&M::current_noise_a_rthz>, "of each input"},
+    A{"current_noise_corner", Unit::hertz, Range::at_least_zero, optional,
+      &slot<&M::current_noise_corner_hz>, "of its 1/f part"},
+    A{"input_resistance", Unit::ohm, Range::positive, optional, &slot<&M::input_resistance_ohm>,
+      "between the inputs, noiseless"},
+    A{"input_capacitance", Unit::farad, Range::at_least_zero, optional,
+      &slot<&M::input_capacitance_f>, "between the inputs"},
+    A{"common_mode_resistance", Unit::ohm, Range::positive, optional,
+      &slot<&M::common_mode_resistance_ohm>, "from each input to ground, noiseless"},
+    A{"common_mode_capacitance", Unit::farad, Range::at_least_zero, optional,
+      &slot<&M::common_mode_capacitance_f>, "from each input to ground"},
+    A{"output_resistance", Unit::ohm, Range::at_least_zero, optional,
+      &slot<&M::output_resistance_ohm>, "open loop, noiseless"},
+    A{"cmrr", Unit::ratio, Range::positive, optional, &slot<&M::cmrr>,
+      "common-mode rejection at low frequency; of a preamp IC at its lowest gain"},
+    A{"cmrr_corner", Unit::hertz, Range::positive, optional, &slot<&M::cmrr_corner_hz>,
+      "where it starts to fall"},
+    A{"psrr", Unit::ratio, Range::positive, optional, &slot<&M::psrr>,
+      "supply rejection at low frequency"},
+    A{"psrr_corner", Unit::hertz, Range::positive, optional, &slot<&M::psrr_corner_hz>,
+      "where it starts to fall"},
+    A{"slew_rate", Unit::volt_per_second, Range::positive, optional, &slot<&M::slew_rate_v_s>,
+      "of the output"},
+    A{"swing_from_positive_rail", Unit::volt, Range::at_least_zero, optional,
+      &slot<&M::swing_from_positive_rail_v>, "that the output cannot reach"},
+    A{"swing_from_negative_rail", Unit::volt, Range::at_least_zero, optional,
+      &slot<&M::swing_from_negative_rail_v>, "that the output cannot reach"},
+    A{"supply_min", Unit::volt, Range::at_least_zero, optional, &slot<&M::supply_min_v>,
+      "between the supply pins"},
+    A{"supply_max", Unit::volt, Range::positive, optional, &slot<&M::supply_max_v>,
+      "between the supply pins"},
+    A{"supply_current", Unit::ampere, Range::at_least_zero, optional, &slot<&M::supply_current_a>,
+      "of one amplifier, unloaded"},
+    A{"offset_voltage", Unit::volt, Range::any, optional, &slot<&M::offset_voltage_v>,
+      "of the input"},
+    A{"bias_current", Unit::ampere, Range::any, optional, &slot<&M::bias_current_a>,
+      "into each input"},
+};
+
+using O = Field<OpAmpModel>;
+constexpr std::array opamp_own_fields{
+    O{"open_loop_gain", Unit::ratio, Range::positive, required, &slot<&OpAmpModel::open_loop_gain>,
+      "at low frequency"},
+    O{"gain_bandwidth", Unit::hertz, Range::positive, required,
+      &slot<&OpAmpModel::gain_bandwidth_hz>, "product of gain and frequency on the first slope"},
+    O{"second_pole", Unit::hertz, Range::positive, optional, &slot<&OpAmpModel::second_pole_hz>,
+      "of the open-loop gain"},
+    O{"voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
+      &slot<&OpAmpModel::voltage_noise_v_rthz>, "in series with the plus input"},
+    O{"voltage_noise_corner", Unit::hertz, Range::at_least_zero, optional,
+      &slot<&OpAmpModel::voltage_noise_corner_hz>, "of its 1/f part"},
+};
+
+using P = Field<PreampIcModel>;
+constexpr std::array preamp_ic_own_fields{
+    P{"gain_resistance", Unit::ohm, Range::positive, required,
+      &slot<&PreampIcModel::gain_resistance_ohm>, "k of gain = gain_offset + k/Rg"},
+    P{"gain_offset", Unit::number, Range::positive, required, &slot<&PreampIcModel::gain_offset>,
+      "gain with the gain pins open"},
+    P{"input_voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
+      &slot<&PreampIcModel::input_voltage_noise_v_rthz>, "in series with the plus input"},
+    P{"input_voltage_noise_corner", Unit::hertz, Range::at_least_zero, optional,
+      &slot<&PreampIcModel::input_voltage_noise_corner_hz>, "of its 1/f part"},
+    P{"output_voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
+      &slot<&PreampIcModel::output_voltage_noise_v_rthz>, "of the output stage"},
+};
+
+constexpr std::array own_resonance_fields{
+    Field<Resonance>{"frequency", Unit::hertz, Range::positive, required,
+                     &slot<&Resonance::frequency_hz>, "where the impedance peaks"},
+    Field<Resonance>{"q", Unit::number, Range::positive, required, &slot<&Resonance::q>,
+                     "sharpness"},
+    Field<Resonance>{"resistance", Unit::ohm, Range::positive, required,
+                     &slot<&Resonance::resistance_ohm>, "added to the coil's at the peak"},
+};
+
+using B = Field<BatteryModel>;
+constexpr std::array own_battery_fields{
+    B{"full", Unit::volt, Range::positive, required, &slot<&BatteryModel::full_v>,
+      "fresh or charged"},
+    B{"nominal", Unit::volt, Range::positive, required, &slot<&BatteryModel::nominal_v>,
+      "most of the time"},
+    B{"empty", Unit::volt, Range::positive, required, &slot<&BatteryModel::empty_v>,
+      "where it is taken out"},
+    B{"capacity", Unit::ampere_hour, Range::positive, required, &slot<&BatteryModel::capacity_ah>,
+      "from full to empty"},
+    B{"internal_resistance", Unit::ohm, Range::at_least_zero, optional,
+      &slot<&BatteryModel::internal_resistance_ohm>, "in series"},
+};
+
+Capsule blank(decltype(Capsule::impedance) impedance) {
+    return {"", std::move(impedance), unset, "", {}};
+}
+
+}  // namespace
+
+std::span<const Field<AmplifierFigures>> amplifier_fields() {
+    return shared_fields;
+}
+std::span<const Field<OpAmpModel>> opamp_fields() {
+    return opamp_own_fields;
+}
+std::span<const Field<PreampIcModel>> preamp_ic_fields() {
+    return preamp_ic_own_fields;
+}
+std::span<const Field<Resonance>> resonance_fields() {
+    return own_resonance_fields;
+}
+
+std::span<const Field<BatteryModel>> battery_fields() {
+    return own_battery_fields;
+}
+
+std::span<const CapsuleSchema> capsule_schemas() {
+    static const std::array schemas{
+        CapsuleSchema{"resistive", "a resistance", resistive_fields, blank(ResistiveCapsule{})},
+        CapsuleSchema{"dynamic",
+                      "coil resistance and inductance, and `resonances` of the moving parts",
+                      dynamic_fields, blank(DynamicCapsule{})},
+        CapsuleSchema{"condenser", "a capacitance", condenser_fields, blank(CondenserCapsule{})},
+        CapsuleSchema{"electret", "a capsule with its buffer inside", electret_fields,
+                      blank(ElectretCapsule{})},
+        CapsuleSchema{"measured", "the impedance in `file`, `extrapolate`d beyond it if allowed",
+                      measured_fields, blank(MeasuredCapsule{})},
+    };
+    return schemas;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,172 @@
+#pragma once
+
+#include <limits>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "lowhiss/text/diagnostic.hpp"
+
+namespace lowhiss {
+
+inline constexpr double unset = std::numeric_limits<double>::quiet_NaN();
+inline constexpr double infinite = std::numeric_limits<double>::infinity();
+
+/// How far a value may be off the drawing's, as fractions of it: low <= 0 <= high.
+struct Tolerance {
+    double low = 0;
+    double high = 0;
+};
+
+/// By what fraction of itself a value grows with each kelvin above the board's temperature; between
+/// two ends, low <= high, where one part of the kind is not like the next.
+struct TemperatureCoefficient {
+    double low_per_k = 0;
+    double high_per_k = 0;
+};
+
+struct Resistor {
+    double resistance_ohm = unset;
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
+};
+
+struct Capacitor {
+    double capacitance_f = unset;
+    double series_resistance_ohm = 0;
+    double leakage_resistance_ohm = infinite;
+    double rating_v = infinite;
+    bool polarised = false;  ///< the first pin is the positive one
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
+};
+
+struct Inductor {
+    double inductance_h = unset;
+    double series_resistance_ohm = 0;
+    double parallel_capacitance_f = 0;
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
+};
+
+struct Transformer {
+    double ratio = unset;  ///< secondary turns over primary turns
+    double primary_inductance_h = unset;
+    double coupling = 1;
+    double primary_resistance_ohm = 0;
+    double secondary_resistance_ohm = 0;
+};
+
+struct Taper {
+    enum class Kind { linear, log, reverse_log, table };
+    Kind kind = Kind::linear;
+    std::vector<std::pair<double, double>> points;  ///< rotation, fraction; of a table only
+};
+
+struct Potentiometer {
+    double resistance_ohm = unset;
+    double midpoint = 0.15;
+    double end_resistance_ohm = 0;
+    double position = 0.5;  ///< where it stands when no knob turns it
+    Tolerance tolerance;
+    TemperatureCoefficient temperature_coefficient;
+    Taper taper;
+};
+
+struct Link {
+    bool closed = false;
+};
+
+struct OpAmp {
+    std::string model;
+};
+
+struct PreampIc {
+    std::string model;
+};
+
+struct ControlledSource {
+    enum class Kind { voltage_gain, transconductance, transresistance, current_gain };
+    Kind kind = Kind::voltage_gain;
+    double gain = unset;  ///< V/V, S, ohm or A/A
+};
+
+struct IndependentSource {
+    enum class Kind { voltage, current };
+    Kind kind = Kind::voltage;
+    double dc = unset;  ///< V or A
+    double ac = 0;      ///< V or A; zero in a sweep, where only the capsule drives
+};
+
+/// A junction by what its sheet says: so many volts at such a current. A Zener diode breaks down at
+/// `breakdown_v` with `breakdown_a`, where its differential resistance is `breakdown_ohm`.
+struct Diode {
+    enum class Kind { diode, led, zener };
+    Kind kind = Kind::diode;
+    double forward_v = unset;
+    double forward_a = 1e-3;
+    double ideality = 1.8;
+    double series_resistance_ohm = 0;
+    double capacitance_f = 0;
+    double breakdown_v = infinite;
+    double breakdown_a = 5e-3;
+    double breakdown_ohm = 10;
+    double noise_v_rthz = 0;  ///< of the breakdown
+};
+
+/// Holds a voltage between its output and its reference: a linear regulator by what it takes off
+/// the input, a converter by what power it needs.
+struct Regulator {
+    enum class Kind { linear, converter };
+    Kind kind = Kind::linear;
+    double output_v = unset;
+    double dropout_v = 0;
+    double input_min_v = 0;  ///< a converter's
+    double efficiency = 1;   ///< a converter's
+    double quiescent_current_a = 0;
+    double output_resistance_ohm = 0;
+    double ripple_rejection = infinite;
+    double ripple_rejection_corner_hz = infinite;
+    double noise_v_rthz = 0;
+};
+
+struct Battery {
+    enum class State { full, nominal, empty };
+    std::string model;
+    double cells = 1;              ///< in series
+    State state = State::nominal;  ///< set by who asks, not by the board
+};
+
+using PartData =
+    std::variant<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp, PreampIc,
+                 ControlledSource, IndependentSource, Diode, Regulator, Battery>;
+
+struct Pin {
+    std::string node;
+    Position at;
+};
+
+/// A part as the board file gives it. `pins` stand in the order of its schema (schema.hpp); those
+/// of an optional group at its end may be missing.
+struct Part {
+    std::string name;
+    PartData data;
+    std::vector<Pin> pins;
+    bool fitted = true;
+    std::string note;
+    Position at;
+};
+
+/// Zero for a part of a kind that has none.
+Tolerance tolerance_of(const Part& part);
+TemperatureCoefficient temperature_coefficient_of(const Part& part);
+
+/// The fraction of the track between the counter-clockwise end and the wiper at a rotation of
+/// 0 to 1, end resistance aside (design section 3: log is (b^x - 1)/(b - 1), b = (1/m - 1)^2).
+double taper_fraction(const Potentiometer& potentiometer, double rotation);
+
+/// Resistance of the counter-clockwise and the clockwise part of the track, in ohm.
+std::pair<double, double> track_ohm(const Potentiometer& potentiometer, double rotation);
+
+}  // namespace lowhiss

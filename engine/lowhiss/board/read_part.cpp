@@ -1,0 +1,323 @@
+#include "lowhiss/board/read_part.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/text/nearest.hpp"
+#include "lowhiss/text/values.hpp"
+
+namespace lowhiss {
+namespace {
+
+std::vector<std::string> keywords() {
+    std::vector<std::string> names;
+    for (const PartSchema& schema : part_schemas()) names.emplace_back(schema.keyword);
+    return names;
+}
+
+template <class ModelMap>
+std::vector<std::string> names_of(const ModelMap& models) {
+    std::vector<std::string> names;
+    for (const auto& [name, model] : models) names.push_back(name);
+    return names;
+}
+
+/// The one kind whose keyword takes a table.
+constexpr const char* transformer_table = "a table: { ratio = 10, primary_inductance = \"8 H\" }";
+
+class PartReader {
+  public:
+    PartReader(Part& part, const PartContext& context)
+        : part_(part), schema_(schema_of(part)), context_(context), out_(context.out) {}
+
+    /// The whole of `R1 = { ... }`, or, `partial`ly, the keys that a variant changes.
+    void read(const Node::Table& table, const Position& at, bool partial) {
+        const Node::Table* figures = &table;
+        const Member* main = find(table, schema_.keyword);
+        if (main) read_main(main->value, figures);
+        if (schema_.main != MainValue::figure) accepted_.emplace_back(schema_.keyword);
+        std::vector<std::string> figure_keys;
+        read_fields(*figures, schema_.fields, part_.data, part_.name, at, partial, figure_keys,
+                    out_);
+        const bool nested = figures != &table;
+        if (nested)
+            reject_unknown_keys(*figures, figure_keys, part_.name, out_);
+        else
+            accepted_.insert(accepted_.end(), figure_keys.begin(), figure_keys.end());
+        read_taper(table);
+        read_polarised(table);
+        read_pins(table, at, partial);
+        read_common(table);
+        reject_unknown_keys(table, accepted_, part_.name, out_);
+    }
+
+    /// The keyword's own value: a figure (left to its field), a state, a model or a table.
+    void read_main(const Node& value, const Node::Table*& figures) {
+        const std::string subject = fmt::format("{}.{}", part_.name, schema_.keyword);
+        switch (schema_.main) {
+            case MainValue::figure:
+                return;
+            case MainValue::state:
+                return read_state(value, subject);
+            case MainValue::model:
+                return read_model_name(value, subject);
+            case MainValue::figures:
+                if (const Node::Table* table =
+                        read_table(value, subject, out_, transformer_table)) {
+                    figures = table;
+                }
+                return;
+        }
+    }
+
+    void set_main(const Node& value) {
+        const std::string subject = fmt::format("{}.{}", part_.name, schema_.keyword);
+        const Node::Table* unused = nullptr;
+        if (schema_.main != MainValue::figure) return read_main(value, unused);
+        const auto& field = schema_.fields.front();
+        const auto figure = read_figure(value, field.unit, field.range, subject, out_);
+        if (figure) field.slot(part_.data) = *figure;
+    }
+
+  private:
+    void read_state(const Node& value, const std::string& subject) {
+        const std::string* state = value.text();
+        if (state && (*state == "closed" || *state == "open")) {
+            std::get<Link>(part_.data).closed = *state == "closed";
+            return;
+        }
+        const std::vector<std::string> known{"closed", "open"};
+        out_.push_back(error_at(value.at, "bad-state", subject,
+                                state ? fmt::format("{} is no state of a link", quote(*state))
+                                      : fmt::format("this is {}", kind_of(value)),
+                                "\"closed\" or \"open\"",
+                                state ? did_you_mean(*state, known) : ""));
+    }
+
+    void read_model_name(const Node& value, const std::string& subject) {
+        const auto name = read_text(value, subject, out_);
+        if (!name) return;
+        const Models& models = context_.models;
+        std::vector<std::string> known;
+        if (auto* opamp = std::get_if<OpAmp>(&part_.data)) {
+            opamp->model = *name;
+            known = names_of(models.opamps);
+        } else if (auto* ic = std::get_if<PreampIc>(&part_.data)) {
+            ic->model = *name;
+            known = names_of(models.preamp_ics);
+        } else {
+            std::get<Battery>(part_.data).model = *name;
+            known = names_of(models.batteries);
+        }
+        if (std::find(known.begin(), known.end(), *name) != known.end()) return;
+        Diagnostic unknown = unknown_name(value.at, "unknown-model", subject,
+                                          fmt::format("{} model", schema_.keyword), *name, known);
+        if (known.empty()) unknown.advice = how_to_define(schema_.keyword);
+        out_.push_back(std::move(unknown));
+    }
+
+    void read_polarised(const Node::Table& table) {
+        auto* capacitor = std::get_if<Capacitor>(&part_.data);
+        if (!capacitor) return;
+        accepted_.emplace_back("polarised");
+        const Member* polarised = find(table, "polarised");
+        if (!polarised) return;
+        if (const auto flag = read_flag(polarised->value, part_.name + ".polarised", out_)) {
+            capacitor->polarised = *flag;
+        }
+    }
+
+    void read_taper(const Node::Table& table) {
+        auto* potentiometer = std::get_if<Potentiometer>(&part_.data);
+        if (!potentiometer) return;
+        accepted_.emplace_back("taper");
+        const Member* taper = find(table, "taper");
+        if (!taper) return;
+        if (taper->value.array()) return read_taper_table(taper->value, *potentiometer);
+        static const std::vector<std::string> names{"linear", "log", "reverse-log"};
+        const std::string* name = taper->value.text();
+        const auto found = name ? std::find(names.begin(), names.end(), *name) : names.end();
+        if (found != names.end()) {
+            potentiometer->taper = {static_cast<Taper::Kind>(found - names.begin()), {}};
+            return;
+        }
+        out_.push_back(error_at(taper->value.at, "bad-taper", part_.name + ".taper",
+                                name ? fmt::format("there is no taper {}", quote(*name))
+                                     : fmt::format("this is {}", kind_of(taper->value)),
+                                listed(names) + ", or a list of [rotation, fraction]",
+                                name ? did_you_mean(*name, names) : ""));
+    }
+
+    void read_taper_table(const Node& value, Potentiometer& potentiometer) {
+        const std::string subject = part_.name + ".taper";
+        Taper taper{Taper::Kind::table, {}};
+        const std::size_t errors_before = out_.size();
+        for (const Node& row : *value.array()) {
+            if (!row.array() || row.array()->size() != 2) {
+                out_.push_back(error_at(row.at, "bad-taper", subject, "a row is not a pair",
+                                        "[rotation, fraction], each 0 to 1"));
+                continue;
+            }
+            const auto in_row = [&](std::size_t i) {
+                return read_figure((*row.array())[i], Unit::fraction, Range::zero_to_one, subject,
+                                   out_);
+            };
+            const auto rotation = in_row(0);
+            const auto fraction = in_row(1);
+            if (rotation && fraction) taper.points.emplace_back(*rotation, *fraction);
+        }
+        if (out_.size() > errors_before) return;
+        const auto not_ascending = [](const auto& a, const auto& b) { return a.first >= b.first; };
+        const auto& points = taper.points;
+        if (points.size() < 2 || points.front().first != 0 || points.back().first != 1 ||
+            std::adjacent_find(points.begin(), points.end(), not_ascending) != points.end()) {
+            out_.push_back(error_at(value.at, "bad-taper", subject,
+                                    "the rotations do not ascend from 0 to 1",
+                                    "such as [[0, 0], [0.5, 0.15], [1, 1]]"));
+            return;
+        }
+        potentiometer.taper = std::move(taper);
+    }
+
+    void read_pins(const Node::Table& table, const Position& at, bool partial) {
+        std::size_t first = 0;
+        for (const PinGroup& group : schema_.pins) {
+            const std::string key(group.key);
+            accepted_.push_back(key);
+            const auto count = static_cast<std::size_t>(group.count);
+            const Member* member = find(table, key);
+            if (group.optional && !member) break;
+            if (part_.pins.size() < first + count) part_.pins.resize(first + count);
+            if (member)
+                read_pin_group(*member, group, first);
+            else if (!partial && group.ground_by_default)
+                part_.pins[first] = {context_.ground, at};
+            else if (!partial) {
+                out_.push_back(error_at(at, "missing-key", part_.name,
+                                        fmt::format("'{}' is missing", key), pins_text(group)));
+            }
+            first += count;
+        }
+    }
+
+    static std::string pins_text(const PinGroup& group) {
+        if (group.count == 1) return fmt::format("{} = \"node\"", group.key);
+        return fmt::format("{} = [{}], {} nodes", group.key,
+                           group.count == 2 ? R"("a", "b")" : R"("a", "b", "c")", group.count);
+    }
+
+    void read_pin_group(const Member& member, const PinGroup& group, std::size_t first) {
+        const std::string subject = fmt::format("{}.{}", part_.name, group.key);
+        if (group.count == 1) {
+            read_pin(member.value, subject, part_.pins[first]);
+            return;
+        }
+        const Node::Array* nodes = read_list(member.value, subject, out_, pins_text(group));
+        if (!nodes) return;
+        if (nodes->size() != static_cast<std::size_t>(group.count)) {
+            out_.push_back(
+                error_at(member.value.at, "wrong-pin-count", subject,
+                         fmt::format("{} node{} where {} has {}", nodes->size(),
+                                     nodes->size() == 1 ? "" : "s", schema_.keyword, group.count),
+                         pins_text(group)));
+            return;
+        }
+        for (std::size_t i = 0; i < nodes->size(); ++i) {
+            read_pin((*nodes)[i], subject, part_.pins[first + i]);
+        }
+    }
+
+    void read_pin(const Node& node, const std::string& subject, Pin& pin) {
+        if (const auto name = read_text(node, subject, out_)) pin = {*name, node.at};
+    }
+
+    void read_common(const Node::Table& table) {
+        accepted_.insert(accepted_.end(), {"fitted", "note"});
+        if (const Member* fitted = find(table, "fitted")) {
+            if (const auto flag = read_flag(fitted->value, part_.name + ".fitted", out_)) {
+                part_.fitted = *flag;
+            }
+        }
+        if (const Member* note = find(table, "note")) {
+            if (const auto text = read_text(note->value, part_.name + ".note", out_)) {
+                part_.note = *text;
+            }
+        }
+    }
+
+    Part& part_;
+    const PartSchema& schema_;
+    const PartContext& context_;
+    Diagnostics& out_;
+    std::vector<std::string> accepted_;
+};
+
+/// The schema whose keyword the table has, or nothing after saying why.
+const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diagnostics& out) {
+    const PartSchema* chosen = nullptr;
+    for (const PartSchema& schema : part_schemas()) {
+        const Member* member = find(table, schema.keyword);
+        if (!member) continue;
+        if (chosen) {
+            out.push_back(error_at(
+                member->at, "two-kinds", entry.key,
+                fmt::format("a part cannot be both {} and {}", chosen->keyword, schema.keyword), "",
+                "keep one of the two keys"));
+            return nullptr;
+        }
+        chosen = &schema;
+    }
+    if (chosen) return chosen;
+    std::string advice;
+    Position at = entry.at;
+    for (const Member& member : table) {
+        const auto near = nearest(member.key, keywords());
+        if (!near || !advice.empty()) continue;
+        advice = fmt::format("did you mean '{}' instead of {}?", *near, quote(member.key));
+        at = member.at;
+    }
+    out.push_back(error_at(at, "unknown-kind", entry.key, "no key says what kind of part this is",
+                           listed(keywords()), advice));
+    return nullptr;
+}
+
+}  // namespace
+
+std::optional<Part> read_part(const Member& entry, const PartContext& context) {
+    const Node::Table* table =
+        read_table(entry.value, entry.key, context.out,
+                   "a table such as { resistor = \"2k2\", pins = [\"a\", \"b\"] }");
+    if (!table) return std::nullopt;
+    const PartSchema* schema = schema_for(entry, *table, context.out);
+    if (!schema) return std::nullopt;
+    Part part{entry.key, schema->blank, {}, true, "", entry.at};
+    if (schema->main == MainValue::figures && !find(*table, schema->keyword)->value.table()) {
+        read_table(find(*table, schema->keyword)->value,
+                   fmt::format("{}.{}", entry.key, schema->keyword), context.out,
+                   transformer_table);
+        return std::nullopt;
+    }
+    PartReader(part, context).read(*table, entry.at, false);
+    return part;
+}
+
+Part changed_part(Part part, const Member& change, const PartContext& context) {
+    const bool state_or_model = schema_of(part).main != MainValue::figure;
+    PartReader reader(part, context);
+    const Node::Table* table = change.value.table();
+    if (table) {
+        reader.read(*table, change.at, true);
+    } else if (const bool* fitted = std::get_if<bool>(&change.value.value);
+               fitted && !state_or_model) {
+        context.out.push_back(error_at(change.value.at, "wrong-kind", part.name,
+                                       "this is a true/false value",
+                                       "a value, or { fitted = false } to leave the part out"));
+    } else {
+        reader.set_main(change.value);
+    }
+    return part;
+}
+
+}  // namespace lowhiss

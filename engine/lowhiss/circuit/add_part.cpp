@@ -1,0 +1,254 @@
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "lowhiss/circuit/builder.hpp"
+
+namespace lowhiss {
+namespace {
+
+double time_of(double corner_hz) {
+    return corner_hz == infinite ? 0 : 1 / (2 * std::numbers::pi * corner_hz);
+}
+
+double square(double x) {
+    return x * x;
+}
+
+/// Adds one part's elements; one overload a kind, macromodels as design section 7 has them.
+class PartAdder {
+  public:
+    PartAdder(const Part& part, const Models& models, double rotation, CircuitBuilder& builder)
+        : part_(part), models_(models), rotation_(rotation), builder_(builder) {}
+
+    void operator()(const Resistor& r) {
+        builder_.resistor(pin(0), pin(1), r.resistance_ohm, true);
+    }
+
+    void operator()(const Capacitor& c) {
+        if (pin(0) == pin(1)) return;
+        const int charge =
+            builder_.series_capacitor(pin(0), pin(1), c.capacitance_f, c.series_resistance_ohm);
+        builder_.noise_voltage(Mechanism::thermal, charge,
+                               builder_.thermal_v2_hz(c.series_resistance_ohm), 0);
+        builder_.resistor(pin(0), pin(1), c.leakage_resistance_ohm, true);
+        Circuit& circuit = builder_.circuit();
+        circuit.capacitors.push_back(
+            {static_cast<int>(circuit.parts.size()) - 1, charge, c.capacitance_f});
+    }
+
+    void operator()(const Inductor& l) {
+        if (pin(0) == pin(1)) return;
+        noisy_branch(pin(0), pin(1), l.series_resistance_ohm, l.inductance_h);
+        builder_.capacitance(pin(0), pin(1), l.parallel_capacitance_f);
+    }
+
+    void operator()(const Transformer& t) {
+        const double secondary_h = square(t.ratio) * t.primary_inductance_h;
+        const int primary =
+            noisy_branch(pin(0), pin(1), t.primary_resistance_ohm, t.primary_inductance_h);
+        const int secondary = noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, secondary_h);
+        const double mutual_h = t.coupling * t.ratio * t.primary_inductance_h;
+        builder_.add(Coupling{primary, secondary, mutual_h});
+    }
+
+    /// In series form, so that the structure stays the same where a part of the track is zero.
+    void operator()(const Potentiometer& p) {
+        const auto [to_ccw, to_cw] = track_ohm(p, rotation_);
+        if (pin(0) != pin(1)) noisy_branch(pin(0), pin(1), to_ccw, 0);
+        if (pin(1) != pin(2)) noisy_branch(pin(1), pin(2), to_cw, 0);
+    }
+
+    void operator()(const Link& link) {
+        if (link.closed && pin(0) != pin(1)) builder_.branch(pin(0), pin(1), 0);
+    }
+
+    void operator()(const OpAmp& opamp) {
+        const OpAmpModel& m = models_.opamps.find(opamp.model)->second;
+        const std::string& name = part_.name;
+        const int x1 = builder_.own_unknown("the inner state of " + name);
+        const bool two_poles = m.second_pole_hz != infinite;
+        const int x2 = two_poles ? builder_.own_unknown("the second pole of " + name) : -1;
+        const int current = builder_.own_unknown("the output current of " + name);
+        builder_.add(Amplifier{pin(0), pin(1), pin(2), x1, x2, current, 1 / m.open_loop_gain,
+                               time_of(m.gain_bandwidth_hz), time_of(m.second_pole_hz),
+                               1 / m.common.cmrr, time_of(m.common.cmrr_corner_hz),
+                               m.common.output_resistance_ohm, supply(m.common, 3)});
+        add_input_impedances(m.common, pin(0), pin(1));
+        builder_.noise_voltage(Mechanism::voltage_noise, x1, square(m.voltage_noise_v_rthz),
+                               m.voltage_noise_corner_hz);
+    }
+
+    void operator()(const PreampIc& ic) {
+        const PreampIcModel& m = models_.preamp_ics.find(ic.model)->second;
+        const double feedback_ohm = m.gain_resistance_ohm / (2 * m.gain_offset);
+        const PreampIcTimes times = times_of(m);
+        const double integrator_f = times.a_s / feedback_ohm;
+        PreampStage stage{};
+        stage.inputs = {pin(0), pin(1)};
+        stage.gain_pins = {pin(2), pin(3)};
+        for (const std::size_t side : {0U, 1U}) {
+            stage.buffer_currents[side] =
+                builder_.own_unknown("a buffer's current in " + part_.name);
+            stage.integrators[side] = builder_.own_unknown("an inner output of " + part_.name);
+        }
+        stage.out = pin(4);
+        stage.reference = pin(5);
+        stage.current = builder_.own_unknown("the output current of " + part_.name);
+        stage.buffer_resistance_ohm = integrator_f > 0 ? times.b_s / integrator_f : 0;
+        stage.integrator_f = integrator_f;
+        stage.feedback_siemens = 1 / feedback_ohm;
+        stage.gain_offset = m.gain_offset;
+        stage.inverse_cmrr = 1 / m.common.cmrr;
+        stage.cmrr_time_s = time_of(m.common.cmrr_corner_hz);
+        stage.output_resistance_ohm = m.common.output_resistance_ohm;
+        stage.supply = supply(m.common, 6);
+        builder_.add(stage);
+        add_input_impedances(m.common, pin(0), pin(1));
+        builder_.noise_voltage(Mechanism::voltage_noise, stage.buffer_currents[0],
+                               square(m.input_voltage_noise_v_rthz),
+                               m.input_voltage_noise_corner_hz);
+        builder_.noise_voltage(Mechanism::output_voltage_noise, stage.current,
+                               square(m.output_voltage_noise_v_rthz), 0);
+    }
+
+    void operator()(const ControlledSource& source) {
+        const auto sensed_current = [&] { return builder_.branch(pin(0), pin(1), 0); };
+        const auto output_current = [&] {
+            return builder_.own_unknown("the output current of " + part_.name);
+        };
+        switch (source.kind) {
+            case ControlledSource::Kind::voltage_gain:
+                builder_.add(VoltageByVoltage{pin(2), pin(3), output_current(), pin(0), pin(1),
+                                              source.gain});
+                return;
+            case ControlledSource::Kind::transconductance:
+                builder_.add(CurrentByVoltage{pin(2), pin(3), pin(0), pin(1), source.gain});
+                return;
+            case ControlledSource::Kind::transresistance: {
+                const int sensed = sensed_current();
+                builder_.add(
+                    VoltageByCurrent{pin(2), pin(3), output_current(), sensed, source.gain});
+                return;
+            }
+            case ControlledSource::Kind::current_gain:
+                builder_.add(CurrentByCurrent{pin(2), pin(3), sensed_current(), source.gain});
+                return;
+        }
+    }
+
+    void operator()(const IndependentSource& source) {
+        if (source.kind == IndependentSource::Kind::voltage)
+            builder_.supply_source(builder_.branch(pin(0), pin(1), 0, 0, source.dc));
+        else
+            builder_.add(CurrentSource{pin(0), pin(1), source.dc});
+    }
+
+    void operator()(const Diode& diode) {
+        const Circuit& circuit = builder_.circuit();
+        const double thermal_v = boltzmann_j_k * circuit.temperature_k / elementary_charge_c;
+        const bool in_series = diode.series_resistance_ohm > 0 || diode.noise_v_rthz > 0;
+        const int anode = in_series ? builder_.inner_node("junction") : pin(0);
+        if (in_series) {
+            const int current = noisy_branch(pin(0), anode, diode.series_resistance_ohm, 0);
+            builder_.noise_voltage(Mechanism::voltage_noise, current, square(diode.noise_v_rthz),
+                                   0);
+        }
+        Junction junction{};
+        junction.a = anode;
+        junction.b = pin(1);
+        junction.current = builder_.own_unknown("the current through " + part_.name);
+        // So high a voltage is that of many junctions in series, whose slopes add up; one alone
+        // would have no saturation current that a double can hold.
+        constexpr double most_slopes = 600;
+        junction.slope_v = std::max(diode.ideality * thermal_v, diode.forward_v / most_slopes);
+        junction.saturation_a = diode.forward_a / std::expm1(diode.forward_v / junction.slope_v);
+        junction.breakdown_v = diode.breakdown_v;
+        junction.breakdown_a = diode.breakdown_v < infinite ? diode.breakdown_a : 0;
+        junction.breakdown_slope_v = diode.breakdown_a * diode.breakdown_ohm;
+        const int element = builder_.add(junction);
+        builder_.capacitance(anode, pin(1), diode.capacitance_f);
+        if (anode != pin(1)) builder_.shot_noise(anode, pin(1), element);
+    }
+
+    void operator()(const Regulator& regulator) {
+        const int current = builder_.own_unknown("the output current of " + part_.name);
+        builder_.add(RegulatorStage{pin(0), pin(1), pin(2), current, regulator});
+        builder_.noise_voltage(Mechanism::voltage_noise, current, square(regulator.noise_v_rthz),
+                               0);
+        builder_.supply_source(current);
+    }
+
+    void operator()(const Battery& battery) {
+        const BatteryModel& m = models_.batteries.find(battery.model)->second;
+        const double cell_v = battery.state == Battery::State::full    ? m.full_v
+                              : battery.state == Battery::State::empty ? m.empty_v
+                                                                       : m.nominal_v;
+        const double internal_ohm = battery.cells * m.internal_resistance_ohm;
+        const int current =
+            builder_.branch(pin(0), pin(1), internal_ohm, 0, battery.cells * cell_v);
+        builder_.noise_voltage(Mechanism::thermal, current, builder_.thermal_v2_hz(internal_ohm),
+                               0);
+        builder_.supply_source(current);
+    }
+
+  private:
+    /// The optional pins come last.
+    AmplifierSupply supply(const AmplifierFigures& m, std::size_t first_pin) {
+        AmplifierSupply supply;
+        supply.offset_v = m.offset_voltage_v;
+        supply.bias_a = m.bias_current_a;
+        supply.slew_v_s = m.slew_rate_v_s;
+        if (part_.pins.size() <= first_pin) return supply;
+        supply.plus = pin(first_pin);
+        supply.minus = pin(first_pin + 1);
+        supply.inverse_psrr = 1 / m.psrr;
+        supply.psrr_time_s = time_of(m.psrr_corner_hz);
+        supply.current_a = m.supply_current_a;
+        supply.min_v = m.supply_min_v;
+        supply.max_v = m.supply_max_v;
+        supply.from_plus_v = m.swing_from_positive_rail_v;
+        supply.from_minus_v = m.swing_from_negative_rail_v;
+        return supply;
+    }
+
+    int pin(std::size_t index) { return builder_.node(part_.pins[index].node); }
+
+    int noisy_branch(int a, int b, double resistance_ohm, double inductance_h) {
+        const int current = builder_.branch(a, b, resistance_ohm, inductance_h);
+        builder_.noise_voltage(Mechanism::thermal, current, builder_.thermal_v2_hz(resistance_ohm),
+                               0);
+        return current;
+    }
+
+    void add_input_impedances(const AmplifierFigures& m, int plus, int minus) {
+        builder_.resistor(plus, minus, m.input_resistance_ohm, false);
+        builder_.capacitance(plus, minus, m.input_capacitance_f);
+        const double current_a2_hz = square(m.current_noise_a_rthz);
+        for (const int input : {plus, minus}) {
+            builder_.resistor(input, 0, m.common_mode_resistance_ohm, false);
+            builder_.capacitance(input, 0, m.common_mode_capacitance_f);
+        }
+        builder_.noise_current(Mechanism::current_noise_plus, plus, 0, current_a2_hz,
+                               m.current_noise_corner_hz);
+        builder_.noise_current(Mechanism::current_noise_minus, minus, 0, current_a2_hz,
+                               m.current_noise_corner_hz);
+    }
+
+    const Part& part_;
+    const Models& models_;
+    double rotation_;
+    CircuitBuilder& builder_;
+};
+
+}  // namespace
+
+void add_part(const Part& part, const Models& models, double rotation, CircuitBuilder& builder) {
+    builder.begin_part(part.name, part.at);
+    const auto* link = std::get_if<Link>(&part.data);
+    if (link && !link->closed) return;                        // reaches no node
+    for (const Pin& pin : part.pins) builder.node(pin.node);  // numbered in the order of the pins
+    std::visit(PartAdder(part, models, rotation, builder), part.data);
+}
+
+}  // namespace lowhiss

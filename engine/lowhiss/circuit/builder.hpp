@@ -1,0 +1,56 @@
+#pragma once
+
+#include <map>
+#include <string>
+#include <utility>
+
+#include "lowhiss/circuit/circuit.hpp"
+#include "lowhiss/quantity/constants.hpp"
+
+namespace lowhiss {
+
+
+/// Adds nodes, unknowns, elements and noise sources to a circuit, one part at a time. Own unknowns
+/// are numbered from 0 while nodes still come in; `finish` moves them behind the nodes.
+class CircuitBuilder {
+  public:
+    explicit CircuitBuilder(const Board& board);
+
+    void begin_part(const std::string& name, const Position& at);
+    int node(const std::string& name);
+    int inner_node(const std::string& suffix);
+    int own_unknown(const std::string& description);
+    int add(ElementLaw law);
+
+    /// A resistance in series form, which may be exactly zero. Returns its current.
+    int branch(int a, int b, double resistance_ohm, double inductance_h = 0, double dc_v = 0);
+    void resistor(int a, int b, double resistance_ohm, bool noisy);
+    /// Returns its charge.
+    int series_capacitor(int a, int b, double farad, double resistance_ohm);
+    void capacitance(int a, int b, double farad);
+
+    void noise_current(Mechanism mechanism, int a, int b, double density, double corner_hz);
+    void noise_voltage(Mechanism mechanism, int unknown, double density, double corner_hz);
+    void measured_noise(int unknown, int element);
+    void shot_noise(int a, int b, int element);
+    /// Of the part that is being added.
+    void supply_source(int equation);
+    double thermal_v2_hz(double ohm) const { return 4 * boltzmann_j_k * temperature_k_ * ohm; }
+
+    Circuit& circuit() { return circuit_; }
+    Circuit finish();
+
+  private:
+    int group(Mechanism mechanism);
+
+    Circuit circuit_;
+    double temperature_k_;
+    std::map<std::string, int> node_index_;
+    std::vector<std::string> own_unknowns_;
+    std::map<std::pair<int, Mechanism>, int> group_index_;
+};
+
+void add_part(const Part& part, const Models& models, double rotation, CircuitBuilder& builder);
+void add_source(const Capsule* capsule, const Input& input, Drive drive, CircuitBuilder& builder);
+
+}  // namespace lowhiss

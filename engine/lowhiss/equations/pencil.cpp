@@ -1,0 +1,86 @@
+#include "lowhiss/equations/pencil.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <tuple>
+
+#include "lowhiss/equations/stamp.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr double two_pi = 2 * std::numbers::pi;
+
+using Complex = std::complex<double>;
+
+}  // namespace
+
+Pencil assemble(const Circuit& circuit) {
+    return pencil_of(static_cast<int>(circuit.unknowns.size()), stamps_of(circuit));
+}
+
+Pencil pencil_of(int size, std::vector<Triplet> triplets) {
+    const auto place = [](const Triplet& t) { return std::tuple(t.column, t.row); };
+    std::stable_sort(triplets.begin(), triplets.end(),
+                     [&](const Triplet& a, const Triplet& b) { return place(a) < place(b); });
+    Pencil pencil;
+    pencil.size = size;
+    pencil.column_start.assign(static_cast<std::size_t>(pencil.size) + 1, 0);
+    const Triplet* previous = nullptr;
+    for (const Triplet& t : triplets) {
+        if (!previous || place(*previous) != place(t)) {
+            pencil.row.push_back(t.row);
+            pencil.g.push_back(0);
+            pencil.c.push_back(0);
+            ++pencil.column_start[static_cast<std::size_t>(t.column) + 1];
+        }
+        pencil.g.back() += t.g;
+        pencil.c.back() += t.c;
+        if (t.measured) pencil.measured.push_back({pencil.slots() - 1, t.measured});
+        previous = &t;
+    }
+    for (std::size_t k = 1; k < pencil.column_start.size(); ++k) {
+        pencil.column_start[k] += pencil.column_start[k - 1];
+    }
+    return pencil;
+}
+
+void evaluate(const Pencil& pencil, double frequency_hz, std::span<std::complex<double>> values) {
+    const double omega = two_pi * frequency_hz;
+    for (std::size_t k = 0; k < values.size(); ++k) {
+        values[k] = {pencil.g[k], omega * pencil.c[k]};
+    }
+    for (const auto& [slot, points] : pencil.measured) {
+        values[static_cast<std::size_t>(slot)] -= interpolate(*points, frequency_hz).ohm;
+    }
+}
+
+void evaluate_slope(const Pencil& pencil, double frequency_hz,
+                    std::span<std::complex<double>> values) {
+    for (std::size_t k = 0; k < values.size(); ++k) values[k] = {0, pencil.c[k]};
+    for (const auto& [slot, points] : pencil.measured) {
+        values[static_cast<std::size_t>(slot)] -=
+            interpolate(*points, frequency_hz).slope_ohm_per_hz / two_pi;
+    }
+}
+
+MeasuredImpedance interpolate(const std::vector<ImpedancePoint>& points, double frequency_hz) {
+    const auto held = [](const ImpedancePoint& p) {
+        return MeasuredImpedance{{p.resistance_ohm, p.reactance_ohm}, 0};
+    };
+    if (frequency_hz <= points.front().frequency_hz) return held(points.front());
+    if (frequency_hz >= points.back().frequency_hz) return held(points.back());
+    const auto above = std::find_if(points.begin() + 1, points.end(), [&](const ImpedancePoint& p) {
+        return p.frequency_hz > frequency_hz;
+    });
+    const ImpedancePoint& low = *(above - 1);
+    const ImpedancePoint& high = *above;
+    const double width = std::log(high.frequency_hz / low.frequency_hz);
+    const double along = std::log(frequency_hz / low.frequency_hz) / width;
+    const Complex from{low.resistance_ohm, low.reactance_ohm};
+    const Complex rise = Complex{high.resistance_ohm, high.reactance_ohm} - from;
+    return {from + along * rise, rise / (width * frequency_hz)};
+}
+
+}  // namespace lowhiss

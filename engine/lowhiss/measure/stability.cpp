@@ -1,0 +1,71 @@
+#include "lowhiss/measure/stability.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "lowhiss/bias/operating_point.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr double sharp_q = 2;
+
+void read_poles(const std::vector<Complex>& poles, Stability& stability) {
+    double fastest = 0;
+    for (const Complex& s : poles) {
+        if (grows(s) && s.real() > fastest) {
+            fastest = s.real();
+            stability.stable = false;
+            stability.grows_hz = pole_hz(s);
+        }
+        if (s.imag() > 0) stability.modes.push_back({pole_hz(s), pole_q(s)});
+    }
+    // One that grows is sharper than any that does not.
+    const auto sharpness = [](const NaturalMode& mode) { return 1 / mode.q; };
+    std::sort(
+        stability.modes.begin(), stability.modes.end(),
+        [&](const NaturalMode& a, const NaturalMode& b) { return sharpness(a) < sharpness(b); });
+}
+
+}  // namespace
+
+const LoopMargins* Stability::worst_loop() const {
+    const LoopMargins* worst = nullptr;
+    for (const LoopMargins& loop : loops) {
+        if (std::isnan(loop.phase_margin_deg)) continue;
+        if (!worst || loop.phase_margin_deg < worst->phase_margin_deg) worst = &loop;
+    }
+    return worst;
+}
+
+const NaturalMode* Stability::sharpest() const {
+    constexpr double above_hz = 20000;
+    const auto found = std::find_if(modes.begin(), modes.end(), [](const NaturalMode& mode) {
+        return mode.q < 0 || mode.frequency_hz > above_hz;
+    });
+    return found == modes.end() ? nullptr : &*found;
+}
+
+Stability stability_of(const Board& assembled, const Capsule* capsule, double rotation,
+                       const std::shared_ptr<const Plan>& plan) {
+    Circuit circuit = small_signal_circuit(assembled, rotation, capsule);
+    circuit.lowest_hz = 0;
+    circuit.highest_hz = infinite;
+    Network network(std::move(circuit), plan);
+    Stability stability;
+    const Poles poles = poles_of(network.pencil(), *network.plan());
+    stability.known = poles.known;
+    read_poles(poles.s, stability);
+    std::vector<double> sharp_hz;
+    for (const NaturalMode& mode : stability.modes) {
+        if (std::abs(mode.q) > sharp_q) sharp_hz.push_back(mode.frequency_hz);
+    }
+    stability.loops = loop_margins(network, sharp_hz);
+    for (const LoopMargins& loop : stability.loops) {
+        stability.loop_parts.push_back(
+            network.circuit().parts[static_cast<std::size_t>(loop.part)].name);
+    }
+    return stability;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,137 @@
+#include "lowhiss/measure/standard_figures.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "lowhiss/promise/limit.hpp"
+#include "lowhiss/quantity/print.hpp"
+
+namespace lowhiss {
+namespace {
+
+StandardFigure of(std::string_view measure) {
+    return {measure, find_measure(measure), {}};
+}
+
+StandardFigure of(std::string_view measure, double at_hz, std::string_view name) {
+    StandardFigure figure{name, find_measure(measure), {}};
+    figure.arguments.at_hz = at_hz;
+    return figure;
+}
+
+StandardFigure dear(StandardFigure figure) {
+    figure.dear = true;
+    return figure;
+}
+
+std::vector<StandardFigure> make_figures() {
+    return {of("gain"),
+            of("gain", 20, "gain_20hz"),
+            of("gain", 20000, "gain_20khz"),
+            of("low_corner"),
+            of("high_corner"),
+            of("input_impedance"),
+            of("output_impedance"),
+            of("capsule_effect"),
+            of("capsule_effect_spread"),
+            of("output_noise"),
+            of("ein"),
+            of("ein_a"),
+            of("ein_468"),
+            of("noise_figure"),
+            of("capsule_noise_rise"),
+            of("max_input"),
+            of("self_noise"),
+            of("common_mode_rejection"),
+            dear(of("output_offset")),
+            dear(of("phase_margin")),
+            of("gain_range"),
+            of("gain_step")};
+}
+
+double taken(const StandardFigure& figure, Assembly& assembly, double rotation) {
+    const MeasureRecord& measure = *figure.measure;
+    if (measure.at_setting) {
+        return measure.at_setting(assembly.setting(rotation), figure.arguments).value;
+    }
+    std::vector<Setting*> all;
+    for (const double each : assembly.positions()) all.push_back(&assembly.setting(each));
+    return measure.over_knob(all, figure.arguments).value;
+}
+
+Figure take(const StandardFigure& standard, Assembly& assembly, double rotation) {
+    const bool turned = assembly.board().knob && standard.measure->at_setting != nullptr;
+    Figure figure{assembly.variant(),
+                  assembly.capsule_name(),
+                  turned ? rotation : unset,
+                  &standard,
+                  unset,
+                  ""};
+    try {
+        figure.value = taken(standard, assembly, rotation);
+    } catch (const Error& error) {
+        figure.trouble = error.what();
+    }
+    return figure;
+}
+
+/// A comma in a name is not one between names.
+std::string escaped(const std::string& name) {
+    std::string text;
+    for (const char letter : name) {
+        if (letter == ',' || letter == '\\') text += '\\';
+        text += letter;
+    }
+    return text;
+}
+
+}  // namespace
+
+std::span<const StandardFigure> standard_figures() {
+    static const std::vector<StandardFigure> figures = make_figures();
+    return figures;
+}
+
+std::vector<Figure> take_figures(Assembly& assembly, double rotation) {
+    std::vector<Figure> figures;
+    for (const StandardFigure& standard : standard_figures()) {
+        if (standard.measure->at_setting) figures.push_back(take(standard, assembly, rotation));
+    }
+    return figures;
+}
+
+std::vector<Figure> take_figures(Assembly& assembly, bool dear_ones) {
+    std::vector<Figure> figures;
+    for (const double rotation : assembly.positions()) {
+        for (const StandardFigure& standard : standard_figures()) {
+            if (!standard.measure->at_setting || (standard.dear && !dear_ones)) continue;
+            figures.push_back(take(standard, assembly, rotation));
+        }
+    }
+    for (const StandardFigure& standard : standard_figures()) {
+        if (standard.measure->over_knob && assembly.board().knob) {
+            figures.push_back(take(standard, assembly, unset));
+        }
+    }
+    return figures;
+}
+
+std::string key_of(const Figure& figure) {
+    std::string key = figure.variant.empty() ? std::string(plain_variant) : escaped(figure.variant);
+    key += ", " + (figure.capsule.empty() ? "no capsule" : escaped(figure.capsule));
+    if (!std::isnan(figure.knob)) key += fmt::format(", knob {}", figure.knob);
+    return key + fmt::format(", {}", figure.figure->name);
+}
+
+std::string recorded_text(const Figure& figure) {
+    if (!std::isfinite(figure.value)) return "none";
+    const Unit unit = figure.figure->measure->unit;
+    if (!by_difference(unit) || unit == Unit::fraction) {
+        return print_quantity(figure.value, unit, 6);
+    }
+    const double rounded = std::round(figure.value * 1e4) / 1e4 + 0.0;
+    return fmt::format("{:.4f} {}", rounded == 0 ? 0.0 : rounded, info(unit).symbol);
+}
+
+}  // namespace lowhiss

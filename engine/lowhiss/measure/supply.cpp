@@ -1,0 +1,323 @@
+#include "lowhiss/measure/supply.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "lowhiss/measure/output_node.hpp"
+#include "lowhiss/quantity/print.hpp"
+#include "lowhiss/solver/solver.hpp"
+
+namespace lowhiss {
+namespace {
+
+constexpr double least_reverse_v = 0.05;
+constexpr double least_charge_a = 1e-9;
+
+// What is less is rounding, or nobody's trouble.
+constexpr double least_output_v = 1e-9;
+constexpr double least_wiper_a = 1e-12;
+
+std::string volts(double v) {
+    return print_quantity(v, Unit::volt, 4);
+}
+std::string amperes(double a) {
+    return print_quantity(a, Unit::ampere, 4);
+}
+
+/// Reads one circuit's operating point in the board's words.
+class StateReader {
+  public:
+    StateReader(const Board& board, const Circuit& circuit)
+        : board_(board),
+          circuit_(circuit),
+          point_(operating_point(circuit)),
+          equations_(direct_equations(circuit, point_.bias, 1)),
+          solver_(equations_.g) {
+        solver_.factorise(0);
+    }
+
+    SupplyState read() {
+        for (std::size_t k = 0; k < circuit_.elements.size(); ++k) {
+            if (const AmplifierSupply* supply = supply_of(circuit_.elements[k])) {
+                if (supply->is_known()) read_amplifier(k, *supply);
+            }
+        }
+        for (const SupplySource& source : circuit_.supplies) read_source(source);
+        for (const CapacitorPort& port : circuit_.capacitors) read_capacitor(port);
+        read_wipers();
+        const int plus = circuit_.output_plus;
+        const int minus = circuit_.output_minus;
+        state_.output_v = point_.node_v(plus) - point_.node_v(minus);
+        state_.output_offset_v = offset_between(plus, minus);
+        return std::move(state_);
+    }
+
+  private:
+    const std::string& name_of(int part) const {
+        return circuit_.parts[static_cast<std::size_t>(part)].name;
+    }
+    double unknown(int k) const { return point_.x[static_cast<std::size_t>(k)]; }
+
+    static int offset_equation(const ElementLaw& law) {
+        if (const auto* opamp = std::get_if<Amplifier>(&law)) return opamp->x1;
+        return std::get<PreampStage>(law).buffer_currents[0];
+    }
+
+    /// |y^T b| of each offset, y the adjoint of the voltage between two nodes.
+    double offset_between(int plus, int minus) {
+        std::vector<Complex> select(point_.x.size());
+        if (plus > 0) select[static_cast<std::size_t>(plus) - 1] += 1;
+        if (minus > 0) select[static_cast<std::size_t>(minus) - 1] -= 1;
+        const std::vector<Complex> y = solver_.solve_transposed(select);
+        double sum_v = 0;
+        for (const Element& element : circuit_.elements) {
+            const AmplifierSupply* supply = supply_of(element);
+            if (!supply) continue;
+            const auto equation = static_cast<std::size_t>(offset_equation(element.law));
+            sum_v += std::abs(y[equation].real() * supply->offset_v);
+        }
+        return sum_v;
+    }
+
+    void read_amplifier(std::size_t element, const AmplifierSupply& supply) {
+        const int out = output_node(circuit_.elements[element].law);
+        AmplifierState state;
+        state.part = name_of(circuit_.elements[element].part);
+        state.supply_v = point_.node_v(supply.plus) - point_.node_v(supply.minus);
+        state.min_v = supply.min_v;
+        state.max_v = supply.max_v;
+        state.output_v = point_.node_v(out);
+        state.output_offset_v = offset_between(out, 0);
+        const OutputReach reach =
+            reach_of(supply, point_.node_v(supply.plus), point_.node_v(supply.minus));
+        state.low_v = reach.low_v;
+        state.high_v = reach.high_v;
+        state.in_reach = point_.bias[element].piece == 0;
+        state_.amplifiers.push_back(std::move(state));
+    }
+
+    void read_source(const SupplySource& source) {
+        SourceState state;
+        state.part = name_of(source.part);
+        state.amperes = -unknown(source.equation);
+        if (state.part == feed_part && board_.feed) {
+            const auto wire_v = [&](const Pin& pin) {
+                const auto node = std::find(circuit_.nodes.begin(), circuit_.nodes.end(), pin.node);
+                return point_.node_v(static_cast<int>(node - circuit_.nodes.begin()));
+            };
+            const Feed& feed = *board_.feed;
+            state.kind = SourceState::Kind::feed;
+            state.volts = (wire_v(feed.plus) + wire_v(feed.minus)) / 2 - wire_v(feed.ret);
+            state.limit_a = feed.current_limit_a;
+        } else {
+            read_part_source(source, state);
+        }
+        state_.sources.push_back(std::move(state));
+    }
+
+    void read_part_source(const SupplySource& source, SourceState& state) {
+        for (std::size_t k = 0; k < circuit_.elements.size(); ++k) {
+            const Element& element = circuit_.elements[k];
+            if (element.part != source.part) continue;
+            if (const auto* branch = std::get_if<Branch>(&element.law)) {
+                state.volts = point_.node_v(branch->a) - point_.node_v(branch->b);
+            } else if (const auto* stage = std::get_if<RegulatorStage>(&element.law)) {
+                state.kind = SourceState::Kind::regulator;
+                state.volts = point_.node_v(stage->out) - point_.node_v(stage->reference);
+                state.amperes = std::abs(unknown(stage->current));
+                state.regulates = point_.bias[k].piece != 1 && point_.bias[k].piece != 2;
+                state.held = point_.bias[k].piece == 3;
+            }
+        }
+        const Part* part = find_part(board_, state.part);
+        const auto* battery = part ? std::get_if<Battery>(&part->data) : nullptr;
+        if (!battery) return;
+        state.kind = SourceState::Kind::battery;
+        state.capacity_ah = board_.models.batteries.at(battery->model).capacity_ah;
+    }
+
+    void read_capacitor(const CapacitorPort& port) {
+        const Part* part = find_part(board_, name_of(port.part));
+        const auto* capacitor = part ? std::get_if<Capacitor>(&part->data) : nullptr;
+        if (!capacitor) return;
+        state_.capacitors.push_back({part->name, unknown(port.charge) / port.farad,
+                                     capacitor->rating_v, capacitor->polarised});
+    }
+
+    /// What leaves a track by its wiper is what its two parts differ by.
+    void read_wipers() {
+        for (const Part& part : board_.parts) {
+            if (!part.fitted || !std::holds_alternative<Potentiometer>(part.data)) continue;
+            double amperes = 0;
+            for (const Element& element : circuit_.elements) {
+                const auto* branch = std::get_if<Branch>(&element.law);
+                if (!branch || name_of(element.part) != part.name) continue;
+                const bool from_wiper =
+                    circuit_.nodes[static_cast<std::size_t>(branch->a)] == part.pins[1].node;
+                amperes += from_wiper ? unknown(branch->current) : -unknown(branch->current);
+            }
+            state_.wipers.push_back({part.name, std::abs(amperes)});
+        }
+    }
+
+    const Board& board_;
+    const Circuit& circuit_;
+    OperatingPoint point_;
+    DirectEquations equations_;
+    ReferenceSolver solver_;
+    SupplyState state_;
+};
+
+using Faults = std::vector<SupplyFault>;
+using Kind = SupplyFault::Kind;
+
+void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
+    const auto fault = [&](Kind kind, std::string text) {
+        faults.push_back({a.part, kind, std::move(text)});
+    };
+    if (a.supply_v < a.min_v) {
+        fault(Kind::too_little,
+              fmt::format("has {} of supply and needs {}", volts(a.supply_v), volts(a.min_v)));
+    } else if (a.supply_v > a.max_v) {
+        fault(Kind::too_much,
+              fmt::format("has {} of supply and stands {}", volts(a.supply_v), volts(a.max_v)));
+    } else if (!a.in_reach) {
+        fault(Kind::stuck,
+              fmt::format("its output is stuck at {}, at the end of its reach", volts(a.output_v)));
+    } else if (a.output_v + a.output_offset_v > a.high_v ||
+               a.output_v - a.output_offset_v < a.low_v) {
+        fault(Kind::offset, fmt::format("offsets may drive its output to a rail: {} ± {}",
+                                        volts(a.output_v), volts(a.output_offset_v)));
+    }
+}
+
+void add_source_faults(const SourceState& s, Faults& faults) {
+    const auto fault = [&](Kind kind, std::string text) {
+        faults.push_back({s.part, kind, std::move(text)});
+    };
+    if (s.amperes > s.limit_a) {
+        fault(Kind::overdrawn,
+              fmt::format("{} are drawn where {} may be", amperes(s.amperes), amperes(s.limit_a)));
+    }
+    if (!s.regulates) {
+        fault(Kind::starved, fmt::format("its input is too low: {} come out", volts(s.volts)));
+    }
+    if (s.held) {
+        fault(Kind::held, fmt::format("its output is held at {} from elsewhere", volts(s.volts)));
+    }
+    if (s.kind == SourceState::Kind::battery && s.amperes < -least_charge_a) {
+        fault(Kind::charged, fmt::format("is charged with {}", amperes(-s.amperes)));
+    }
+}
+
+void add_capacitor_faults(const CapacitorState& c, Faults& faults) {
+    if (std::abs(c.volts) > c.rating_v) {
+        faults.push_back(
+            {c.part, Kind::over_rating,
+             fmt::format("{} on it, rated {}", volts(std::abs(c.volts)), volts(c.rating_v))});
+    }
+    if (c.polarised && c.volts < -least_reverse_v) {
+        faults.push_back({c.part, Kind::reversed,
+                          fmt::format("polarised, and {} the wrong way round", volts(-c.volts))});
+    }
+}
+
+template <class List, class Figure>
+double smallest(const List& list, Figure figure) {
+    double least = unset;
+    for (const auto& item : list) {
+        const double value = figure(item);
+        if (std::isfinite(value) && !(value >= least)) least = value;
+    }
+    return least;
+}
+
+}  // namespace
+
+std::string_view text_of(SupplyEnd end) {
+    return end == SupplyEnd::low ? "low" : end == SupplyEnd::high ? "high" : "nominal";
+}
+
+Board at_supply(const Board& assembled, SupplyEnd end) {
+    Board board = assembled;
+    if (board.feed && end != SupplyEnd::nominal) {
+        const double off_v = board.feed->voltage_tolerance_v;
+        board.feed->voltage_v += end == SupplyEnd::low ? -off_v : off_v;
+    }
+    for (Part& part : board.parts) {
+        auto* battery = std::get_if<Battery>(&part.data);
+        if (!battery) continue;
+        battery->state = end == SupplyEnd::low    ? Battery::State::empty
+                         : end == SupplyEnd::high ? Battery::State::full
+                                                  : Battery::State::nominal;
+    }
+    return board;
+}
+
+bool has_supply_ends(const Board& assembled) {
+    return assembled.feed ||
+           std::any_of(assembled.parts.begin(), assembled.parts.end(), [](const Part& part) {
+               return part.fitted && std::holds_alternative<Battery>(part.data);
+           });
+}
+
+SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule) {
+    const Circuit circuit = build_circuit(assembled, rotation, capsule);
+    return StateReader(assembled, circuit).read();
+}
+
+double supply_margin_v(const SupplyState& state) {
+    return smallest(state.amplifiers, [](const AmplifierState& a) {
+        return std::min(a.supply_v - a.min_v, a.max_v - a.supply_v);
+    });
+}
+
+double supply_current_a(const SupplyState& state) {
+    double fed_a = unset;
+    double other_a = unset;
+    for (const SourceState& s : state.sources) {
+        if (s.kind == SourceState::Kind::regulator) continue;
+        double& sum = s.kind == SourceState::Kind::source ? other_a : fed_a;
+        sum = std::isnan(sum) ? s.amperes : sum + s.amperes;
+    }
+    return std::isnan(fed_a) ? other_a : fed_a;
+}
+
+double feed_margin_a(const SupplyState& state) {
+    return smallest(state.sources, [](const SourceState& s) {
+        return s.kind == SourceState::Kind::feed ? s.limit_a - s.amperes : unset;
+    });
+}
+
+double battery_life_h(const SupplyState& state) {
+    return smallest(state.sources,
+                    [](const SourceState& s) { return s.capacity_ah / std::max(s.amperes, 0.0); });
+}
+
+double output_offset_v(const SupplyState& state) {
+    const double offset_v = std::abs(state.output_v) + state.output_offset_v;
+    return offset_v < least_output_v ? 0 : offset_v;
+}
+
+double wiper_current_a(const SupplyState& state) {
+    const double most_a = -smallest(state.wipers, [](const WiperState& w) { return -w.amperes; });
+    return most_a < least_wiper_a ? 0 : most_a;
+}
+
+double capacitor_stress(const SupplyState& state) {
+    return -smallest(state.capacitors, [](const CapacitorState& c) {
+        return c.rating_v < infinite ? -std::abs(c.volts) / c.rating_v : unset;
+    });
+}
+
+std::vector<SupplyFault> faults_of(const SupplyState& state) {
+    std::vector<SupplyFault> faults;
+    for (const AmplifierState& a : state.amplifiers) add_amplifier_faults(a, faults);
+    for (const SourceState& s : state.sources) add_source_faults(s, faults);
+    for (const CapacitorState& c : state.capacitors) add_capacitor_faults(c, faults);
+    return faults;
+}
+
+}  // namespace lowhiss

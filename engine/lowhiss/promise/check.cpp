@@ -1,0 +1,311 @@
+#include "lowhiss/promise/check.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/extremes.hpp"
+#include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/quantity/print.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// Where there is a gain and the whole range was searched, as a measured capsule does not let it
+/// be, what there is no corner of is beyond every bound in the searched range.
+double taken_as(const MeasureRecord& measure, double value, Setting& setting) {
+    const Circuit& circuit = setting.network().circuit();
+    const bool searched = circuit.lowest_hz == 0 && circuit.highest_hz == infinite &&
+                          std::isfinite(gain_db(setting, reference_hz));
+    if (!std::isnan(value) || !searched) return value;
+    if (measure.name == "low_corner") return 0;
+    if (measure.name == "high_corner") return infinite;
+    const bool loops = setting.stability().worst_loop() != nullptr;
+    if (measure.name == "gain_margin" && loops) return infinite;
+    if (measure.name == "mode_q" && loops && setting.stability().stable) return 0;
+    return value;
+}
+
+double margin_of(double value, double min, double max) {
+    const double above = std::isnan(min) ? infinite : value - min;
+    const double below = std::isnan(max) ? infinite : max - value;
+    return std::min(above, below);
+}
+
+bool is_logarithmic(Unit unit) {
+    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
+           unit == Unit::degree;
+}
+
+/// In dB; of a quantity that is not logarithmic, how far in ratio the value is from the bound.
+double comparable_margin(const Verdict& v) {
+    if (is_logarithmic(v.unit)) return v.margin;
+    const bool nearer_min = !std::isnan(v.min) && v.value - v.min == v.margin;
+    const double ratio = nearer_min ? v.value / v.min : v.max / v.value;
+    return ratio > 0 ? 20 * std::log10(ratio) : v.margin;
+}
+
+void judge(Verdict& v) {
+    if (std::isnan(v.value)) {
+        v.reason = "the figure does not exist here";
+        return;
+    }
+    v.margin = margin_of(v.value, v.min, v.max);
+    v.margin_db = comparable_margin(v);
+    v.outcome = v.margin >= 0 ? Outcome::met : Outcome::missed;
+}
+
+/// A mask's bounds at a frequency within it.
+MaskPoint mask_at(const std::vector<MaskPoint>& mask, double frequency_hz) {
+    const auto above = std::find_if(mask.begin() + 1, mask.end() - 1, [&](const MaskPoint& point) {
+        return point.frequency_hz >= frequency_hz;
+    });
+    const MaskPoint& low = *(above - 1);
+    const double along = std::log(frequency_hz / low.frequency_hz) /
+                         std::log(above->frequency_hz / low.frequency_hz);
+    return {frequency_hz, std::lerp(low.min, above->min, along),
+            std::lerp(low.max, above->max, along)};
+}
+
+/// The worst frequency of a mask: where the margin is smallest, on and between its points.
+void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
+    const auto value_at = [&](double f_hz) {
+        MeasureArguments arguments = limit.arguments;
+        arguments.at_hz = f_hz;
+        return limit.measure->at_setting(setting, arguments).value;
+    };
+    const auto margin_at = [&](double f_hz) {
+        const MaskPoint bounds = mask_at(limit.mask, f_hz);
+        const double margin = margin_of(value_at(f_hz), bounds.min, bounds.max);
+        return std::isfinite(margin) ? margin : unset;
+    };
+    std::vector<double> points;
+    for (const MaskPoint& point : limit.mask) points.push_back(point.frequency_hz);
+    const Extreme worst =
+        extremes_over_band(margin_at, {points.front(), points.back()}, points).smallest;
+    if (std::isnan(worst.at_hz)) return judge(v);
+    const MaskPoint bounds = mask_at(limit.mask, worst.at_hz);
+    v.at_hz = worst.at_hz;
+    v.min = bounds.min;
+    v.max = bounds.max;
+    v.value = value_at(worst.at_hz);
+    judge(v);
+}
+
+class LimitCheck {
+  public:
+    LimitCheck(Assembly& assembly, const CheckRequest& request)
+        : assembly_(assembly), limits_(request.limits), advice_(request.advice) {}
+
+    std::vector<Verdict> check() {
+        std::vector<Verdict> verdicts;
+        for (const Limit& limit : limits_) {
+            if (!applies(limit)) continue;
+            if (limit.measure->over_knob)
+                verdicts.push_back(guarded(limit, unset));
+            else {
+                for (const double rotation : rotations(limit)) {
+                    verdicts.push_back(guarded(limit, rotation));
+                }
+            }
+        }
+        return verdicts;
+    }
+
+  private:
+    bool applies(const Limit& limit) const {
+        const std::string_view name =
+            assembly_.variant().empty() ? plain_variant : std::string_view(assembly_.variant());
+        const auto listed = [](const std::vector<std::string>& names, std::string_view wanted) {
+            return std::find(names.begin(), names.end(), wanted) != names.end();
+        };
+        if (!limit.variants.empty() && !listed(limit.variants, name)) return false;
+        return limit.capsules.empty() ? assembly_.capsule_name() == assembly_.board().input.capsule
+                                      : listed(limit.capsules, assembly_.capsule_name());
+    }
+
+    std::vector<double> rotations(const Limit& limit) const {
+        if (!assembly_.board().knob || limit.knob.empty()) return assembly_.positions();
+        return limit.knob;
+    }
+
+    Verdict guarded(const Limit& limit, double rotation) {
+        Verdict v;
+        v.limit = limit.name;
+        v.measure = limit.measure->name;
+        v.is_mask = !limit.mask.empty();
+        v.unit = limit.measure->unit;
+        v.variant = assembly_.variant();
+        v.capsule = assembly_.capsule_name();
+        v.knob = assembly_.board().knob ? rotation : unset;
+        v.min = limit.min;
+        v.max = limit.max;
+        try {
+            take(limit, rotation, v);
+            if (v.outcome == Outcome::missed && advice_) {
+                const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
+                v.look_at =
+                    parts_to_look_at(limit, assembly_.board(), assembly_.capsule(), at, v.at_hz);
+            }
+        } catch (const Error& error) {
+            v.outcome = Outcome::not_computed;
+            v.reason = error.what();
+        }
+        return v;
+    }
+
+    void take(const Limit& limit, double rotation, Verdict& v) {
+        if (!limit.mask.empty()) return judge_mask(limit, assembly_.setting(rotation), v);
+        if (limit.measure->over_knob) {
+            std::vector<Setting*> all;
+            for (const double each : rotations(limit)) all.push_back(&assembly_.setting(each));
+            const MeasureValue found = limit.measure->over_knob(all, limit.arguments);
+            v.value = found.value;
+            v.at_hz = found.at_hz;
+        } else {
+            Setting& setting = assembly_.setting(rotation);
+            const MeasureValue found = limit.measure->at_setting(setting, limit.arguments);
+            v.value = taken_as(*limit.measure, found.value, setting);
+            v.at_hz = found.at_hz;
+        }
+        judge(v);
+    }
+
+    Assembly& assembly_;
+    const std::vector<Limit>& limits_;
+    bool advice_;
+};
+
+std::string own_capsule(const Board& board, const std::string& variant) {
+    return with_variant(board, find_variant(board, variant)).input.capsule;
+}
+
+/// The variant's own capsule, and every one that a limit names.
+std::vector<std::string> capsules_for(const CheckRequest& request, const std::string& variant) {
+    std::vector<std::string> names{own_capsule(*request.board, variant)};
+    for (const Limit& limit : request.limits) {
+        for (const std::string& name : limit.capsules) {
+            if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+        }
+    }
+    return names;
+}
+
+std::vector<std::string> variants_of(const CheckRequest& request) {
+    if (!request.variants.empty()) return request.variants;
+    std::vector<std::string> variants{""};
+    for (const Variant& variant : request.board->variants) variants.push_back(variant.name);
+    return variants;
+}
+
+/// One assembly of one of the boards.
+struct Job {
+    std::size_t board;
+    std::string variant;
+    std::string capsule;
+};
+
+std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
+    std::vector<Job> jobs;
+    for (std::size_t k = 0; k < requests.size(); ++k) {
+        for (const std::string& variant : variants_of(requests[k])) {
+            for (const std::string& capsule : capsules_for(requests[k], variant)) {
+                jobs.push_back({k, variant, capsule});
+            }
+        }
+    }
+    return jobs;
+}
+
+/// Unset where there is no gain, or no solution.
+std::vector<double> response_of(Assembly& assembly, const std::vector<double>& frequency_hz) {
+    std::vector<double> response_db;
+    if (frequency_hz.empty()) return response_db;
+    for (const double rotation : assembly.positions()) {
+        try {
+            Setting& setting = assembly.setting(rotation);
+            setting.prepare(frequency_hz);
+            for (const double f_hz : frequency_hz) response_db.push_back(gain_db(setting, f_hz));
+        } catch (const Error&) {
+            response_db.insert(response_db.end(), frequency_hz.size(), unset);
+        }
+    }
+    return response_db;
+}
+
+/// Response and noise of a circuit that is not stable mean nothing, whatever its limits say.
+void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) {
+    for (const double rotation : assembly.positions()) {
+        try {
+            const Stability& stability = assembly.setting(rotation).stability();
+            if (stability.stable) continue;
+            Verdict v;
+            v.limit = "stability";
+            v.measure = "stability";
+            v.unit = Unit::hertz;
+            v.variant = assembly.variant();
+            v.capsule = assembly.capsule_name();
+            v.knob = assembly.board().knob ? rotation : unset;
+            v.value = v.at_hz = stability.grows_hz;
+            v.outcome = Outcome::missed;
+            v.margin_db = -infinite;  // worse than any limit
+            v.reason = "a natural frequency at " +
+                       print_quantity(stability.grows_hz, Unit::hertz, 4) +
+                       " grows: the circuit oscillates, and its other figures mean nothing";
+            verdicts.push_back(std::move(v));
+        } catch (const Error&) {
+            continue;  // every figure says so
+        }
+    }
+}
+
+BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
+    Plans plans;
+    if (request.plans) plans = request.plans->at({job.variant, job.capsule});
+    Assembly assembly(*request.board, job.variant, job.capsule, plans);
+    BoardCheck result;
+    result.verdicts = LimitCheck(assembly, request).check();
+    const bool own = job.capsule == assembly.board().input.capsule;
+    if (request.stability && own) add_stability_verdicts(assembly, result.verdicts);
+    if (request.figures && own) result.figures = take_figures(assembly, request.all_figures);
+    if (own) result.response_db = response_of(assembly, request.response_hz);
+    return result;
+}
+
+void add(BoardCheck&& part, BoardCheck& whole) {
+    std::move(part.verdicts.begin(), part.verdicts.end(), std::back_inserter(whole.verdicts));
+    std::move(part.figures.begin(), part.figures.end(), std::back_inserter(whole.figures));
+    whole.response_db.insert(whole.response_db.end(), part.response_db.begin(),
+                             part.response_db.end());
+}
+
+}  // namespace
+
+PlanShelf plans_for(const CheckRequest& request) {
+    PlanShelf shelf;
+    for (const Job& job : jobs_for({&request, 1})) {
+        Assembly assembly(*request.board, job.variant, job.capsule);
+        shelf.emplace(std::pair(job.variant, job.capsule), assembly.plans());
+    }
+    return shelf;
+}
+
+BoardCheck check_board(const CheckRequest& request) {
+    BoardCheck result;
+    for (const Job& job : jobs_for({&request, 1})) add(check_assembly_of(request, job), result);
+    return result;
+}
+
+std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests) {
+    const std::vector<Job> jobs = jobs_for(requests);
+    std::vector<BoardCheck> found(jobs.size());
+    on_all_cores(jobs.size(), [&](std::size_t k) {
+        found[k] = check_assembly_of(requests[jobs[k].board], jobs[k]);
+    });
+    std::vector<BoardCheck> results(requests.size());
+    for (std::size_t k = 0; k < jobs.size(); ++k) add(std::move(found[k]), results[jobs[k].board]);
+    return results;
+}
+
+}  // namespace lowhiss

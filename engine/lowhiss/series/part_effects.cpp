@@ -1,0 +1,237 @@
+#include "lowhiss/series/part_effects.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <memory>
+#include <tuple>
+#include <utility>
+
+#include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/part_sensitivity.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// The board with parts at an end of their tolerance: -1, 0 or 1 for each.
+Board at_ends(const Board& board, const std::vector<int>& ends) {
+    Board result = board;
+    for (std::size_t k = 0; k < ends.size(); ++k) {
+        const Tolerance tolerance = tolerance_of(result.parts[k]);
+        if (ends[k] != 0) stray(result.parts[k], ends[k] < 0 ? tolerance.low : tolerance.high);
+    }
+    return result;
+}
+
+/// The board with its variant's changes made, so that each part stands there once.
+Board assembled_board(const Board& board, const std::string& variant) {
+    Board assembled = with_variant(board, find_variant(board, variant));
+    for (Variant& other : assembled.variants) other.changed.clear();
+    return assembled;
+}
+
+std::vector<std::size_t> loose_parts(const Board& assembled) {
+    std::vector<std::size_t> loose;
+    for (std::size_t k = 0; k < assembled.parts.size(); ++k) {
+        const Tolerance tolerance = tolerance_of(assembled.parts[k]);
+        if (assembled.parts[k].fitted && tolerance.low < tolerance.high) loose.push_back(k);
+    }
+    return loose;
+}
+
+const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) {
+    const auto found = std::find_if(limits.begin(), limits.end(), [&](const Limit& limit) {
+        return limit.name == verdict.limit && limit.measure->name == verdict.measure;
+    });
+    return found == limits.end() ? nullptr : &*found;
+}
+
+/// Sensitivities of limits' figures, which share what was prepared for their setting.
+class Sensitivities {
+  public:
+    Sensitivities(const Board& assembled, std::string variant, const PlanShelf& plans,
+                  std::vector<std::size_t> parts)
+        : assembled_(assembled),
+          variant_(std::move(variant)),
+          plans_(plans),
+          parts_(std::move(parts)) {}
+
+    std::vector<double> of(const Verdict& verdict, const Limit* limit) {
+        if (!limit || !std::isfinite(verdict.value)) return none();
+        MeasureArguments arguments = limit->arguments;
+        if (!limit->mask.empty()) arguments.at_hz = verdict.at_hz;
+        return of(verdict.capsule, verdict.knob, *limit->measure, arguments);
+    }
+
+    std::vector<double> of(const Figure& figure) {
+        if (!std::isfinite(figure.value)) return none();
+        return of(figure.capsule, figure.knob, *figure.figure->measure, figure.figure->arguments);
+    }
+
+  private:
+    std::vector<double> none() const {
+        std::vector<double> slopes(parts_.size(), unset);
+        return slopes;
+    }
+
+    std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
+                           const MeasureArguments& arguments) {
+        if (measure.at_setting) return at(capsule, knob).per_percent(measure, arguments);
+        return over_knob(capsule, measure, arguments);
+    }
+
+    /// The difference of gain between the two positions that the measure is about.
+    std::vector<double> over_knob(const std::string& capsule, const MeasureRecord& measure,
+                                  const MeasureArguments& arguments) {
+        const MeasureRecord& gain = *find_measure("gain");
+        const std::vector<double> positions =
+            assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
+        std::vector<double> gains_db;
+        gains_db.reserve(positions.size());
+        for (const double rotation : positions) {
+            gains_db.push_back(at(capsule, rotation).gain_db(arguments.at_hz));
+        }
+        std::size_t high = 0;
+        std::size_t low = 0;
+        if (measure.name == "gain_range") {
+            const auto [least, most] = std::minmax_element(gains_db.begin(), gains_db.end());
+            low = static_cast<std::size_t>(least - gains_db.begin());
+            high = static_cast<std::size_t>(most - gains_db.begin());
+        } else if (measure.name == "gain_step") {
+            for (std::size_t k = 1; k < gains_db.size(); ++k) {
+                const double step = std::abs(gains_db[k] - gains_db[k - 1]);
+                if (!(step > gains_db[high] - gains_db[low])) continue;
+                const bool rises = gains_db[k] > gains_db[k - 1];
+                high = rises ? k : k - 1;
+                low = rises ? k - 1 : k;
+            }
+        } else {
+            return none();
+        }
+        std::vector<double> result = at(capsule, positions[high]).per_percent(gain, arguments);
+        const std::vector<double> less = at(capsule, positions[low]).per_percent(gain, arguments);
+        for (std::size_t k = 0; k < result.size(); ++k) result[k] -= less[k];
+        return result;
+    }
+
+    PartSensitivity& at(const std::string& capsule, double knob) {
+        auto& setting = settings_[{capsule, knob}];
+        if (!setting) {
+            const auto plans = plans_.find({variant_, capsule});
+            setting = std::make_unique<PartSensitivity>(
+                assembled_, capsule_named(assembled_, capsule), std::isnan(knob) ? 0 : knob,
+                plans == plans_.end() ? Plans() : plans->second, parts_);
+        }
+        return *setting;
+    }
+
+    struct Before {
+        bool operator()(const std::pair<std::string, double>& a,
+                        const std::pair<std::string, double>& b) const {
+            const auto key = [](const auto& p) {
+                return std::tuple(p.first, std::isnan(p.second),
+                                  std::isnan(p.second) ? 0 : p.second);
+            };
+            return key(a) < key(b);
+        }
+    };
+    const Board& assembled_;
+    std::string variant_;
+    const PlanShelf& plans_;
+    std::vector<std::size_t> parts_;
+    std::map<std::pair<std::string, double>, std::unique_ptr<PartSensitivity>, Before> settings_;
+};
+
+/// Infinite where the figure does not exist at an end.
+double largest(const PartEffect& effect) {
+    const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
+    return std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end) ? most : infinite;
+}
+
+}  // namespace
+
+std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects) {
+    std::vector<double> shares;
+    double sum = 0;
+    for (const PartEffect& effect : effects) {
+        const double width = effect.at_high_end - effect.at_low_end;
+        shares.push_back(width * width);
+        if (std::isfinite(width)) sum += shares.back();
+    }
+    for (double& share : shares) share = sum > 0 ? share / sum : 0;
+    return shares;
+}
+
+std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
+                                       const std::vector<Limit>& limits,
+                                       const std::vector<Verdict>& nominal) {
+    const Board assembled = assembled_board(board, variant);
+    const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
+    const PlanShelf plans = plans_for(request_of_all);
+    // The values of every limit's verdicts with parts at their ends.
+    const auto values_at = [&](const std::vector<int>& ends) {
+        const Board moved = at_ends(assembled, ends);
+        const CheckRequest request{&moved, limits, false, false, {variant}, &plans};
+        const BoardCheck check = std::move(check_boards({&request, 1}).front());
+        std::vector<double> values;
+        for (const Verdict& v : check.verdicts) values.push_back(v.value);
+        return values;
+    };
+    const std::size_t count = assembled.parts.size();
+    const std::vector<std::size_t> loose = loose_parts(assembled);
+    std::vector<std::vector<double>> low(loose.size());
+    std::vector<std::vector<double>> high(loose.size());
+    for (std::size_t k = 0; k < loose.size(); ++k) {
+        std::vector<int> ends(count);
+        ends[loose[k]] = -1;
+        low[k] = values_at(ends);
+        ends[loose[k]] = 1;
+        high[k] = values_at(ends);
+    }
+    Sensitivities sensitivities(assembled, variant, plans, loose);
+    std::vector<LimitEffects> result(nominal.size());
+    for (std::size_t i = 0; i < nominal.size(); ++i) {
+        LimitEffects& limit = result[i];
+        const std::vector<double> per_percent =
+            sensitivities.of(nominal[i], limit_of(nominal[i], limits));
+        std::vector<int> down(count);
+        for (std::size_t k = 0; k < loose.size(); ++k) {
+            const Part& part = assembled.parts[loose[k]];
+            const PartEffect effect{part.name, tolerance_of(part), low[k][i] - nominal[i].value,
+                                    high[k][i] - nominal[i].value, per_percent[k]};
+            const bool ends_are_known =
+                std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end);
+            if (!ends_are_known && !std::isfinite(effect.per_percent)) {
+                limit.effects.push_back(effect);
+                continue;
+            }
+            const bool rises = std::isfinite(effect.per_percent)
+                                   ? effect.per_percent > 0
+                                   : effect.at_low_end < effect.at_high_end;
+            down[loose[k]] = rises ? -1 : 1;
+            limit.effects.push_back(effect);
+        }
+        std::stable_sort(
+            limit.effects.begin(), limit.effects.end(),
+            [](const PartEffect& a, const PartEffect& b) { return largest(a) > largest(b); });
+        std::vector<int> up = down;
+        for (int& end : up) end = -end;
+        limit.worst_case_low = values_at(down)[i];
+        limit.worst_case_high = values_at(up)[i];
+    }
+    return result;
+}
+
+FigureSlopes find_slopes(const Board& board, const std::string& variant,
+                         const std::vector<Figure>& nominal) {
+    const Board assembled = assembled_board(board, variant);
+    const std::vector<std::size_t> loose = loose_parts(assembled);
+    const PlanShelf plans = plans_for({&assembled, {}, false, false, {variant}});
+    Sensitivities sensitivities(assembled, variant, plans, loose);
+    FigureSlopes result;
+    for (const std::size_t k : loose) result.parts.push_back(assembled.parts[k].name);
+    for (const Figure& figure : nominal) result.per_percent.push_back(sensitivities.of(figure));
+    return result;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,112 @@
+#include "lowhiss/series/series_values.hpp"
+
+#include <atomic>
+#include <cmath>
+#include <mutex>
+#include <stdexcept>
+
+#include "lowhiss/measure/jobs.hpp"
+
+namespace lowhiss {
+namespace {
+
+CheckRequest request_for(const Board& board, const SpreadRequest& request, const PlanShelf* plans) {
+    CheckRequest check{&board, request.limits,    true, false, {request.variant},
+                       plans,  response_grid_hz()};
+    check.all_figures = false;
+    return check;
+}
+
+SeriesValues room_for(const SpreadRequest& request, const BoardCheck& nominal) {
+    const std::vector<double> none(request.count, unset);
+    return {request.first,
+            request.count,
+            {nominal.verdicts.size(), {none, none}},
+            {nominal.figures.size(), none},
+            std::vector<double>(nominal.response_db.size(), unset),
+            std::vector<double>(nominal.response_db.size(), unset)};
+}
+
+void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
+    for (std::size_t i = 0; i < series.limits.size(); ++i) {
+        series.limits[i].values[k] = check.verdicts[i].value;
+        series.limits[i].margins[k] = check.verdicts[i].margin;
+    }
+    for (std::size_t i = 0; i < series.figures.size(); ++i) {
+        series.figures[i][k] = check.figures[i].value;
+    }
+}
+
+/// What is unset is no bound, and no value.
+void widen(const std::vector<double>& least_db, const std::vector<double>& most_db,
+           SeriesValues& series) {
+    for (std::size_t i = 0; i < series.least_db.size(); ++i) {
+        series.least_db[i] = std::fmin(series.least_db[i], least_db[i]);
+        series.most_db[i] = std::fmax(series.most_db[i], most_db[i]);
+    }
+}
+
+void cut(SeriesValues& series, std::size_t count) {
+    series.count = count;
+    for (LimitValues& limit : series.limits) {
+        limit.values.resize(count);
+        limit.margins.resize(count);
+    }
+    for (std::vector<double>& figure : series.figures) figure.resize(count);
+}
+
+void add(std::vector<double>& to, const std::vector<double>& more) {
+    to.insert(to.end(), more.begin(), more.end());
+}
+
+}  // namespace
+
+std::vector<double> response_grid_hz() {
+    std::vector<double> grid;
+    for (int k = 0; k <= 30; ++k) grid.push_back(20 * std::pow(10, k / 10.0));
+    return grid;
+}
+
+BoardCheck check_nominal(const Board& board, const SpreadRequest& request) {
+    return check_board(request_for(board, request, nullptr));
+}
+
+SeriesValues compute_series(const Board& board, const SpreadRequest& request,
+                            const BoardCheck& nominal, const Watch& watch) {
+    SeriesValues series = room_for(request, nominal);
+    std::atomic<std::size_t> done{0};
+    std::mutex telling;
+    std::mutex widening;
+    const PlanShelf plans = plans_for(request_for(board, request, nullptr));
+    const auto compute = [&](std::size_t k) {
+        const Board drawn = random_board(board, request.series, request.first + k);
+        const BoardCheck check = check_board(request_for(drawn, request, &plans));
+        put(check, k, series);
+        {
+            const std::scoped_lock lock(widening);
+            widen(check.response_db, check.response_db, series);
+        }
+        ++done;
+        // Another thread that tells already will tell of this board the next time.
+        if (const std::unique_lock lock(telling, std::try_to_lock); lock) watch.progress(done);
+    };
+    cut(series, on_all_cores_until(watch.stop, request.count, compute));
+    return series;
+}
+
+void append(SeriesValues& series, const SeriesValues& next) {
+    if (next.first != series.first + series.count || next.limits.size() != series.limits.size() ||
+        next.figures.size() != series.figures.size() ||
+        next.least_db.size() != series.least_db.size()) {
+        throw std::invalid_argument("these are not two neighbouring stretches of one series");
+    }
+    for (std::size_t i = 0; i < series.limits.size(); ++i) {
+        add(series.limits[i].values, next.limits[i].values);
+        add(series.limits[i].margins, next.limits[i].margins);
+    }
+    for (std::size_t i = 0; i < series.figures.size(); ++i) add(series.figures[i], next.figures[i]);
+    widen(next.least_db, next.most_db, series);
+    series.count += next.count;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,122 @@
+#include "lowhiss/series/spread.hpp"
+
+#include <algorithm>
+#include <boost/math/distributions/binomial.hpp>
+#include <boost/math/statistics/univariate_statistics.hpp>
+#include <cmath>
+
+namespace lowhiss {
+namespace {
+
+double percentile(const std::vector<double>& sorted, double share) {
+    const double place = share * static_cast<double>(sorted.size() - 1);
+    const auto below = static_cast<std::size_t>(place);
+    const std::size_t above = std::min(below + 1, sorted.size() - 1);
+    return std::lerp(sorted[below], sorted[above], place - static_cast<double>(below));
+}
+
+std::size_t boards_that_meet(const LimitValues& limit) {
+    return static_cast<std::size_t>(std::count_if(limit.margins.begin(), limit.margins.end(),
+                                                  [](double margin) { return margin >= 0; }));
+}
+
+std::size_t boards_that_meet_all(const SeriesValues& series) {
+    std::size_t good = 0;
+    for (std::size_t k = 0; k < series.count; ++k) {
+        if (std::all_of(series.limits.begin(), series.limits.end(),
+                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; })) {
+            ++good;
+        }
+    }
+    return good;
+}
+
+/// Without a margin there is none smaller; of equal ones the first.
+std::size_t place_of_least_margin(const LimitValues& limit) {
+    const auto size = [](double margin) { return std::isnan(margin) ? -infinite : margin; };
+    const auto least = std::min_element(limit.margins.begin(), limit.margins.end(),
+                                        [&](double a, double b) { return size(a) < size(b); });
+    return static_cast<std::size_t>(least - limit.margins.begin());
+}
+
+std::vector<double> positions_of(const BoardCheck& nominal) {
+    std::vector<double> positions;
+    for (const Figure& figure : nominal.figures) {
+        if (figure.figure->name == "gain") positions.push_back(figure.knob);
+    }
+    return positions;
+}
+
+}  // namespace
+
+Yield yield_of(std::size_t good, std::size_t count) {
+    using Binomial = boost::math::binomial_distribution<>;
+    constexpr double each_side = 0.025;
+    const auto trials = static_cast<double>(count);
+    const auto successes = static_cast<double>(good);
+    if (count == 0) return {};
+    return {good, count, successes / trials,
+            Binomial::find_lower_bound_on_p(trials, successes, each_side),
+            Binomial::find_upper_bound_on_p(trials, successes, each_side)};
+}
+
+Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_board) {
+    Statistics result;
+    std::vector<double> sorted;
+    for (std::size_t k = 0; k < values.size(); ++k) {
+        if (!std::isfinite(values[k])) continue;
+        sorted.push_back(values[k]);
+        if (!(values[k] >= result.min)) {
+            result.min = values[k];
+            result.board_of_min = first_board + k;
+        }
+        if (!(values[k] <= result.max)) {
+            result.max = values[k];
+            result.board_of_max = first_board + k;
+        }
+    }
+    result.count = sorted.size();
+    if (sorted.empty()) return result;
+    std::sort(sorted.begin(), sorted.end());
+    result.mean = boost::math::statistics::mean(sorted);
+    if (sorted.size() > 1) {
+        result.sigma = std::sqrt(boost::math::statistics::sample_variance(sorted));
+    }
+    result.percentile_1 = percentile(sorted, 0.01);
+    result.median = percentile(sorted, 0.5);
+    result.percentile_99 = percentile(sorted, 0.99);
+    return result;
+}
+
+Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
+                   const FigureSlopes& slopes, const SeriesValues& series) {
+    Spread spread;
+    spread.yield = yield_of(boards_that_meet_all(series), series.count);
+    for (std::size_t i = 0; i < series.limits.size(); ++i) {
+        const LimitValues& limit = series.limits[i];
+        spread.limits.push_back({nominal.verdicts[i],
+                                 yield_of(boards_that_meet(limit), series.count),
+                                 statistics_of(limit.values, series.first), limit.values,
+                                 series.first + place_of_least_margin(limit), effects[i]});
+        spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
+    }
+    for (std::size_t i = 0; i < series.figures.size(); ++i) {
+        spread.figures.push_back(
+            {nominal.figures[i], statistics_of(series.figures[i], series.first)});
+        spread.figures.back().statistics.nominal = nominal.figures[i].value;
+    }
+    spread.slopes = slopes;
+    spread.response = {response_grid_hz(), positions_of(nominal), nominal.response_db,
+                       series.least_db, series.most_db};
+    return spread;
+}
+
+Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch) {
+    const BoardCheck nominal = check_nominal(board, request);
+    const std::vector<LimitEffects> effects =
+        find_effects(board, request.variant, request.limits, nominal.verdicts);
+    const FigureSlopes slopes = find_slopes(board, request.variant, nominal.figures);
+    return spread_from(nominal, effects, slopes, compute_series(board, request, nominal, watch));
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,93 @@
+#pragma once
+
+#include <hwy/aligned_allocator.h>
+
+#include <array>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "lowhiss/solver/lane_kernel.hpp"
+#include "lowhiss/solver/matrix.hpp"
+#include "lowhiss/solver/once.hpp"
+
+namespace lowhiss {
+
+/// Solves A x = b and A^T y = c at several frequencies side by side, refined and checked as the
+/// reference path does. What does not come out within the bound is not trusted; somebody else has
+/// to solve it. Inside, equations and unknowns are numbered by the step of their pivot.
+class LaneSolver {
+  public:
+    /// Both must outlive the solver; the plan has a program and fits the pencil.
+    LaneSolver(const Plan& plan, const Pencil& pencil);
+
+    /// At most `lanes` frequencies; lanes beyond them repeat the last.
+    void factorise(std::span<const double> frequency_hz);
+
+    /// The right-hand sides are the same in every lane.
+    void solve(std::span<const Complex> b, std::span<const Complex> c);
+
+    // Of the last solution.
+    bool is_trusted(std::size_t lane) const { return trusted_[lane]; }
+    double backward_error(std::size_t lane) const { return backward_error_[lane]; }
+    SolvedLanes solved() const;
+
+    /// How far off c^T x may be: what is left of each equation, and its rounding, as the adjoint
+    /// weighs it; those of different equations being independent, their squares add up. The bound
+    /// of the uncertainty grows with the size of a circuit where this does not.
+    double likely_error(std::size_t lane) const;
+
+    /// Another solution's place in the lanes.
+    void replace(std::size_t lane, const Solution& solution, double uncertainty, Complex slope);
+
+    /// Solves A x = b, or A^T x = b, in the lanes' last matrices and gives back that of lane 0;
+    /// nothing when it is not to be trusted. What `solve` found of that side is lost.
+    std::optional<std::vector<Complex>> solve_more(Side side, std::span<const Complex> b);
+
+  private:
+    using Array = hwy::AlignedFreeUniquePtr<double[]>;  // NOLINT(modernize-avoid-c-arrays)
+    using Row = std::array<double, lanes>;
+
+    /// A x = b, or A^T y = c.
+    struct System {
+        Equations equations;
+        std::vector<int> step_of_equation;
+        std::vector<int> step_of_unknown;
+        std::vector<double> unit;    ///< of each unknown, by step: its scale
+        std::vector<Complex> given;  ///< the right-hand side that stands in `b`
+        Array b, x, r, size;
+        alignas(64) Row going;  ///< 1 in lanes that are still refined
+        Row previous;           ///< error
+        void set(std::span<const Complex> rhs);
+    };
+    System make_system(Side side) const;
+
+    void substitute(double* x, double* y) const;
+    bool is_good(System& system);
+    void add_measured(System& system);
+    void add_measured_slope();
+    Row lenient_error(const System& system) const;
+
+    alignas(64) Row omega_{};
+    alignas(64) Row error_{};
+    alignas(64) Row uncertainty_{};
+    alignas(64) std::array<double, lane_stride> slope_{};
+    Row frequency_hz_{};
+    const Plan& plan_;
+    const Pencil& pencil_;
+    std::size_t size_;
+    std::vector<int> step_of_row_;
+    std::vector<int> step_of_column_;
+    std::vector<double> pivot_scale_;  ///< of the pivots of `each`
+    Reduced reduced_;
+    System plain_;
+    System transposed_;
+    std::vector<LinearTerm> slope_terms_;
+    std::vector<std::pair<int, int>> measured_at_;  ///< steps of row and column
+    std::vector<int> slot_of_measured_;             ///< in the program
+    Array slots_, measured_;                        ///< measured: -Z
+    Row backward_error_{};
+    std::array<bool, lanes> trusted_{};
+};
+
+}  // namespace lowhiss

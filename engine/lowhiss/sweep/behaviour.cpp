@@ -1,0 +1,91 @@
+#include "lowhiss/sweep/behaviour.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/figures.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// Unset where the circuit cannot be solved to a trustworthy result, as far outside the audio band
+/// or outside of what was measured of a capsule.
+template <class Figure>
+double guarded(Setting& setting, double frequency_hz, Figure figure) {
+    try {
+        return figure(setting, frequency_hz);
+    } catch (const Error&) {
+        return unset;
+    }
+}
+
+template <std::size_t Count, class Figure>
+std::array<double, Count> curve(Setting& setting, const std::array<double, Count>& frequency_hz,
+                                Figure figure) {
+    std::array<double, Count> values{};
+    for (std::size_t k = 0; k < Count; ++k) {
+        values[k] = guarded(setting, frequency_hz[k], figure);
+    }
+    return values;
+}
+
+void add_supplies(Setting& setting, const Band& band, Behaviour& result) {
+    for (const std::string& source : supply_sources(setting)) {
+        SupplyRejection supply{source, {}, quiet_level_v(setting, band, source)};
+        supply.rejection_db = curve(setting, supply_hz, [&](Setting& s, double f_hz) {
+            return supply_rejection_db(s, f_hz, source);
+        });
+        result.supplies.push_back(std::move(supply));
+    }
+    result.feed_rejection_db = feed_rejection_db(setting, reference_hz);
+    result.ripples = ripple_arrivals(setting, band);
+}
+
+void add_output(Setting& setting, Behaviour& result) {
+    result.output_ohm = curve(setting, output_hz, output_impedance_ohm);
+    for (std::size_t k = 0; k < output_loads_ohm.size(); ++k) {
+        result.loss_db[k] = loss_into_db(setting, reference_hz, output_loads_ohm[k], 0);
+    }
+    result.cable_loss_db = loss_into_db(setting, long_cable_hz, infinite, long_cable_f);
+    result.output_level_dbu = output_level_dbu(setting, reference_hz);
+}
+
+}  // namespace
+
+Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const double> cables_f) {
+    Behaviour result;
+    const Circuit& circuit = setting.network().circuit();
+    for (std::size_t k = 0; k < headroom_hz.size(); ++k) {
+        const double f_hz = headroom_hz[k];
+        const bool known = f_hz >= circuit.lowest_hz && f_hz <= circuit.highest_hz;
+        if (known) result.headroom[k] = headroom_at(setting, f_hz);
+    }
+    const auto has_supply = [](const Element& element) {
+        const AmplifierSupply* supply = supply_of(element);
+        return supply && supply->is_known();
+    };
+    if (std::any_of(circuit.elements.begin(), circuit.elements.end(), has_supply)) {
+        result.supply_faults = faults_of(setting.supply(SupplyEnd::nominal));
+    }
+    result.max_spl_db = max_spl_db(setting, reference_hz);
+    result.self_noise_db_spl = self_noise_db_spl(setting, band);
+    result.dynamic_range_db = dynamic_range_db(setting, band);
+    result.stability = setting.stability();
+    const double rotation = std::isnan(setting.rotation()) ? 0 : setting.rotation();
+    for (const double cable_f : cables_f) {
+        Board board = setting.board();
+        board.output.cable_f = cable_f;
+        result.cables.push_back(
+            {cable_f, stability_of(board, setting.capsule(), rotation, setting.network().plan())});
+    }
+    result.common_mode_db = curve(setting, common_mode_hz, common_mode_rejection_db);
+    add_supplies(setting, band, result);
+    result.radio_db = curve(setting, radio_hz, radio_rejection_db);
+    result.radio_common_db = curve(setting, radio_hz, radio_common_rejection_db);
+    add_output(setting, result);
+    return result;
+}
+
+}  // namespace lowhiss

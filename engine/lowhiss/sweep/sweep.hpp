@@ -1,0 +1,103 @@
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "lowhiss/analysis/noise.hpp"
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/circuit/circuit.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/sweep/behaviour.hpp"
+
+namespace spdlog {
+class logger;
+}
+
+namespace lowhiss {
+
+struct SweepRequest {
+    std::vector<double> frequency_hz;   ///< ascending
+    std::vector<double> knob;           ///< empty: the board's own positions
+    std::vector<std::string> variants;  ///< empty: the plain board; "" is the plain board
+    std::vector<std::string> capsules;  ///< empty: the assembly's own
+    Band band;
+    bool rolloff = true;
+    bool behaviour = true;           ///< headroom, stability, rejection, output
+    std::vector<double> cables_f{};  ///< loads of the output to try for stability
+};
+
+/// Single figures of one knob position. What does not exist is unset (NaN).
+struct Measures {
+    double gain_1khz_db = unset;
+    double gain_20hz_db = unset;
+    double gain_20khz_db = unset;
+    double terminal_gain_1khz_db = unset;
+    double low_corner_hz = unset;
+    double high_corner_hz = unset;
+    double input_impedance_1khz_ohm = unset;
+    double output_noise_v = unset;
+    double ein_v = unset;
+    double ein_dbu = unset;
+    double ein_a_dbu = unset;
+    double ein_468_dbu = unset;
+    double noise_figure_db = unset;
+    double capsule_effect_20hz_db = unset;
+    double capsule_effect_1khz_db = unset;
+    double capsule_effect_20khz_db = unset;
+    double capsule_noise_rise_db = unset;
+};
+
+struct NoiseShare {
+    std::string part;
+    Mechanism mechanism;
+    double output_v = 0;
+    double share = 0;
+    std::vector<double> output_v_rthz;  ///< on the grid
+};
+
+/// One knob position; the lists are on the request's grid.
+struct KnobResult {
+    double position = unset;
+    double resistance_ohm = unset;
+    std::vector<double> gain_db, phase_deg, group_delay_s, capsule_effect_db, terminal_gain_db;
+    std::vector<double> input_impedance_ohm, input_impedance_deg;
+    std::vector<double> output_noise_v_rthz, input_noise_v_rthz;
+    std::vector<double> max_input_v, common_mode_rejection_db, output_impedance_ohm;
+    Measures measures;
+    Behaviour behaviour;
+    std::vector<NoiseShare> noise_by_part;  ///< largest first
+    std::vector<PartRolloff> rolloff;       ///< in the board's order
+    SolverAccount account;                  ///< of all solutions behind these figures
+};
+
+struct SweepRun {
+    std::string variant;  ///< empty: the plain board
+    std::string summary;
+    std::string capsule;  ///< empty: an ideal source
+    std::vector<KnobResult> knob;
+};
+
+struct Sweep {
+    std::string board;
+    std::string revision;
+    double temperature_k = 0;
+    Band band;
+    std::vector<double> frequency_hz;
+    std::vector<SweepRun> runs;
+    Diagnostics warnings;  ///< of topology, each once
+};
+
+/// Solves a board in every asked variant, with every asked capsule, at every knob position. Knob
+/// positions are shared among the machine's cores; the result does not depend on how many. Throws
+/// Error: unusable_input for a name that the board does not know, no_unique_solution for a circuit
+/// that topology or solution refuse.
+Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log);
+
+/// One knob position of a sweep.
+KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,
+                          const Plans& plans, const SweepRequest& request);
+
+}  // namespace lowhiss

@@ -1,0 +1,59 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "lowhiss/text/diagnostic.hpp"
+
+namespace lowhiss {
+
+struct Member;
+
+/// A date or time as it stands in the file; no key takes one. It has a text for another reason too:
+/// where each kind of a variant is trivial or a string or vector, libstdc++ takes it for one that
+/// always has a value, and out of memory in a copy destroys what was not made yet.
+struct DateOrTime {
+    std::string text;
+};
+
+/// A TOML value with the place it stands at. Tables keep the order of the file.
+struct Node {
+    using Array = std::vector<Node>;
+    using Table = std::vector<Member>;
+
+    std::variant<DateOrTime, bool, std::int64_t, double, std::string, Array, Table> value;
+    Position at;
+
+    const std::string* text() const { return std::get_if<std::string>(&value); }
+    const Array* array() const { return std::get_if<Array>(&value); }
+    const Table* table() const { return std::get_if<Table>(&value); }
+    Table* table() { return std::get_if<Table>(&value); }
+};
+
+struct Member {
+    std::string key;
+    Position at;
+    Node value;
+};
+
+const Member* find(const Node::Table& table, std::string_view key);
+Member* find(Node::Table& table, std::string_view key);
+
+/// What kind of value it is, in words: "a text", "a number", "a table".
+std::string_view kind_of(const Node& node);
+
+/// Equal in content, wherever they stand.
+bool same_content(const Node& a, const Node& b);
+
+/// Parses TOML 1.0. Throws Error (unusable_input) at the first syntax error, duplicate keys
+/// included.
+Node parse_document(std::shared_ptr<const Source> source);
+
+/// The table as TOML 1.0, keys in the order of the alphabet, each on its line. Where the nodes
+/// stand is passed over.
+std::string document_text(const Node::Table& table);
+
+}  // namespace lowhiss

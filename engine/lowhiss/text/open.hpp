@@ -1,0 +1,19 @@
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "lowhiss/text/diagnostic.hpp"
+#include "lowhiss/text/file_reader.hpp"
+
+namespace lowhiss {
+
+/// The path of a file that `from` names, relative to the folder of `from`.
+std::string path_beside(const std::string& from, const std::string& named);
+
+/// Reads one file. Reports to `out`, at `named_at`, when there is none.
+std::shared_ptr<const Source> open_source(const std::string& path, const FileReader& reader,
+                                          const Position& named_at, const std::string& subject,
+                                          Diagnostics& out);
+
+}  // namespace lowhiss

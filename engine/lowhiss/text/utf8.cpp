@@ -1,0 +1,48 @@
+#include "lowhiss/text/utf8.hpp"
+
+#include <algorithm>
+#include <cstddef>
+
+namespace lowhiss {
+namespace {
+
+/// The bytes that a lead byte announces, itself included; 0 if it is none.
+std::size_t announced_bytes(unsigned lead) {
+    if (lead < 0x80) return 1;
+    if (lead < 0xC2 || lead > 0xF4) return 0;
+    return lead < 0xE0 ? 2 : lead < 0xF0 ? 3 : 4;
+}
+
+/// Against a longer spelling than needed, surrogates and what lies beyond Unicode.
+bool is_valid(char32_t code_point, std::size_t bytes) {
+    constexpr char32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
+    const bool surrogate = code_point >= 0xD800 && code_point <= 0xDFFF;
+    return code_point >= smallest[bytes] && code_point <= 0x10FFFF && !surrogate;
+}
+
+}  // namespace
+
+char32_t take_code_point(std::string_view& text) {
+    const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+    const std::size_t bytes = announced_bytes(byte(0));
+    char32_t code_point = bytes < 2 ? byte(0) : byte(0) & (0xFFU >> (bytes + 1));
+    bool valid = bytes > 0 && bytes <= text.size();
+    for (std::size_t i = 1; valid && i < bytes; ++i) {
+        valid = (byte(i) & 0xC0U) == 0x80U;
+        code_point = code_point << 6U | (byte(i) & 0x3FU);
+    }
+    valid = valid && is_valid(code_point, bytes);
+    text.remove_prefix(valid ? bytes : 1);
+    return valid ? code_point : invalid_code_point;
+}
+
+bool is_control(char32_t c) {
+    return c < 0x20 || (c >= 0x7F && c < 0xA0);
+}
+
+bool is_invisible(char32_t c) {
+    return is_control(c) || c == 0xAD || (c >= 0x200B && c <= 0x200F) ||
+           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF;
+}
+
+}  // namespace lowhiss

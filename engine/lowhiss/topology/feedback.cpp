@@ -1,0 +1,185 @@
+#include "lowhiss/topology/feedback.hpp"
+
+#include <boost/graph/strong_components.hpp>
+#include <boost/range/iterator_range.hpp>
+
+#include <algorithm>
+#include <deque>
+
+#include "lowhiss/board/labels.hpp"
+#include "lowhiss/topology/findings.hpp"
+#include "lowhiss/topology/signal_graph.hpp"
+
+namespace lowhiss {
+namespace {
+
+using Vertex = SignalGraph::Graph::vertex_descriptor;
+using Sense = FeedbackLoop::Sense;
+
+Sense turned(Sense sense) {
+    if (sense == Sense::untold) return sense;
+    return sense == Sense::negative ? Sense::positive : Sense::negative;
+}
+
+/// The sign of the output's answer to a pin; a gain pin is where its side's output is fed back to.
+Sense sense_of(const Part& amplifier, std::size_t pin) {
+    if (std::holds_alternative<OpAmp>(amplifier.data)) {
+        return pin == 1 ? Sense::negative : Sense::positive;
+    }
+    return pin == 1 || pin == 2 ? Sense::negative : Sense::positive;
+}
+
+struct AmplifierPins {
+    std::vector<std::size_t> inputs;
+    std::size_t output;
+};
+AmplifierPins pins_of(const Part& part) {
+    if (std::holds_alternative<OpAmp>(part.data)) return {{0, 1}, 2};
+    if (std::holds_alternative<PreampIc>(part.data)) return {{0, 1, 2, 3, 5}, 4};
+    return {};
+}
+
+/// Ways from outputs back to inputs. Since an input leads to its own output, there is a way back
+/// exactly where both are in one strong component.
+class LoopSearch {
+  public:
+    explicit LoopSearch(const SignalGraph& signals)
+        : signals_(signals),
+          component_(boost::num_vertices(signals.graph)),
+          from_(component_.size()),
+          search_(component_.size(), 0) {
+        boost::strong_components(signals.graph, component_.data());
+    }
+
+    bool comes_back(const Part& amplifier, std::size_t input, std::size_t output) const {
+        const std::size_t in = vertex(amplifier, input);
+        const std::size_t out = vertex(amplifier, output);
+        return !signals_.grounded[in] && !signals_.grounded[out] &&
+               component_[in] == component_[out];
+    }
+
+    /// The vertices of the shortest way, nodes and gates by turns. Breadth first, no further than
+    /// needed.
+    std::vector<Vertex> way(const Part& amplifier, std::size_t input, std::size_t output) {
+        const Vertex start = vertex(amplifier, output);
+        const Vertex goal = vertex(amplifier, input);
+        ++searches_;
+        std::deque<Vertex> queue{start};
+        search_[start] = searches_;
+        for (; search_[goal] != searches_; queue.pop_front())
+            visit(queue.front(), amplifier, queue);
+        std::vector<Vertex> way{goal};
+        while (way.back() != start) way.push_back(from_[way.back()]);
+        std::reverse(way.begin(), way.end());
+        return way;
+    }
+
+  private:
+    Vertex vertex(const Part& part, std::size_t pin) const {
+        return static_cast<Vertex>(signals_.node(part.pins[pin].node));
+    }
+
+    void visit(Vertex v, const Part& amplifier, std::deque<Vertex>& queue) {
+        for (const Vertex w :
+             boost::make_iterator_range(boost::adjacent_vertices(v, signals_.graph))) {
+            const bool own_gate = w >= signals_.nodes.size() && signals_.gate(w).part == &amplifier;
+            if (search_[w] == searches_ || own_gate) continue;
+            search_[w] = searches_;
+            from_[w] = v;
+            queue.push_back(w);
+        }
+    }
+
+    const SignalGraph& signals_;
+    std::vector<int> component_;
+    std::vector<Vertex> from_;
+    std::vector<int> search_;
+    int searches_ = 0;
+};
+
+/// What entering a gate at a node does to the sign.
+Sense through(const SignalGraph& signals, const SignalGraph::Gate& gate, std::size_t from,
+              std::size_t to, Sense sense) {
+    if (!gate.part) return sense;
+    if (std::holds_alternative<Transformer>(gate.part->data) ||
+        std::holds_alternative<ControlledSource>(gate.part->data)) {
+        return Sense::untold;
+    }
+    const auto [inputs, output] = pins_of(*gate.part);
+    const auto node = [&](std::size_t pin) {
+        return static_cast<std::size_t>(signals.node(gate.part->pins[pin].node));
+    };
+    if (inputs.empty() || node(output) != to) return sense;
+    for (const std::size_t pin : inputs) {
+        if (node(pin) == from && sense_of(*gate.part, pin) == Sense::negative) return turned(sense);
+    }
+    return sense;
+}
+
+FeedbackLoop described(const SignalGraph& signals, const Part& amplifier, std::size_t input,
+                       const std::vector<Vertex>& way) {
+    FeedbackLoop loop{
+        amplifier.name, pin_name(amplifier, input), sense_of(amplifier, input), {}, {}};
+    for (std::size_t k = 0; k < way.size(); k += 2) loop.nodes.push_back(signals.nodes[way[k]]);
+    for (std::size_t k = 1; k < way.size(); k += 2) {
+        const SignalGraph::Gate& gate = signals.gate(way[k]);
+        loop.parts.push_back(gate.name);
+        loop.sense = through(signals, gate, way[k - 1], way[k + 1], loop.sense);
+    }
+    return loop;
+}
+
+}  // namespace
+
+std::string_view text_of(FeedbackLoop::Sense sense) {
+    switch (sense) {
+        case Sense::negative:
+            return "negative";
+        case Sense::positive:
+            return "positive";
+        case Sense::untold:
+            return "";
+    }
+    return "";
+}
+
+std::vector<FeedbackLoop> feedback_loops(const Board& assembled) {
+    const SignalGraph signals = signal_graph_of(assembled);
+    LoopSearch search(signals);
+    std::vector<FeedbackLoop> loops;
+    for (const Part& part : assembled.parts) {
+        if (!part.fitted) continue;
+        const auto [inputs, output] = pins_of(part);
+        for (const std::size_t input : inputs) {
+            if (!search.comes_back(part, input, output)) continue;
+            loops.push_back(described(signals, part, input, search.way(part, input, output)));
+        }
+    }
+    return loops;
+}
+
+void find_missing_feedback(const Netlist& netlist, Findings& out) {
+    const SignalGraph signals = signal_graph_of(netlist.board);
+    const LoopSearch search(signals);
+    std::vector<int> lacking;
+    for (std::size_t k = 0; k < netlist.part.size(); ++k) {
+        const Part* part = netlist.part[k];
+        if (!part || !std::holds_alternative<OpAmp>(part->data)) continue;
+        if (!search.comes_back(*part, 1, 2)) lacking.push_back(static_cast<int>(k));
+    }
+    report(
+        lacking,
+        [&](int number) {
+            const Part& part = *netlist.part[static_cast<std::size_t>(number)];
+            Finding result = finding(netlist, Severity::warning, "no-feedback", number);
+            result.diagnostic.found =
+                fmt::format("nothing leads from the output '{}' back to the minus input '{}'",
+                            part.pins[2].node, part.pins[1].node);
+            result.diagnostic.accepted = "a way through parts, not over ground or a supply";
+            result.diagnostic.advice = "join the two through a part, or the output itself";
+            return result;
+        },
+        out);
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,195 @@
+#include <numeric>
+
+#include "lowhiss/topology/findings.hpp"
+#include "lowhiss/topology/places.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// The part that brings each unknown which is no node's voltage.
+class OwnUnknowns {
+  public:
+    explicit OwnUnknowns(const Circuit& circuit) : part(circuit.unknowns.size(), -1) {
+        for (const Element& element : circuit.elements) {
+            part_ = element.part;
+            std::visit(*this, element.law);
+        }
+    }
+
+    template <class Law>
+    void operator()(const Law& e) {
+        if constexpr (requires { e.current; }) belongs(e.current);
+        if constexpr (requires { e.charge; }) belongs(e.charge);
+        if constexpr (requires { e.x1; }) {
+            belongs(e.x1);
+            if (e.x2 >= 0) belongs(e.x2);
+        }
+        if constexpr (requires { e.buffer_currents; }) {
+            for (const int unknown : e.buffer_currents) belongs(unknown);
+            for (const int unknown : e.integrators) belongs(unknown);
+        }
+    }
+
+    std::vector<int> part;
+
+  private:
+    void belongs(int unknown) { part[static_cast<std::size_t>(unknown)] = part_; }
+
+    int part_ = 0;
+};
+
+/// Equations and unknowns that are one too many on either side: `rows` equations in which no other
+/// unknowns stand than `columns`, or the other way round.
+struct Block {
+    std::vector<int> rows;
+    std::vector<int> columns;
+};
+
+using Lists = std::vector<std::vector<int>>;
+
+/// All that alternating ways from an unmatched index lead to: across to everything it touches, back
+/// along the matching. `touched[k]` are the partners of k, `partner` the match of each of those.
+Block reach(int start, const Lists& touched, const std::vector<int>& partner) {
+    Block block{{start}, {}};
+    std::vector<bool> seen(partner.size());
+    for (std::size_t k = 0; k < block.rows.size(); ++k) {
+        for (const int across : touched[static_cast<std::size_t>(block.rows[k])]) {
+            if (seen[static_cast<std::size_t>(across)]) continue;
+            seen[static_cast<std::size_t>(across)] = true;
+            block.columns.push_back(across);
+            block.rows.push_back(partner[static_cast<std::size_t>(across)]);
+        }
+    }
+    return block;
+}
+
+/// The unmatched equations and unknowns of a pattern, the one with its fellow, each with the block
+/// that it overfills.
+class Gaps {
+  public:
+    explicit Gaps(const Pattern& pattern)
+        : row_of_(maximum_matching(pattern)), column_of_(row_of_.size(), -1) {
+        for (std::size_t column = 0; column < row_of_.size(); ++column) {
+            if (row_of_[column] < 0)
+                free_columns_.push_back(static_cast<int>(column));
+            else
+                column_of_[static_cast<std::size_t>(row_of_[column])] = static_cast<int>(column);
+        }
+        for (std::size_t row = 0; row < column_of_.size(); ++row) {
+            if (column_of_[row] < 0) free_rows_.push_back(static_cast<int>(row));
+        }
+        if (!free_rows_.empty()) list_places(pattern);
+    }
+
+    std::size_t count() const { return free_rows_.size(); }
+
+    Block overfull_equations(std::size_t k) const {
+        return reach(free_rows_[k], columns_in_, row_of_);
+    }
+    Block overfull_unknowns(std::size_t k) const {
+        Block block = reach(free_columns_[k], rows_with_, column_of_);
+        std::swap(block.rows, block.columns);
+        return block;
+    }
+
+  private:
+    void list_places(const Pattern& pattern) {
+        columns_in_.resize(row_of_.size());
+        rows_with_.resize(row_of_.size());
+        for (int column = 0; column < pattern.columns(); ++column) {
+            const auto c = static_cast<std::size_t>(column);
+            for (int k = pattern.start[c]; k < pattern.start[c + 1]; ++k) {
+                const int row = pattern.row[static_cast<std::size_t>(k)];
+                columns_in_[static_cast<std::size_t>(row)].push_back(column);
+                rows_with_[c].push_back(row);
+            }
+        }
+    }
+
+    std::vector<int> row_of_, column_of_;
+    std::vector<int> free_rows_, free_columns_;
+    Lists columns_in_, rows_with_;
+};
+
+class Reporter {
+  public:
+    explicit Reporter(const Netlist& netlist) : netlist_(netlist), own_(netlist.circuit) {}
+
+    /// The smaller of the two blocks says more.
+    Finding finding_of(const Gaps& gaps, std::size_t k) const {
+        const Block equations = gaps.overfull_equations(k);
+        const Block unknowns = gaps.overfull_unknowns(k);
+        const bool over = equations.rows.size() <= unknowns.columns.size();
+        const std::vector<int> parts = parts_of(over ? equations.rows : unknowns.columns);
+        Finding result = finding(netlist_, Severity::error, "no-unique-solution", parts.front());
+        Diagnostic& d = result.diagnostic;
+        d.found = over ? overfull(equations) : underfull(unknowns);
+        d.found += other_parts(netlist_, parts, "; also of ");
+        d.accepted = "as many independent equations as voltages and currents";
+        d.advice = "look for a source that commands itself, or a control that nothing answers";
+        return result;
+    }
+
+  private:
+    std::string overfull(const Block& block) const {
+        const std::size_t count = block.rows.size();
+        if (block.columns.empty()) return "its equation holds no unknown";
+        return fmt::format("{} equations hold no unknown but {}: not all can be met", count,
+                           listed_unknowns(block.columns));
+    }
+
+    std::string underfull(const Block& block) const {
+        const std::string unknowns = listed_unknowns(block.columns);
+        if (block.rows.empty()) return fmt::format("no equation holds {}", unknowns);
+        return fmt::format("no more than {} equation{} {}: not all are determined",
+                           block.rows.size(), block.rows.size() == 1 ? " holds" : "s hold",
+                           unknowns);
+    }
+
+    /// Nodes first, in the board's order.
+    std::string listed_unknowns(std::vector<int> unknowns) const {
+        const int nodes = static_cast<int>(netlist_.circuit.nodes.size()) - 1;
+        std::sort(unknowns.begin(), unknowns.end(), [&](int a, int b) {
+            return a < nodes && b < nodes ? stands_before(netlist_, a + 1, b + 1) : a < b;
+        });
+        std::vector<std::string> words;
+        words.reserve(unknowns.size());
+        for (const int k : unknowns) {
+            words.push_back(netlist_.circuit.unknowns[static_cast<std::size_t>(k)]);
+        }
+        return phrase(words);
+    }
+
+    /// Parts that bring the unknowns, or equations of the same numbers.
+    std::vector<int> parts_of(const std::vector<int>& numbers) const {
+        const int nodes = static_cast<int>(netlist_.circuit.nodes.size()) - 1;
+        std::vector<int> parts;
+        for (const int k : numbers) {
+            if (k >= nodes)
+                parts.push_back(own_.part[static_cast<std::size_t>(k)]);
+            else
+                for (const int part : parts_on(netlist_, {k + 1})) parts.push_back(part);
+        }
+        if (parts.empty()) return {load_index(netlist_.circuit)};
+        std::sort(parts.begin(), parts.end());
+        parts.erase(std::unique(parts.begin(), parts.end()), parts.end());
+        return parts;
+    }
+
+    const Netlist& netlist_;
+    OwnUnknowns own_;
+};
+
+}  // namespace
+
+void find_structural_gap(const Netlist& netlist, Findings& out) {
+    const Gaps gaps(places_of(netlist.circuit));
+    if (gaps.count() == 0) return;
+    std::vector<std::size_t> numbers(gaps.count());
+    std::iota(numbers.begin(), numbers.end(), 0U);
+    const Reporter reporter(netlist);
+    report(
+        numbers, [&](std::size_t k) { return reporter.finding_of(gaps, k); }, out);
+}
+
+}  // namespace lowhiss
