@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # A tolerance run in shards, by GNU parallel; a shard whose result is there is not computed again:
-#     bash cli/shards_parallel.sh RESULTS SHARDS BOARD [options of lowhiss tolerance]
+#     bash cli/shard/shards_parallel.sh RESULTS SHARDS BOARD [options of lowhiss tolerance]
 #     lowhiss tolerance --merge RESULTS/*.shard
 # A shard takes all cores of its machine, hence one at a time. PARALLEL='--sshlogin :,workshop' adds
 # machines; the board and RESULTS have to be in a folder that they share.

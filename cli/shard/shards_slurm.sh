@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 #SBATCH --job-name=lowhiss --signal=B:TERM@30
 # A tolerance run in shards, each a task of a Slurm job array:
-#     sbatch --array=1-8 cli/shards_slurm.sh RESULTS 8 BOARD [options of lowhiss tolerance]
+#     sbatch --array=1-8 cli/shard/shards_slurm.sh RESULTS 8 BOARD [options of lowhiss tolerance]
 #     lowhiss tolerance --merge RESULTS/*.shard
 # One that failed or ran out of time is computed again by its number alone, as --array=3. Half a
 # minute before its time is over a task is told to end, and writes what it has.

@@ -5,8 +5,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::board_diff_test {
 
 const std::string around = R"(
 [input]
@@ -31,8 +30,6 @@ std::string changes_to(const std::string& after) {
     }
     return text;
 }
-
-}  // namespace
 
 TEST_CASE("boards that differ in names of nodes and order of parts alone do not differ") {
     CHECK(changes_to(before).empty());
@@ -89,4 +86,4 @@ file = "z.csv"
     CHECK(board_changes(one, lines(track, "1 uV/rtHz", "20,200,11\n20000,300,50\n")).size() == 1);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::board_diff_test

@@ -1,6 +1,6 @@
 #include "impedance_outcome.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::impedance_csv_test {
 using namespace lowhiss::impedance_test;
 
 TEST_CASE("an impedance as CSV") {
@@ -84,3 +84,5 @@ TEST_CASE("mistakes in an impedance as CSV") {
             {"f,R_ohm,X_ohm\n1,5,0\n2,5,0", 1, 9, "column 3 is headed 'X_ohm'", units},
         });
 }
+
+}  // namespace lowhiss::impedance_csv_test

@@ -4,7 +4,7 @@
 
 #include "impedance_outcome.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::impedance_file_test {
 using namespace lowhiss::impedance_test;
 
 TEST_CASE("a file of another kind") {
@@ -42,8 +42,6 @@ TEST_CASE("ten faults of a file are enough") {
     CHECK(faults.size() == 3 + 10);
 }
 
-namespace {
-
 /// What holds for any bytes whatever.
 void check_any(const std::string& path, const std::string& text) {
     const Outcome outcome = read(path, text);
@@ -60,8 +58,6 @@ void check_any(const std::string& path, const std::string& text) {
         previous_hz = point.frequency_hz;
     }
 }
-
-}  // namespace
 
 TEST_CASE("any bytes can be read") {
     std::mt19937 random(20240607);
@@ -110,3 +106,5 @@ TEST_CASE("large files take no more than their share of time") {
         check_any(path, "# Hz\n" + pairs);
     }
 }
+
+}  // namespace lowhiss::impedance_file_test

@@ -1,9 +1,7 @@
 #include "impedance_outcome.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::touchstone_test {
 using namespace lowhiss::impedance_test;
-
-namespace {
 
 /// A pair of a Touchstone line as the option line's format has it.
 std::string pair(std::string_view format, Complex value) {
@@ -20,8 +18,6 @@ Complex parameter(char kind, int version, double reference_ohm, Complex z) {
     if (kind == 'Y') return scale_ohm / z;
     return (z - reference_ohm) / (z + reference_ohm);
 }
-
-}  // namespace
 
 TEST_CASE("an impedance as a Touchstone one-port") {
     for (const int version : {1, 2}) {
@@ -158,3 +154,5 @@ TEST_CASE("mistakes in a Touchstone one-port") {
             {v2 + data + "[Reference] 75", 6, 1, "'[Reference]' after data"},
         });
 }
+
+}  // namespace lowhiss::touchstone_test

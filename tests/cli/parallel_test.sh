@@ -3,7 +3,7 @@
 # Status 77, skipped, without GNU parallel.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 export LOWHISS=$1
-board=$2/netlists/boards/wren.toml script=$2/cli/shards_parallel.sh
+board=$2/netlists/boards/wren.toml script=$2/cli/shard/shards_parallel.sh
 parallel --version 2>/dev/null | grep -q "GNU parallel" || exit 77
 export PARALLEL_HOME=$room/home HOME=$room
 mkdir "$PARALLEL_HOME" && touch "$PARALLEL_HOME/will-cite"

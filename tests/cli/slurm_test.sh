@@ -3,7 +3,7 @@
 # the room, no authentication, ports that nobody else has. Status 77, skipped, without Slurm.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 export LOWHISS=$1
-board=$2/netlists/boards/wren.toml script=$2/cli/shards_slurm.sh
+board=$2/netlists/boards/wren.toml script=$2/cli/shard/shards_slurm.sh
 PATH=$PATH:/usr/sbin
 for program in slurmctld slurmd sbatch sinfo; do
     command -v $program >/dev/null || exit 77

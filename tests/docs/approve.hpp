@@ -26,9 +26,9 @@ inline void check_between(const std::string& path, const std::string& mark,
                           const std::string& wanted) {
     std::string text = file_text(path);
     const std::string open = "<!-- " + mark + " -->\n";
-    const std::string close = "<!-- end of " + mark + " -->";
+    const std::string closing = "<!-- end of " + mark + " -->";
     const auto begin = text.find(open) + open.size();
-    const auto end = text.find(close);
+    const auto end = text.find(closing);
     REQUIRE(begin <= end);
     REQUIRE(end != std::string::npos);
     if (approving()) {

@@ -9,8 +9,7 @@
 #include "approve.hpp"
 #include "support/catch.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::readme_test {
 
 /// A piece of the README: a command with what it prints, or text in between (no command).
 struct Piece {
@@ -82,8 +81,6 @@ void rewrite(const std::string& path, const std::vector<Piece>& pieces) {
     }
 }
 
-}  // namespace
-
 TEST_CASE("README commands print what the README says", "[docs]") {
     const std::string path = LOWHISS_SOURCE_DIR "/README.md";
     std::vector<Piece> pieces = pieces_of(path);
@@ -134,4 +131,4 @@ TEST_CASE("the README's curves and page are those of the boards as they are", "[
     CHECK(sum == test::file_text(pictures + "heron-page.sha256"));
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::readme_test

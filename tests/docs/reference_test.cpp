@@ -7,8 +7,7 @@
 #include "lowhiss/measure/registry.hpp"
 #include "support/catch.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::reference_test {
 
 template <class Owner>
 std::string ends_text(const Field<Owner>& field) {
@@ -89,12 +88,10 @@ std::string measures_text() {
     return text + "\n";
 }
 
-}  // namespace
-
 TEST_CASE("the README's tables of parts and models are those of the reader", "[docs][reference]") {
     test::check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
     test::check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
     test::check_between(LOWHISS_SOURCE_DIR "/README.md", "measures", measures_text());
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::reference_test

@@ -14,8 +14,7 @@
 #include "support/catch.hpp"
 #include "support/memory_reader.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::text_test {
 
 namespace fs = std::filesystem;
 
@@ -61,10 +60,10 @@ const std::map<std::string, std::string> run_elsewhere{
     {"bash tests/run.sh -R rolloff", "runs this test, with an option of ctest"},
     {"build/tests/lowhiss_tests \"[independent]\"", "this program"},
     {"LOWHISS_APPROVE=1 build/tests/lowhiss_tests", "this program"},
-    {"bash cli/shards_parallel.sh results 100 board.toml --boards 100000", "cli/parallel_test.sh"},
-    {"sbatch --array=1-100 cli/shards_slurm.sh results 100 board.toml --boards 100000",
+    {"bash cli/shard/shards_parallel.sh results 100 board.toml --boards 100000", "cli/parallel_test.sh"},
+    {"sbatch --array=1-100 cli/shard/shards_slurm.sh results 100 board.toml --boards 100000",
      "cli/slurm_test.sh"},
-    {"lowhiss tolerance --merge results/*.shard --json board.json", "cli/shards_test.sh"},
+    {"lowhiss tolerance --merge results/*.shard --json board.json", "cli/shard/shards_test.sh"},
     {"export CI=true", "cli/regression_test.sh"},
     {"bash lowhiss/cli/quickstart.sh", "a console block"},
     {"lowhiss/build/cli/lowhiss check boards/*.toml --junit lowhiss.xml", "cli/regression_test.sh"},
@@ -149,8 +148,6 @@ std::vector<std::vector<std::string>> rows_of(const std::string& text) {
     return rows;
 }
 
-}  // namespace
-
 TEST_CASE("README boards and pieces of boards are read without a word", "[docs]") {
     const auto blocks = blocks_of("README.md", "toml");
     CHECK(blocks.size() >= 4);
@@ -224,4 +221,4 @@ TEST_CASE("the sizes in the table of times are those of the boards", "[docs]") {
     CHECK(compared == 5);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::text_test

@@ -13,8 +13,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::values_test {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
@@ -140,8 +139,6 @@ void check_file(const fs::path& file) {
     }
 }
 
-}  // namespace
-
 TEST_CASE("demo boards agree with an independent computation", "[independent]") {
     std::size_t files = 0;
     for (const auto& entry :
@@ -155,4 +152,4 @@ TEST_CASE("demo boards agree with an independent computation", "[independent]") 
     CHECK(files >= 5);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::values_test

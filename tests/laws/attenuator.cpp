@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::attenuator_test {
 
 Measures behind(const std::string& parts) {
     return test::measures_of({.parts = parts,
@@ -20,8 +19,6 @@ Measures behind(const std::string& parts) {
 
 // The integrals' promise, 1e-7 of a power.
 constexpr double close_db = 1e-6;
-
-}  // namespace
 
 TEST_CASE("a matched T attenuator: noise figure is loss") {
     for (const double loss_db : {0.5, 3.0, 10.0, 40.0}) {
@@ -63,4 +60,4 @@ T1 = { transformer = { ratio = 2, primary_inductance = "500", coupling = 1 }, pr
     CHECK(std::abs(m.gain_1khz_db) < 1e-4);  // 500 H leaves 1e-8 of the power at 1 kHz
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::attenuator_test

@@ -5,8 +5,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::grid_independence_test {
 
 const test::Stage preamp{.parts = R"(
 C1 = { capacitor = "4u7", pins = ["in", "p"] }
@@ -43,8 +42,6 @@ std::vector<double> figures(const std::vector<double>& grid) {
     return list;
 }
 
-}  // namespace
-
 TEST_CASE("figures are the same, bit for bit, on any grid") {
     const std::vector<double> none = figures({});
     for (const double figure : none) REQUIRE(std::isfinite(figure));
@@ -60,4 +57,4 @@ TEST_CASE("figures are the same, bit for bit, on any grid") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::grid_independence_test

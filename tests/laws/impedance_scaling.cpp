@@ -5,8 +5,7 @@
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::impedance_scaling_test {
 
 Network scaled(const test::PassiveNetwork& random, double k) {
     std::string parts = "SB1 = { link = \"closed\", pins = [\"in\", \"n1\"] }\n";
@@ -16,8 +15,6 @@ Network scaled(const test::PassiveNetwork& random, double k) {
          .capsule = fmt::format("kind = \"resistive\"\nresistance = {}\n", 200 * k),
          .tap = test::PassiveNetwork::name(random.nodes())});
 }
-
-}  // namespace
 
 TEST_CASE("scaling impedances by k leaves the gain and scales the noise power by k") {
     for (unsigned seed = 3001; seed <= 3050; ++seed) {
@@ -38,4 +35,4 @@ TEST_CASE("scaling impedances by k leaves the gain and scales the noise power by
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::impedance_scaling_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::ktc_test {
 
 constexpr double kt = test::boltzmann_j_k * 300;
 
@@ -21,8 +20,6 @@ double total_v2(const std::string& parts, double corner_hz) {
 
 // What the integrals promise, 1e-7 of their value.
 constexpr double tolerance = 1e-7;
-
-}  // namespace
 
 TEST_CASE("any resistor with a capacitor hisses sqrt(kT/C) in all") {
     for (const double ohm : {50.0, 10e3, 1e9}) {
@@ -72,4 +69,4 @@ R3 = { resistor = "100k", pins = ["out", "gnd"] }
     CHECK(std::abs(total_v2(parts, 5000) / (kt / 1e-9) - 1) < tolerance);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::ktc_test

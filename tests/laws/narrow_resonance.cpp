@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::narrow_resonance_test {
 
 using test::Z;
 
@@ -50,8 +49,6 @@ double integrated_v2(const std::string& parts, const Band& band = {}) {
 double off_db(double f0, double q) {
     return db_from_power_ratio(integrated_v2(resonator(f0, q)) / closed_form_v2(f0, q, {}));
 }
-
-}  // namespace
 
 TEST_CASE("a resonance of Q 1000 in the band integrates to 0.001 dB") {
     for (const double f0 : {21.0, 150.0, 1234.5, 5e3, 19.99e3}) {
@@ -95,4 +92,4 @@ TEST_CASE("a resonance on a board of many parts is found too, in white noise ten
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::narrow_resonance_test

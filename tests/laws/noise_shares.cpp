@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::noise_shares_test {
 
 const test::Stage preamp{.parts = R"(
 C1 = { capacitor = "22u", pins = ["in", "p"], series_resistance = "0R3", leakage_resistance = "5M" }
@@ -42,8 +41,6 @@ KnobResult solved(double rotation) {
     request.frequency_hz = {1, 20, 150, 1e3, 20e3, 500e3};
     return test::solve(test::board_of(preamp), rotation, request);
 }
-
-}  // namespace
 
 TEST_CASE("shares of output noise add up to one, largest first") {
     for (const double rotation : {0.0, 0.5, 1.0}) {
@@ -97,4 +94,4 @@ TEST_CASE("every part that can hiss is in the list, and no other") {
                                             "capsule: thermal"});
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::noise_shares_test

@@ -6,8 +6,7 @@
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::reciprocity_test {
 
 constexpr double first_ohm = 200;
 constexpr double second_ohm = 4700;
@@ -23,8 +22,6 @@ Complex gain(const std::string& parts, const std::string& from, double from_ohm,
          .tap = to},
         f_hz);
 }
-
-}  // namespace
 
 TEST_CASE("100 random passive networks are reciprocal") {
     for (unsigned seed = 1001; seed <= 1100; ++seed) {
@@ -52,4 +49,4 @@ G1 = { transconductance = "1m", control = ["n1", "gnd"], pins = ["n2", "gnd"] }
     CHECK(std::abs(there - back) > 0.1 * std::abs(there));
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::reciprocity_test

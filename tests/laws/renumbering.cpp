@@ -7,8 +7,7 @@
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::renumbering_test {
 
 void replace_all(std::string& text, const std::string& what, const std::string& with) {
     for (auto at = text.find(what); at != std::string::npos; at = text.find(what, at)) {
@@ -44,8 +43,6 @@ std::string board(const test::PassiveNetwork& random, unsigned shuffle) {
     return text;
 }
 
-}  // namespace
-
 TEST_CASE("shuffled lines and renamed nodes change gain and hiss by no more than rounding") {
     for (unsigned seed = 2001; seed <= 2050; ++seed) {
         const test::PassiveNetwork random(seed);
@@ -64,4 +61,4 @@ TEST_CASE("shuffled lines and renamed nodes change gain and hiss by no more than
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::renumbering_test

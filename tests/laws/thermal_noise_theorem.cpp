@@ -6,8 +6,7 @@
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::thermal_noise_theorem_test {
 
 constexpr int networks = 200;
 constexpr double source_ohm = 200;
@@ -33,8 +32,6 @@ test::Z rounded(const test::Wide& z) {
     return {static_cast<double>(z.real()), static_cast<double>(z.imag())};
 }
 
-}  // namespace
-
 TEST_CASE("200 random passive networks hiss 4kT Re Z at their output, and no more") {
     // Nodes where admittances of 1e6 to one meet lose six of sixteen digits.
     constexpr double tolerance = 1e-9;
@@ -56,4 +53,4 @@ TEST_CASE("200 random passive networks hiss 4kT Re Z at their output, and no mor
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::thermal_noise_theorem_test

@@ -8,8 +8,7 @@
 #include "measure/expected.hpp"
 #include "support/closed_form.hpp"
 
-namespace lowhiss::test {
-namespace {
+namespace lowhiss::test::behaviour_expected_test {
 
 const std::string amplifier_text = R"(
 [capsule.source]
@@ -148,8 +147,6 @@ MeasureArguments of_at(const std::string& part, double f_hz) {
     return arguments;
 }
 
-}  // namespace
-
 std::map<std::string, Expected> behaviour_expectations() {
     // The upper rail is 9 V less 100 ohm times 3 mA and what the output takes of it; the output
     // rests where the bias current puts it: -100 nA x 1 kohm x 10 + 100 nA x 9 kohm = -0.1 mV.
@@ -259,4 +256,4 @@ plus = "amp"
     };
 }
 
-}  // namespace lowhiss::test
+}  // namespace lowhiss::test::behaviour_expected_test

@@ -7,8 +7,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::compare_test {
 
 const test::Stage volume{.parts = R"(
 RV1 = { potentiometer = "10k", pins = ["gnd", "out", "in"] }
@@ -33,8 +32,6 @@ double rotation(const test::Stage& stage, double gain_db) {
     Assembly assembly(board, "", board.input.capsule);
     return rotation_at_gain(assembly, gain_db);
 }
-
-}  // namespace
 
 TEST_CASE("the knob is turned to a gain, whichever way it works") {
     CHECK(rotation(volume, -20) == Approx(0.1).margin(1e-8));
@@ -67,4 +64,4 @@ TEST_CASE("boards are compared at equal gain, with the noise of each part at the
     CHECK(results[1][1].figures.empty());
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::compare_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::corner_test {
 
 struct Corners {
     double low, high;
@@ -42,8 +41,6 @@ double power(double f_hz, double low_hz, double high_hz) {
     };
     return at(f_hz) / at(1000);
 }
-
-}  // namespace
 
 TEST_CASE("corners halve the power that there is at 1 kHz, to 1e-9") {
     for (const auto& [low_hz, high_hz] : {std::pair(3.3, 47e3), std::pair(150.0, 6e3),
@@ -112,4 +109,4 @@ TEST_CASE("a plot's grid does not move a corner") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::corner_test

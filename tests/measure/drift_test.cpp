@@ -8,8 +8,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::drift_test {
 
 const std::string divider = R"(
 [parts]
@@ -61,8 +60,6 @@ Board with(const std::string& from, const std::string& to) {
     std::string text = divider;
     return test::board_from_text(text.replace(text.find(from), from.size(), to));
 }
-
-}  // namespace
 
 TEST_CASE("a baseline is the same bytes for the same board, and nothing has moved from it") {
     const Board board = test::board_from_text(divider);
@@ -157,4 +154,4 @@ TEST_CASE("a baseline that cannot be used says why and what to do") {
     CHECK(nonsense.find("plain, no capsule, gain: '-6.0206 Hz'") != std::string::npos);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::drift_test

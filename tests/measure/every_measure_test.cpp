@@ -13,8 +13,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::every_measure_test {
 
 using test::pi;
 using test::Z;
@@ -145,8 +144,6 @@ double measured(const MeasureRecord& measure, const Expected& expected) {
                               : measure.over_knob(all, expected.arguments).value;
 }
 
-}  // namespace
-
 TEST_CASE("each measure is what its closed form says") {
     auto expected = expectations();
     expected.merge(test::behaviour_expectations());
@@ -159,4 +156,4 @@ TEST_CASE("each measure is what its closed form says") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::every_measure_test

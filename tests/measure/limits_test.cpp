@@ -8,8 +8,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::limits_test {
 
 constexpr double corner_hz = 1 / (2 * std::numbers::pi * 1e3 * 100e-9);
 
@@ -50,8 +49,6 @@ std::string mistakes_of(const std::string& limits) {
     read_limits(board, test::memory_reader({}), diagnostics);
     return test::all_text(diagnostics);
 }
-
-}  // namespace
 
 TEST_CASE("a limit is taken in every variant, with value, margin and the parts that move it") {
     const auto v = verdicts_of(R"(
@@ -189,4 +186,4 @@ TEST_CASE("mistakes in a limit are told where they stand") {
               .find("board.toml:14:7") != std::string::npos);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::limits_test

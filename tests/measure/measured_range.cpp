@@ -7,8 +7,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::measured_range_test {
 
 /// 200 ohm, measured from 100 Hz to 10 kHz, into a high pass and a low pass.
 Board board(const std::string& farad_low, const std::string& farad_high,
@@ -35,8 +34,6 @@ std::pair<double, double> corners_of(const Board& board) {
     return {corner_hz(network, reference, Corner::low),
             corner_hz(network, reference, Corner::high)};
 }
-
-}  // namespace
 
 TEST_CASE("corners inside the measured range are found") {
     // 159 Hz into 2 kohm; 5.3 kHz.
@@ -95,4 +92,4 @@ TEST_CASE("a capsule measured from 20 Hz to 20 kHz, and no further, has every fi
     CHECK(std::isnan(m.low_corner_hz));
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::measured_range_test

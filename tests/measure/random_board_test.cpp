@@ -14,8 +14,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::random_board_test {
 
 constexpr BoardSeries even{};
 constexpr BoardSeries normal{1, Straying::normal};
@@ -66,8 +65,6 @@ double corner_hz(double time_s) {
 }
 
 constexpr std::uint64_t many = 20000;
-
-}  // namespace
 
 TEST_CASE("a part's random number is Philox of seed, index, name and purpose") {
     // Computed apart from this program: philox4x32-10 written down from the paper in Python, after
@@ -263,8 +260,6 @@ R2 = { resistor = "1k", pins = ["out", "gnd"], temperature_coefficient = ["-50 p
     }
 }
 
-namespace {
-
 const test::Stage two_followers{.parts = R"(
 U1 = { opamp = "good", plus = "in", minus = "mid", out = "mid" }
 U2 = { opamp = "good", plus = "mid", minus = "out", out = "out" }
@@ -283,8 +278,6 @@ set = { U2 = { note = "the same" } }
 const OpAmpModel& model_of(const Board& board, std::string_view part) {
     return board.models.opamps.at(std::get<OpAmp>(find_part(board, part)->data).model);
 }
-
-}  // namespace
 
 TEST_CASE("each op-amp's figures lie between typical and worst, each drawn on its own") {
     const Board board = test::board_of(two_followers);
@@ -400,4 +393,4 @@ TEST_CASE("what a board is compared by tells of temperatures and worst figures")
           std::string::npos);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::random_board_test

@@ -13,8 +13,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::sensitivity_test {
 
 const double db_per_percent = 0.2 / std::log(10.0);  // of 1 % in a voltage
 
@@ -55,8 +54,6 @@ double sum(const std::vector<double>& values, const Board& board,
     }
     return total;
 }
-
-}  // namespace
 
 TEST_CASE("what 1 % of a divider's resistors does to gain and noise, in closed form") {
     const Board board = test::board_of({.parts = R"(
@@ -193,4 +190,4 @@ TEST_CASE("what is no linear function of one solution has no sensitivity") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::sensitivity_test

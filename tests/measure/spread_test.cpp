@@ -9,8 +9,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::spread_test {
 
 const std::string divider = R"(
 [parts]
@@ -64,8 +63,6 @@ Strayed strayed(const Board& board, const BoardSeries& series, std::string_view 
     result.rms = std::sqrt(result.rms);
     return result;
 }
-
-}  // namespace
 
 TEST_CASE("a part strays by seed, index and its own name alone") {
     const Board board = test::board_from_text(divider);
@@ -271,4 +268,4 @@ TEST_CASE("statistics leave out what does not exist") {
     CHECK(statistics_of({unset}, 0).count == 0);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::spread_test

@@ -6,8 +6,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::sweep_determinism_test {
 
 const test::Stage preamp{.parts = R"(
 C1 = { capacitor = "4u7", pins = ["in", "p"] }
@@ -74,8 +73,6 @@ SweepRequest request() {
     return r;
 }
 
-}  // namespace
-
 TEST_CASE("two sweeps are equal bit for bit") {
     const Board board = test::board_of(preamp);
     spdlog::logger log = test::silent_logger();
@@ -111,4 +108,4 @@ TEST_CASE("asking for knob positions replaces the board's own") {
     CHECK(result.runs[0].knob[1].position == 0.15);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::sweep_determinism_test

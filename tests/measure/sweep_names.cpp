@@ -3,8 +3,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::sweep_names_test {
 
 const test::Stage preamp{.parts = R"(
 R1 = { resistor = "10k", pins = ["in", "out"] }
@@ -49,8 +48,6 @@ Diagnostic refusal_of(std::vector<std::string> variants, std::vector<std::string
     }
     return {};
 }
-
-}  // namespace
 
 TEST_CASE("an unknown variant is refused with the nearest one") {
     const Diagnostic d = refusal_of({"condensr"}, {});
@@ -114,4 +111,4 @@ TEST_CASE("a circuit without a unique solution is refused as such") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::sweep_names_test

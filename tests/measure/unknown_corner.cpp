@@ -5,8 +5,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::unknown_corner_test {
 
 const std::string low_corner_limit = R"(
 [[limit]]
@@ -25,8 +24,6 @@ Verdict verdict_of(const std::string& text) {
     const CheckRequest request{&*reading.board, read_limits(*reading.board, reader, out)};
     return check_board(request).verdicts.at(0);
 }
-
-}  // namespace
 
 TEST_CASE("below what was measured of a capsule there may be a corner or none") {
     // By R and C alone it is near 15.6 Hz, below the first point of the table.
@@ -74,4 +71,4 @@ plus = "out"
     CHECK(verdict.value == 0);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::unknown_corner_test

@@ -18,10 +18,8 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::museum_test {
 using namespace lowhiss::test;
-
-namespace {
 
 namespace fs = std::filesystem;
 
@@ -112,8 +110,6 @@ const std::set<std::string> codes{
     "wrong-pin-count",
 };
 
-}  // namespace
-
 TEST_CASE("each mistake is explained in the words beside it", "[museum]") {
     for (const std::string& name : names_in(museum / "bad", ".toml")) {
         DYNAMIC_SECTION(name) {
@@ -163,8 +159,6 @@ TEST_CASE("files may not name each other without end", "[museum]") {
           "    1 | board.based_on = \"100.toml\"\n"
           "      |                  ^\n");
 }
-
-namespace {
 
 /// All files below a folder, under the paths that a reader asks for.
 void load(const fs::path& folder, const std::string& prefix, Files& files) {
@@ -226,8 +220,6 @@ void read_mutated(const std::string& board, const std::string& file, const Files
 
 constexpr int rounds = 200;
 
-}  // namespace
-
 TEST_CASE("whatever happens to a museum file, reading it ends in a board or an error",
           "[museum][mutation]") {
     Files files;
@@ -254,3 +246,5 @@ TEST_CASE("whatever happens to a demo board or its files, reading it ends in a b
     }
     SUCCEED();
 }
+
+}  // namespace lowhiss::museum_test

@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::bs468_board_test {
 
 using test::Z;
 
@@ -52,8 +51,6 @@ double worst_miss_db(const test::Stage& stage) {
     }
     return worst;
 }
-
-}  // namespace
 
 TEST_CASE("the board of BS.468-4 meets its table, and the misprinted one does not") {
     CHECK(worst_miss_db(network_468()) < 0.06);
@@ -105,4 +102,4 @@ TEST_CASE("the weighting that noise is measured with is this board's") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::bs468_board_test

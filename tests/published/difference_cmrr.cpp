@@ -10,8 +10,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::difference_cmrr_test {
 
 /// Resistors as ratios to 1 kohm and to G kohm.
 struct Errors {
@@ -38,8 +37,6 @@ U1 = {{ opamp = "ideal", plus = "plus", minus = "minus", out = "out" }}
 double cmrr_db(double g, const Errors& e) {
     return db_from_ratio(gain(g, e, 0.5, -0.5) / gain(g, e, 1, 1));
 }
-
-}  // namespace
 
 TEST_CASE("CMRR of a difference amplifier at the worst corner of its tolerance") {
     struct Row {
@@ -102,4 +99,4 @@ TEST_CASE("one resistor off by 0.1 %: 66 dB") {
     CHECK(std::abs(cmrr_db(1, {1, 1.001, 1, 1}) - 66) < 0.05);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::difference_cmrr_test

@@ -9,8 +9,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::lc_ladders_test {
 
 using Elements = std::vector<double>;
 
@@ -52,8 +51,6 @@ Elements butterworth(int n) {
 // All figures of the tables below that are not element values were computed from those by an
 // independent script, and are printed to this.
 constexpr double half_a_digit_db = 5e-5;
-
-}  // namespace
 
 // Butterworth: g_k = 2 sin((2k - 1) pi / 2n), textbook.
 TEST_CASE("Butterworth ladders pass 1 / (1 + w^2n) of the power, either element first") {
@@ -120,8 +117,6 @@ TEST_CASE("Bessel ladders: -3 dB at w = 1 and a flat delay") {
     }
 }
 
-namespace {
-
 /// The standard recursion of Chebyshev prototypes, textbook; the last is the load in ohm where the
 /// first is a shunt capacitor.
 Elements chebyshev(int n, double ripple_db) {
@@ -170,8 +165,6 @@ double ripple_db(const Elements& g, bool capacitor_first = true) {
     return -deepest;
 }
 
-}  // namespace
-
 TEST_CASE("Chebyshev ladders pass 1 / (1 + (e T_n(w))^2) of the power") {
     for (const Printed& row : chebyshev_table) {
         const int n = static_cast<int>(row.g.size()) - 1;
@@ -213,4 +206,4 @@ TEST_CASE("an even Chebyshev ladder with the load of its dual has the wrong ripp
     CHECK(std::abs(ripple_db(g, false) - 0.1) < 1e-3);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::lc_ladders_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::loop_margins_test {
 
 using test::pi;
 
@@ -40,8 +39,6 @@ NaturalMode only_mode(const Stability& stability) {
     REQUIRE(stability.modes.size() == 1);
     return stability.modes.front();
 }
-
-}  // namespace
 
 TEST_CASE("margins of a loop of two poles are those of the closed form", "[stability]") {
     for (const double beta : {1.0, 0.1, 0.01}) {
@@ -289,4 +286,4 @@ TEST_CASE("return ratios are ratios of determinants", "[stability]") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::loop_margins_test

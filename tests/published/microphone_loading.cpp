@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::microphone_loading_test {
 
 test::Stage loaded(const std::string& capsule, const std::string& parts) {
     return {.parts = parts, .capsule = capsule, .tap = "in"};
@@ -19,8 +18,6 @@ double effect_db(const std::string& ohm, const std::string& load) {
                       "R1 = { resistor = \"" + load + "\", pins = [\"in\", \"gnd\"] }\n"))
         .capsule_effect_1khz_db;
 }
-
-}  // namespace
 
 // IEC 60268-4 rates microphones into five times their impedance where nothing else is said (found
 // informally; clause not seen). The decibels are computed, to four decimals.
@@ -92,4 +89,4 @@ CF = { capacitor = "27p", pins = ["in", "out"] }
     CHECK(std::abs(std::sqrt(corner * corner - 2e6) - 78595) < 1);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::microphone_loading_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::multiple_feedback_test {
 
 // Nearly ideal: a loop gain of 1e8 at least, where it matters.
 const std::string model = "[opamp.ideal]\nopen_loop_gain = 1e9\ngain_bandwidth = 1e15\n";
@@ -26,8 +25,6 @@ U1 = {{ opamp = "ideal", plus = "gnd", minus = "minus", out = "out" }}
                                  r1, r3, r2),
             .tables = model};
 }
-
-}  // namespace
 
 TEST_CASE("a band pass of 1 kHz, Q 10 and gain -2 by its design equations") {
     // R1 = Q / (2 pi f C A), R2 = Q / (pi f C), R3 = Q / (2 pi f C (2 Q^2 - A)).
@@ -76,4 +73,4 @@ U1 = {{ opamp = "ideal", plus = "gnd", minus = "minus", out = "out" }}
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::multiple_feedback_test

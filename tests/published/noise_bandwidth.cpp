@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::noise_bandwidth_test {
 
 /// Doubly terminated, 1 ohm and 1 rad/s. The load is noiseless, the source is not: its available
 /// noise power kTB, halved as voltage into a match, comes out as kTB volts squared.
@@ -35,8 +34,6 @@ double noise_bandwidth_ratio(int n) {
     return bandwidth_hz * 2 * test::pi;
 }
 
-}  // namespace
-
 TEST_CASE("noise bandwidth over -3 dB bandwidth of Butterworth filters") {
     constexpr double published[] = {1.570796, 1.110721, 1.047198, 1.026172, 1.016641};
     for (int n = 1; n <= 5; ++n) {
@@ -49,4 +46,4 @@ TEST_CASE("noise bandwidth over -3 dB bandwidth of Butterworth filters") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::noise_bandwidth_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::noise_factor_test {
 
 struct Row {
     double en_nv, in_pa, best_ohm, best_db, db_150, db_200, db_10k;
@@ -39,8 +38,6 @@ double noise_figure_db(const Row& row, double source_ohm) {
 // Printed to four decimals; the integrals add 1e-7 of power.
 constexpr double half_a_digit_db = 5.1e-5;
 
-}  // namespace
-
 TEST_CASE("noise figures of op-amps by their en and in") {
     for (const Row& row : table) {
         CAPTURE(row.en_nv, row.in_pa);
@@ -55,4 +52,4 @@ TEST_CASE("noise figures of op-amps by their en and in") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::noise_factor_test

@@ -7,8 +7,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::opamp_noise_test {
 
 // A loop gain of 1e6 at least, so that the formulas' ideal op-amp is met to 1e-6.
 std::string model(double voltage_nv, double current_pa) {
@@ -46,8 +45,6 @@ double output_nv(const test::Stage& stage) {
     Network network = test::network_of(stage);
     return std::sqrt(test::output_noise_v2_hz(network, 1000)) * 1e9;
 }
-
-}  // namespace
 
 TEST_CASE("the non-inverting stage") {
     // OPA161x data sheet (TI SBOS450), figure 32; also THS4041 and ADA4841 data sheets:
@@ -114,4 +111,4 @@ TEST_CASE("1 nV and 2 pA behind 150 ohm, as a microphone preamp IC") {
     CHECK(std::abs(standard.noise_figure_db - 1.625) < 6e-4);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::opamp_noise_test

@@ -5,8 +5,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::phantom_feed_test {
 
 /// A load on both wires of a feed.
 Board fed(const std::string& parts, const std::string& feed) {
@@ -34,8 +33,6 @@ const SourceState& feed_of(const SupplyState& state) {
     REQUIRE(state.sources[0].kind == SourceState::Kind::feed);
     return state.sources[0];
 }
-
-}  // namespace
 
 TEST_CASE("the feeds of IEC 61938 have its voltages, resistors and limits", "[feed]") {
     // IEC 61938, phantom supplies: voltage and tolerance, resistors, their matching, current; as
@@ -178,4 +175,4 @@ set = { SB1 = "open", PS1 = { fitted = true } }
     CHECK(std::abs(supply_margin_v(state_of(at_supply(block, SupplyEnd::low))) - 1) < 1e-9);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::phantom_feed_test

@@ -7,8 +7,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::preamp_ic_gains_test {
 
 test::Stage amplifier(double gain_ohm, const std::string& figures) {
     return {.parts = fmt::format(R"(
@@ -22,8 +21,6 @@ U1 = {{ preamp_ic = "part", plus = "in", minus = "gnd", gain_pins = ["g1", "g2"]
 double gain(double gain_ohm, const std::string& figures) {
     return std::abs(test::gain_of(amplifier(gain_ohm, figures), 1000));
 }
-
-}  // namespace
 
 TEST_CASE("1 + 10 k / Rg, as of the SSM2019") {
     // SSM2019 data sheet, table of gain resistors: round values for round decibels.
@@ -71,4 +68,4 @@ TEST_CASE("noise at the input is the root of eni^2 + (eno / G)^2") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::preamp_ic_gains_test

@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::sallen_key_test {
 
 using test::Z;
 
@@ -23,8 +22,6 @@ E1 = { voltage_gain = 1, control = ["b", "gnd"], pins = ["out", "gnd"] }
 double gain_db(Network& network, double f_hz) {
     return db_from_ratio(std::abs(network.respond(f_hz).gain));
 }
-
-}  // namespace
 
 TEST_CASE("figure 16-17 is 1 / (1 + s C1 (R1 + R2) + s^2 R1 R2 C1 C2)") {
     Network network = test::network_of(low_pass);
@@ -56,4 +53,4 @@ TEST_CASE("figure 16-17 ripples by 3 dB and is 3 dB down at 3 kHz") {
     CHECK(std::abs(std::arg(at_f0) + test::pi / 2) < 1e-5);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::sallen_key_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::textbook_figures_test {
 
 const std::string model = "[opamp.ten]\nopen_loop_gain = 1e5\ngain_bandwidth = \"10 MHz\"\n";
 
@@ -22,8 +21,6 @@ U1 = {{ opamp = "ten", plus = "{}", minus = "fb", out = "out" }}
                                  inverting ? "in" : "gnd", inverting ? "gnd" : "in"),
             .tables = model};
 }
-
-}  // namespace
 
 TEST_CASE("gain of 100 from A0 = 1e5 and 10 MHz: +100.898093, -99.899102, both to 99.11 kHz") {
     for (const bool inverting : {false, true}) {
@@ -103,4 +100,4 @@ R3 = { resistor = "5k", pins = ["c", "gnd"] }
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::textbook_figures_test

@@ -7,8 +7,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::thermal_noise_test {
 
 KnobResult read(double ohm, double temperature_k, Band band = {}) {
     const test::Stage bare{.parts = R"(SB1 = { link = "closed", pins = ["in", "out"] })",
@@ -22,8 +21,6 @@ KnobResult read(double ohm, double temperature_k, Band band = {}) {
 
 // From 0 Hz, near enough: a millihertz is 2e-7 dB of 20 kHz.
 constexpr Band from_zero{1e-3, 20e3};
-
-}  // namespace
 
 // k = 1.380649e-23 J/K, SI 2019; 0 dBu = sqrt(0.6) V. The figures were computed from sqrt(4kTRB) by
 // an independent script and are printed to three decimals.
@@ -94,4 +91,4 @@ TEST_CASE("white noise with a 1/f corner: e^2 (f2 - f1 + fc ln(f2/f1))") {
     CHECK(std::abs(reads("") * 1e6 - 0.706753) < 1e-6);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::thermal_noise_test

@@ -14,7 +14,7 @@ using lowhiss::a_weighting;
 using lowhiss::db_from_ratio;
 using lowhiss::itu_r_468_weighting;
 
-namespace {
+namespace lowhiss::weighting_test {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
@@ -96,8 +96,6 @@ double noise_bandwidth_hz(Weighting weighting, double from_hz, double to_hz) {
     }
     return sum * width / 3;
 }
-
-}  // namespace
 
 TEST_CASE("A-weighting is the table of IEC 61672-1 at its exact frequencies") {
     for (std::size_t row = 0; row < a_table_db.size(); ++row) {
@@ -186,3 +184,5 @@ TEST_CASE("noise bandwidths of the weightings") {
     CHECK(std::abs(reading_db(a_weighting) - -2.048) < 0.0005);
     CHECK(std::abs(reading_db(itu_r_468_weighting) - 7.301) < 0.0005);
 }
+
+}  // namespace lowhiss::weighting_test

@@ -5,7 +5,7 @@
 
 #include "support/catch.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::decibel_test {
 
 TEST_CASE("Decibels of voltage and power ratios", "[quantity]") {
     CHECK(db_from_ratio(1) == 0);
@@ -39,3 +39,5 @@ TEST_CASE("Levels in dBu", "[quantity]") {
     CHECK(dbu_from_v(0.31623) == Approx(-7.7815).margin(1e-4));
     CHECK(dbu_from_v(v_from_dbu(-129.5)) == Approx(-129.5).epsilon(1e-15));
 }
+
+}  // namespace lowhiss::decibel_test

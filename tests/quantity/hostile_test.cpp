@@ -9,9 +9,7 @@
 #include "lowhiss/quantity/parse.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::hostile_test {
 
 void check_answer(const std::string& text, Unit unit) {
     const auto result = parse_quantity(text, unit);
@@ -22,8 +20,6 @@ void check_answer(const std::string& text, Unit unit) {
     const auto& problem = std::get<QuantityProblem>(result);
     if (problem.found.empty() || problem.accepted.empty()) FAIL("nothing is said of " << text);
 }
-
-}  // namespace
 
 TEST_CASE("Random bytes", "[quantity]") {
     std::mt19937_64 random(60062);
@@ -61,3 +57,5 @@ TEST_CASE("Long texts take no long time", "[quantity]") {
         }
     }
 }
+
+}  // namespace lowhiss::hostile_test

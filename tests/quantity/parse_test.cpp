@@ -8,7 +8,7 @@
 #include "quantity_support.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::parse_test {
 
 TEST_CASE("IEC 60062 codes of resistors", "[quantity]") {
     // IEC 60062:2016+A1:2019, the examples as quoted by Wikipedia, "IEC 60062".
@@ -188,3 +188,5 @@ TEST_CASE("No locale changes what is read", "[quantity]") {
     CHECK(value_of("4.7k", Unit::ohm) == 4700);
     CHECK(std::holds_alternative<QuantityProblem>(parse_quantity("4,7k", Unit::ohm)));
 }
+
+}  // namespace lowhiss::parse_test

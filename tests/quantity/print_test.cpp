@@ -9,7 +9,7 @@
 #include "quantity_support.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::print_test {
 
 TEST_CASE("Values are printed with a prefix and their unit", "[quantity]") {
     CHECK(print_quantity(4700, Unit::ohm) == "4.7 kΩ");
@@ -118,3 +118,5 @@ TEST_CASE("No locale changes what is printed", "[quantity]") {
     CHECK(print_quantity(4700, Unit::ohm) == "4.7 kΩ");
     CHECK(print_quantity(1.5e-30, Unit::farad, 3) == "1.5e-30 F");
 }
+
+}  // namespace lowhiss::print_test

@@ -5,9 +5,7 @@
 #include "lowhiss/quantity/parse.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::problem_test {
 
 struct Mistake {
     std::string text;
@@ -21,8 +19,6 @@ QuantityProblem problem_of(const std::string& text, Unit unit) {
     REQUIRE(std::holds_alternative<QuantityProblem>(result));
     return std::get<QuantityProblem>(result);
 }
-
-}  // namespace
 
 TEST_CASE("Each mistake has its own text", "[quantity]") {
     const std::string long_text(1001, '9');
@@ -133,3 +129,5 @@ TEST_CASE("Every tolerance letter is known", "[quantity]") {
         }
     }
 }
+
+}  // namespace lowhiss::problem_test

@@ -4,7 +4,7 @@
 
 #include "support/catch.hpp"
 
-using namespace lowhiss;
+namespace lowhiss::quote_test {
 
 TEST_CASE("Visible text is quoted as it is", "[quantity]") {
     CHECK(quote("") == "''");
@@ -31,3 +31,5 @@ TEST_CASE("Long text is cut at 40 columns", "[quantity]") {
     CHECK(quote(std::string(41, 'x')) == "'" + std::string(40, 'x') + "…'");
     CHECK(quote(std::string(38, 'x') + "\x01") == "'" + std::string(38, 'x') + "…'");
 }
+
+}  // namespace lowhiss::quote_test

@@ -4,8 +4,7 @@
 #include "support/equations.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::backward_error_test {
 
 // No node of these is without signal, so that no unknown is an exact zero, and each is solved far
 // outside the frequencies that its plan was made at.
@@ -48,8 +47,6 @@ cmrr = "100 dB"
 output_resistance = "50R"
 )"},
 };
-
-}  // namespace
 
 TEST_CASE("solutions and adjoint solutions have the backward error that is promised") {
     for (const test::Stage& stage : stages) {
@@ -94,4 +91,4 @@ C7 = { capacitor = "1n", pins = ["m", "o"] }
     CHECK(std::abs(network.respond(1000).gain - lower / (1000 + lower)) < 1e-14);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::backward_error_test

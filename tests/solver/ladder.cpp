@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::ladder_test {
 
 constexpr double ohm = 1000;
 constexpr double farad = 1e-9;
@@ -55,8 +54,6 @@ constexpr double tolerance(int sections) {
 // Down to -250 dB at 1 kHz in the long one.
 constexpr double frequencies[] = {0.1, 1.0, 10.0, 100.0, 1000.0};
 
-}  // namespace
-
 TEST_CASE("ladders of 5, 60 and 500 sections on the planned path") {
     for (const int sections : {5, 60, 500}) {
         Network network = ladder(sections);
@@ -91,4 +88,4 @@ TEST_CASE("the reference path, dense and sparse, solves the same ladders") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::ladder_test

@@ -10,8 +10,7 @@
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::lanes_test {
 
 /// 19 frequencies: two full sets of lanes and a part of one.
 std::vector<double> grid_hz() {
@@ -84,8 +83,6 @@ void check_all_boards() {
     }
 }
 
-}  // namespace
-
 TEST_CASE("lanes agree with the reference path on every instruction set of this processor") {
     const auto targets = hwy::SupportedAndGeneratedTargets();
     REQUIRE(!targets.empty());
@@ -129,4 +126,4 @@ plus = "in"
     CHECK(network.respond_all({}).empty());
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::lanes_test

@@ -11,8 +11,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::plan_test {
 
 Board demo(const std::string& name) {
     BoardReading reading =
@@ -47,8 +46,6 @@ Network mesh(int side) {
     }
     return test::network_of({.parts = parts});
 }
-
-}  // namespace
 
 TEST_CASE("a mesh of 400 nodes has a plan, and is solved as the reference path solves it") {
     Network network = mesh(20);
@@ -120,4 +117,4 @@ R2 = { resistor = "3k", pins = ["out", "gnd"] }
     CHECK(program.slots == 0);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::plan_test

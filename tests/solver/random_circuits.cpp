@@ -6,8 +6,7 @@
 #include "support/equations.hpp"
 #include "support/random_board.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::random_circuits_test {
 
 constexpr int circuits = 1000;
 
@@ -61,8 +60,6 @@ Outcome try_one(unsigned seed) {
     }
 }
 
-}  // namespace
-
 TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward errors promise") {
     int singular = 0;
     int refused_in_vain = 0;
@@ -87,4 +84,4 @@ TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward
     CHECK(refused_in_vain < 20);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::random_circuits_test

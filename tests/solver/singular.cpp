@@ -5,8 +5,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::singular_test {
 
 const std::string sound = R"(
 R1 = { resistor = "1k", pins = ["in", "out"] }
@@ -29,8 +28,6 @@ std::string refusal_of(const std::string& parts) {
 bool has(const std::string& text, const std::string& part) {
     return text.find(part) != std::string::npos;
 }
-
-}  // namespace
 
 TEST_CASE("a floating pair of nodes is named") {
     const std::string found = refusal_of(R"(
@@ -113,4 +110,4 @@ E2 = { voltage_gain = 4, control = ["a", "gnd"], pins = ["b", "gnd"] }
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::singular_test

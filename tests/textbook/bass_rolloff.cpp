@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::bass_rolloff_test {
 
 const std::string source_600 = "kind = \"resistive\"\nresistance = \"600R\"\n";
 
@@ -30,8 +29,6 @@ void check(const Rolloff& rolloff, double loss, double corner) {
     CHECK(std::abs(rolloff.loss_db - loss) < 1e-9);
     CHECK(std::abs(rolloff.corner_hz / corner - 1) < 1e-8);
 }
-
-}  // namespace
 
 TEST_CASE("one coupling capacitor: corner 1 / (2 pi (Rs + R) C)") {
     for (const auto& [text, farad] :
@@ -154,4 +151,4 @@ TEST_CASE("of more than 50 coupling capacitors in a row each has its loss and no
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::bass_rolloff_test

@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::capacitive_load_test {
 
 using test::Z;
 
@@ -18,8 +17,6 @@ test::Stage follower(double ohm, double farad) {
                                   "gain_bandwidth = \"10 MHz\"\noutput_resistance = {}\n",
                                   ohm)};
 }
-
-}  // namespace
 
 TEST_CASE("with output resistance and a capacitive load, the loop has a pole at 1 / (2 pi Ro C)") {
     for (const auto& [ohm, farad] :
@@ -63,4 +60,4 @@ output_resistance = "75R"
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::capacitive_load_test

@@ -5,8 +5,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::capsule_effect_test {
 
 using test::Z;
 
@@ -41,8 +40,6 @@ double effect_db(double f_hz) {
 
 // 1e-11 of a ratio, in decibels.
 constexpr double close_db = 1e-10;
-
-}  // namespace
 
 TEST_CASE("the capsule effect is the divider of capsule and input impedance") {
     SweepRequest request;
@@ -104,4 +101,4 @@ R1 = { resistor = "75k", pins = ["in", "out"] }
     CHECK(std::isfinite(m.ein_dbu));
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::capsule_effect_test

@@ -4,8 +4,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::capsules_test {
 
 using test::Z;
 
@@ -34,8 +33,6 @@ void check(const std::string& capsule, const std::string& load, double load_ohm,
 double thermal(double, Z ohm) {
     return test::thermal_v2_hz(ohm.real());
 }
-
-}  // namespace
 
 TEST_CASE("a resistive capsule is its resistance") {
     check(
@@ -77,4 +74,4 @@ TEST_CASE("an electret is a silent resistance with its self noise in series") {
         [](double f_hz, Z) { return 81e-18 * (1 + 300 / f_hz); });
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::capsules_test

@@ -4,8 +4,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::controlled_sources_test {
 
 // 600 ohm, R1 and R2 in series: node a stands at 800/1800 of the source, its Thevenin resistance is
 // 1000 ohm parallel R2.
@@ -24,8 +23,6 @@ constexpr double control_a = 1.0 / 1000;    // into a shorted node a
 double gain_of(const std::string& source) {
     return test::gain_of(stage(source), 1000).real();
 }
-
-}  // namespace
 
 TEST_CASE("voltage_gain: v(p) - v(n) = gain * control, whatever the load") {
     CHECK(test::relative(gain_of(R"(
@@ -94,4 +91,4 @@ R9 = { resistor = "10k", pins = ["vcc", "out"] }
                    1) < test::close);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::controlled_sources_test

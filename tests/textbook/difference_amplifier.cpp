@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::difference_amplifier_test {
 
 using test::Z;
 
@@ -43,8 +42,6 @@ Z expected(const Arms& r, double a, double b, Z a_open) {
 
 constexpr Arms matched{2200, 22000, 2200, 22000};
 constexpr Arms unmatched{2200, 21900, 2250, 22100};
-
-}  // namespace
 
 TEST_CASE("a difference amplifier weighs its two inputs, finite gain-bandwidth included") {
     for (const Arms& r : {matched, unmatched}) {
@@ -86,4 +83,4 @@ TEST_CASE("the op-amp's own CMRR is what a matched difference amplifier is left 
     CHECK(std::abs(std::abs(differential / common) / 1e4 - 1) < 1e-3);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::difference_amplifier_test

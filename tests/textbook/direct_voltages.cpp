@@ -10,8 +10,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::direct_voltages_test {
 
 constexpr double elementary_charge_c = 1.602176634e-19;  // SI, exact since 2019
 constexpr double thermal_v = test::boltzmann_j_k * 293.15 / elementary_charge_c;
@@ -45,8 +44,6 @@ swing_from_negative_rail = "1 V"
 bias_current = "100 nA"
 offset_voltage = "1 mV"
 )";
-
-}  // namespace
 
 TEST_CASE("a diode behind a resistor carries what Lambert's W says", "[operating]") {
     // Corless et al., "On the Lambert W function", Advances in Computational Mathematics 5, 1996:
@@ -383,4 +380,4 @@ TEST_CASE("random networks of junctions obey their laws at every node", "[operat
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::direct_voltages_test

@@ -4,15 +4,12 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::divider_test {
 
 const std::string divider = R"(
 R1 = { resistor = "9k1", pins = ["in", "out"] }
 R2 = { resistor = "1k1", pins = ["out", "gnd"] }
 )";
-
-}  // namespace
 
 TEST_CASE("a divider is R2 / (R1 + R2)") {
     const test::Stage stage{.parts = divider};
@@ -55,4 +52,4 @@ R3 = { resistor = "0", pins = ["out", "gnd"] }
     CHECK(test::gain_of(stage, 1000) == Complex{});
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::divider_test

@@ -5,8 +5,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::input_impedance_test {
 
 using test::Z;
 
@@ -26,8 +25,6 @@ Z behind_c1(Z s) {
 Z input_ohm(Z s) {
     return test::parallel(3300.0, 1.0 / (s * 22e-6) + behind_c1(s));
 }
-
-}  // namespace
 
 TEST_CASE("input impedance is that of the parts on the input, the capsule left out") {
     Network network = test::network_of(stage);
@@ -73,4 +70,4 @@ E1 = { voltage_gain = 3, control = ["in", "gnd"], pins = ["out", "gnd"] }
     CHECK(std::abs(m.gain_1khz_db - db_from_ratio(3)) < 1e-10);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::input_impedance_test

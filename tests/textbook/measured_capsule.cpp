@@ -4,8 +4,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::measured_capsule_test {
 
 using test::Z;
 
@@ -31,8 +30,6 @@ Board board(const std::string& keys = "") {
 // At the points, and halfway between them in log f.
 const std::pair<double, Z> impedances[] = {
     {10, {200, 0}}, {100, {150, 50}}, {1000, {100, 100}}, {4000, {75, 25}}, {16000, {50, -50}}};
-
-}  // namespace
 
 TEST_CASE("a measured capsule is what was measured, and halfway between halfway") {
     Network network = test::network_of(board());
@@ -72,4 +69,4 @@ TEST_CASE("extrapolate = true holds the ends") {
     CHECK(test::relative(network.respond(1e6).gain, 1000.0 / Z(1050, -50)) < test::close);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::measured_capsule_test

@@ -5,8 +5,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::opamp_stage_test {
 
 using test::Z;
 
@@ -33,8 +32,6 @@ SB = { link = "closed", pins = ["p", "gnd"] }
 Z open_loop(double frequency_hz) {
     return a0 / (1.0 + test::s_at(frequency_hz) * a0 / (2 * test::pi * gain_bandwidth));
 }
-
-}  // namespace
 
 TEST_CASE("the non-inverting stage is A / (1 + A beta)") {
     Network network = test::network_of(non_inverting);
@@ -113,4 +110,4 @@ common_mode_capacitance = "3p"
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::opamp_stage_test

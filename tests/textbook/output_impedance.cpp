@@ -5,8 +5,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::output_impedance_test {
 
 const std::string divider = R"(
 R1 = { resistor = "3k3", pins = ["in", "out"] }
@@ -19,8 +18,6 @@ double output_ohm(const test::Stage& stage, double f_hz) {
     Setting setting(board, test::capsule_of(board), 0);
     return output_impedance_ohm(setting, f_hz);
 }
-
-}  // namespace
 
 TEST_CASE("output impedance is that of the parts at the output, source and all") {
     const test::Stage stage{.parts = divider,
@@ -61,4 +58,4 @@ output_resistance = "60R"
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::output_impedance_test

@@ -9,8 +9,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::phase_turns_test {
 
 constexpr int sections = 24;
 constexpr double time_s = 10e3 * 1e-9;
@@ -58,8 +57,6 @@ void check_grid(const std::vector<double>& frequency_hz) {
         CHECK(std::abs(phase[k] - expected_deg(frequency_hz[k])) < 1e-8);
     }
 }
-
-}  // namespace
 
 TEST_CASE("24 all-passes turn by 24 times 180 degrees, however few points are asked") {
     check_grid({1, 10, 100, 1e3, 10e3, 100e3, 1e6, 10e6});
@@ -137,4 +134,4 @@ TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to i
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::phase_turns_test

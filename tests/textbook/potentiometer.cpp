@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::potentiometer_test {
 
 test::Stage divider(const std::string& keys) {
     return {.parts = "RV1 = { potentiometer = \"10k\", pins = [\"gnd\", \"out\", \"in\"]" + keys +
@@ -20,8 +19,6 @@ double fraction(const std::string& keys, double rotation) {
 }
 
 constexpr double rotations[] = {0.1, 0.25, 0.5, 0.6, 0.9};
-
-}  // namespace
 
 TEST_CASE("a linear track divides as it is turned") {
     for (const double x : rotations) CHECK(test::relative(fraction("", x), x) < test::close);
@@ -93,4 +90,4 @@ TEST_CASE("a track hisses as its two parts in parallel") {
           test::close);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::potentiometer_test

@@ -8,8 +8,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::preamp_ic_test {
 
 using test::Z;
 
@@ -41,8 +40,6 @@ Z expected(Z gain, double f_hz) {
     const double a = fast - b;
     return gain / (1.0 + test::s_at(f_hz) * (a + b * gain));
 }
-
-}  // namespace
 
 TEST_CASE("gain and bandwidth follow the gain resistor") {
     for (const double ohm : {10.0, 100.0, 1e3, 10e3}) {
@@ -163,4 +160,4 @@ TEST_CASE("current noise acts on the source's impedance at each input") {
     FAIL("no current noise at the plus input");
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::preamp_ic_test

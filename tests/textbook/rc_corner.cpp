@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::rc_corner_test {
 
 using test::Z;
 
@@ -29,8 +28,6 @@ std::vector<double> frequencies() {
     for (int k = -60; k <= 60; ++k) list.push_back(corner * std::pow(10.0, k / 10.0));
     return list;
 }
-
-}  // namespace
 
 TEST_CASE("an RC low pass is 1 / (1 + sRC)") {
     Network network = test::network_of(low_pass);
@@ -80,4 +77,4 @@ TEST_CASE("the corner of an RC is 1 / (2 pi R C)") {
     CHECK(std::abs(corner_hz(high, high.respond(1000), Corner::low) / high_corner - 1) < 1e-9);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::rc_corner_test

@@ -5,8 +5,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::resonance_test {
 
 using test::Z;
 
@@ -45,8 +44,6 @@ void check_band_pass(const test::Stage& stage, double q) {
               q * test::close);
     }
 }
-
-}  // namespace
 
 TEST_CASE("a series resonance is 1 / (1 + jQ(x - 1/x)), Q = sqrt(L/C) / R") {
     check_band_pass(series, series_q);
@@ -91,4 +88,4 @@ C1 = { capacitor = "47n", pins = ["out", "gnd"], series_resistance = "2R", leaka
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::resonance_test

@@ -6,8 +6,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::three_opamps_test {
 
 using test::Z;
 
@@ -39,8 +38,6 @@ Z differential_gain(double gain_ohm, double f_hz) {
     return first / (1.0 + first / a) * 2.0 / (1.0 + 3.0 / a);
 }
 
-}  // namespace
-
 TEST_CASE("three op-amps amplify the difference by (1 + 2R/Rg) R4/R3") {
     for (const double gain_ohm : {10e3, 1e3, 100.0, 10.0}) {
         for (const double f_hz : {1.0, 1000.0, 100e3, 5e6}) {
@@ -60,4 +57,4 @@ TEST_CASE("the first stage passes common mode with a gain of one") {
     CHECK(std::abs(test::gain_of(amplifier(100, 1, 1), 1000)) < 1e-12);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::three_opamps_test

@@ -4,8 +4,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::transformer_test {
 
 using test::Z;
 
@@ -38,8 +37,6 @@ RL = { resistor = ")" +
                      load + R"(", pins = ["out", "gnd"] }
 )"};
 }
-
-}  // namespace
 
 TEST_CASE("a real transformer is its two equations") {
     Network network = test::network_of(real);
@@ -106,4 +103,4 @@ TEST_CASE("winding resistances hiss, and the source's hiss comes through the tur
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::transformer_test

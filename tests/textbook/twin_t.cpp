@@ -4,8 +4,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::twin_t_test {
 
 const double notch = 1 / (2 * test::pi * 10e3 * 10e-9);
 
@@ -17,8 +16,6 @@ C1 = { capacitor = "10n", pins = ["in", "c"] }
 C2 = { capacitor = "10n", pins = ["c", "out"] }
 R3 = { resistor = "5k", pins = ["c", "gnd"] }
 )"};
-
-}  // namespace
 
 TEST_CASE("a twin-T follows its formula") {
     Network network = test::network_of(twin_t);
@@ -41,4 +38,4 @@ TEST_CASE("a twin-T is 3.0103 dB down at sqrt5 - 2 and sqrt5 + 2 times its notch
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::twin_t_test

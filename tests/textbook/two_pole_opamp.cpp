@@ -5,8 +5,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::two_pole_opamp_test {
 
 using test::Z;
 
@@ -24,8 +23,6 @@ Z open_loop(double f_hz) {
     const double a0 = std::pow(10, 5.5);
     return a0 / ((1.0 + Z(0, f_hz * a0 / 10e6)) * (1.0 + Z(0, f_hz / 4e6)));
 }
-
-}  // namespace
 
 TEST_CASE("a follower of two poles is A / (1 + A)") {
     Network network = test::network_of(follower);
@@ -49,4 +46,4 @@ TEST_CASE("a follower of two poles rings with Q = sqrt(w1 w2 (1 + A0)) / (w1 + w
     CHECK(std::abs(group_delay_s(r) / (q / (test::pi * f0)) - 1) < test::close);
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::two_pole_opamp_test

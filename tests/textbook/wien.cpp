@@ -4,8 +4,7 @@
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss {
-namespace {
+namespace lowhiss::wien_test {
 
 const test::Stage wien{.parts = R"(
 R1 = { resistor = "15k", pins = ["in", "a"] }
@@ -14,8 +13,6 @@ R2 = { resistor = "15k", pins = ["out", "gnd"] }
 C2 = { capacitor = "6n8", pins = ["out", "gnd"] }
 )"};
 const double centre = 1 / (2 * test::pi * 15e3 * 6.8e-9);
-
-}  // namespace
 
 TEST_CASE("a Wien network passes exactly a third, at no phase, at 1 / (2 pi R C)") {
     CHECK(test::relative(test::gain_of(wien, centre), 1.0 / 3) < test::close);
@@ -30,4 +27,4 @@ TEST_CASE("a Wien network follows its formula on both sides") {
     }
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::wien_test

@@ -8,9 +8,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::demo_boards_test {
 
 std::vector<std::string> demo_boards() {
     std::vector<std::string> paths;
@@ -36,8 +34,6 @@ std::string findings_of(const Board& assembled) {
     }
     return text;
 }
-
-}  // namespace
 
 TEST_CASE("the demo boards have no findings") {
     const auto paths = demo_boards();
@@ -69,3 +65,5 @@ TEST_CASE("every op-amp of the demo boards has negative feedback") {
         }
     }
 }
+
+}  // namespace lowhiss::demo_boards_test

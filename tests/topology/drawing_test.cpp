@@ -4,9 +4,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::drawing_test {
 
 Board board_with(const std::string& parts, const std::string& capsule = "") {
     return test::board_from_text(R"([opamp.ideal]
@@ -48,8 +46,6 @@ std::string edges_of(const std::string& text) {
     }
     return edges;
 }
-
-}  // namespace
 
 TEST_CASE("a drawing goes from the input to the output, whatever the order of the pins") {
     const std::string text =
@@ -130,3 +126,5 @@ SB1 = { link = "open", pins = ["d", "e"] })");
                                                     "output.minus"});
     CHECK(nodes[4].pins == std::vector<std::string>{"E1.p", "SB1 (open)"});
 }
+
+}  // namespace lowhiss::drawing_test

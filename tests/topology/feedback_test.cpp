@@ -3,9 +3,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::feedback_test {
 
 std::string loops_of(const std::string& parts) {
     const Board board = test::board_from_text(R"([opamp.ideal]
@@ -34,8 +32,6 @@ plus = "o"
     }
     return text;
 }
-
-}  // namespace
 
 TEST_CASE("the loop of fewest parts, of equal ones the first of the board") {
     CHECK(loops_of(R"(U1 = { opamp = "ideal", plus = "in", minus = "m", out = "o" }
@@ -97,3 +93,5 @@ TEST_CASE("the sense is not told where a transformer is in the way") {
 T1 = { transformer = { ratio = 1, primary_inductance = "1" }, primary = ["o", "gnd"], secondary = ["m", "gnd"] })") ==
           "U1.minus : T1 through o m\n");
 }
+
+}  // namespace lowhiss::feedback_test

@@ -5,9 +5,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::findings_test {
 
 /// A divider from `in` to `out`, which is well, and behind it the parts of a test.
 Board divider_with(const std::string& parts) {
@@ -53,8 +51,6 @@ std::string advice_of(const std::string& parts) {
 bool starts_with(const std::string& text, const std::string& start) {
     return text.compare(0, start.size(), start) == 0;
 }
-
-}  // namespace
 
 TEST_CASE("a board with nothing wrong has no findings") {
     CHECK(summary_of("") == "");
@@ -379,3 +375,5 @@ R6 = { resistor = "1k", pins = ["c", "d"] })");
           "warning 10 R5: both ends are on the node 'in' [shorted-part]\n");
     CHECK(summary(findings(board)) == first);
 }
+
+}  // namespace lowhiss::findings_test

@@ -7,9 +7,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::large_boards_test {
 
 constexpr int many = 100'000;
 
@@ -39,8 +37,6 @@ Board empty_board(const std::string& out) {
 Diagnostics findings(const Board& board) {
     return check_topology(board, build_circuit(board, 0, nullptr));
 }
-
-}  // namespace
 
 TEST_CASE("a ladder of a hundred thousand parts") {
     Board board = empty_board(node(many / 2));
@@ -108,3 +104,5 @@ TEST_CASE("twenty thousand amplifiers in a row, each with its feedback") {
     CHECK(findings(board).empty());
     CHECK(feedback_loops(board).size() == many / 5);
 }
+
+}  // namespace lowhiss::large_boards_test

@@ -10,9 +10,7 @@
 
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::matching_test {
 
 Pattern random_pattern(unsigned seed) {
     std::mt19937 random(seed);
@@ -58,8 +56,6 @@ std::size_t checked_size(const Pattern& pattern, const std::vector<int>& row_of)
     return rows.size();
 }
 
-}  // namespace
-
 TEST_CASE("a matching is one, and none is larger") {
     for (unsigned seed = 0; seed < 2000; ++seed) {
         INFO("seed " << seed);
@@ -72,3 +68,5 @@ TEST_CASE("a matching without columns or rows") {
     CHECK(maximum_matching({0, {0}, {}}).empty());
     CHECK(maximum_matching({0, {0, 0}, {}}) == std::vector<int>{-1});
 }
+
+}  // namespace lowhiss::matching_test

@@ -12,9 +12,7 @@
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
-using namespace lowhiss;
-
-namespace {
+namespace lowhiss::random_circuits_test {
 
 class RandomBoard {
   public:
@@ -174,8 +172,6 @@ Outcome outcome(unsigned seed, bool with_current_kinds) {
 
 constexpr unsigned seeds = 3000;
 
-}  // namespace
-
 TEST_CASE("errors are exact for circuits without sources of currents or commanded by them") {
     unsigned sound = 0;
     for (unsigned seed = 0; seed < seeds; ++seed) {
@@ -215,3 +211,5 @@ TEST_CASE("the places that topology counts on are those that the equations fill"
         CHECK(counted.row == filled.row);
     }
 }
+
+}  // namespace lowhiss::random_circuits_test
