@@ -1,12 +1,7 @@
 #include "lowhiss/topology/signal_graph.hpp"
 
-#include <boost/property_map/property_map.hpp>
-// After property_map.hpp, whose get() for pointers it needs.
-#include <boost/pending/disjoint_sets.hpp>
-
-#include <numeric>
-
 #include "lowhiss/board/labels.hpp"
+#include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {
 namespace {
@@ -111,14 +106,13 @@ class GraphMaker {
     }
 
     void find_grounded() {
-        boost::disjoint_sets_with_storage<> tied(made_.nodes.size());
+        std::vector<NodePair> tied;
         for (const Part& part : board_.parts) {
             if (!takes_part(part) || !ties(part)) continue;
-            tied.union_set(static_cast<std::size_t>(made_.node(part.pins[0].node)),
-                           static_cast<std::size_t>(made_.node(part.pins[1].node)));
+            tied.emplace_back(made_.node(part.pins[0].node), made_.node(part.pins[1].node));
         }
-        for (std::size_t k = 0; k < made_.nodes.size(); ++k) {
-            made_.grounded.push_back(tied.find_set(k) == tied.find_set(std::size_t{0}));
+        for (const int component : components_of(made_.nodes.size(), tied)) {
+            made_.grounded.push_back(component == 0);
         }
     }
 
