@@ -6,12 +6,11 @@
 #include <array>
 #include <cmath>
 
-#include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
-
 
 void put_at_node(std::vector<Complex>& vector, int node, double value) {
     if (node > 0) vector[static_cast<std::size_t>(node) - 1] += value;
@@ -117,9 +116,9 @@ Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
     response.frequency_hz = frequency_hz;
     response.gain = x_at(c.output_plus) - x_at(c.output_minus);
     response.gain_slope_s = -solved.slope_at(lane);
-    response.terminal_gain = x_at(c.input_plus) - x_at(c.input_minus);
+    response.input_voltage = x_at(c.input_plus) - x_at(c.input_minus);
     const Complex current = -solved.x_at(static_cast<std::size_t>(c.emf_current), lane);
-    response.input_impedance_ohm = response.terminal_gain / current;
+    response.input_impedance_ohm = response.input_voltage / current;
     response.output_impedance_ohm = y_at(c.output_plus) - y_at(c.output_minus);
     const double gain = std::max(std::abs(response.gain), smallest_gain);
     if (!(solved.uncertainty[lane] <= most_uncertain * gain)) report_singular(frequency_hz, -1);

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "lowhiss/bias/direct.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 
 namespace lowhiss {
 namespace {
@@ -30,17 +31,13 @@ class BiasStep {
   public:
     BiasStep(const std::vector<double>& x, const ElementBias& from) : x_(x), from_(from) {}
 
-    ElementBias operator()(const Conductance&) { return from_; }
-    ElementBias operator()(const Capacitance&) { return from_; }
-    ElementBias operator()(const SeriesCapacitor&) { return from_; }
-    ElementBias operator()(const Branch&) { return from_; }
-    ElementBias operator()(const Coupling&) { return from_; }
-    ElementBias operator()(const MeasuredBranch&) { return from_; }
-    ElementBias operator()(const VoltageByVoltage&) { return from_; }
-    ElementBias operator()(const VoltageByCurrent&) { return from_; }
-    ElementBias operator()(const CurrentByVoltage&) { return from_; }
-    ElementBias operator()(const CurrentByCurrent&) { return from_; }
-    ElementBias operator()(const CurrentSource&) { return from_; }
+    template <
+        OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+              VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent, CurrentSource>
+            Law>
+    ElementBias operator()(const Law&) {
+        return from_;
+    }
 
     ElementBias operator()(const Junction& e) {
         return JunctionBias{stepped(e, std::get<JunctionBias>(from_).v, v(e.a) - v(e.b))};
@@ -113,8 +110,10 @@ class BiasStep {
 struct SamePiece {
     const ElementBias& other;
 
-    bool operator()(const LinearBias&) const { return true; }
-    bool operator()(const JunctionBias&) const { return true; }
+    template <OneOf<LinearBias, JunctionBias> Law>
+    bool operator()(const Law&) const {
+        return true;
+    }
     bool operator()(const AmplifierBias& a) const {
         const auto& b = std::get<AmplifierBias>(other);
         return a.output == b.output && a.carries_output == b.carries_output;

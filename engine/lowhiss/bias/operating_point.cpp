@@ -6,6 +6,7 @@
 #include <cmath>
 #include <optional>
 
+#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/solver/solver.hpp"
 #include "lowhiss/text/diagnostic.hpp"
@@ -36,20 +37,32 @@ struct FirstBias {
         if (e.breakdown_a > 0) return JunctionBias{-e.breakdown_v};
         return JunctionBias{e.slope_v * std::log(conducting_a / e.saturation_a)};
     }
-    ElementBias operator()(const Amplifier&) const { return AmplifierBias{}; }
-    ElementBias operator()(const PreampStage&) const { return AmplifierBias{}; }
+    template <OneOf<Amplifier, PreampStage> Law>
+    ElementBias operator()(const Law&) const {
+        return AmplifierBias{};
+    }
     ElementBias operator()(const RegulatorStage&) const { return RegulatorBias{}; }
-    ElementBias operator()(const Conductance&) const { return LinearBias{}; }
-    ElementBias operator()(const Capacitance&) const { return LinearBias{}; }
-    ElementBias operator()(const SeriesCapacitor&) const { return LinearBias{}; }
-    ElementBias operator()(const Branch&) const { return LinearBias{}; }
-    ElementBias operator()(const Coupling&) const { return LinearBias{}; }
-    ElementBias operator()(const MeasuredBranch&) const { return LinearBias{}; }
-    ElementBias operator()(const VoltageByVoltage&) const { return LinearBias{}; }
-    ElementBias operator()(const VoltageByCurrent&) const { return LinearBias{}; }
-    ElementBias operator()(const CurrentByVoltage&) const { return LinearBias{}; }
-    ElementBias operator()(const CurrentByCurrent&) const { return LinearBias{}; }
-    ElementBias operator()(const CurrentSource&) const { return LinearBias{}; }
+    template <
+        OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+              VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent, CurrentSource>
+            Law>
+    ElementBias operator()(const Law&) const {
+        return LinearBias{};
+    }
+};
+
+struct SmallSignalsDependOnBias {
+    template <OneOf<Junction, RegulatorStage> Law>
+    bool operator()(const Law&) const {
+        return true;
+    }
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Amplifier, PreampStage>
+                  Law>
+    bool operator()(const Law&) const {
+        return false;
+    }
 };
 
 /// What has not settled after a step.
@@ -252,8 +265,7 @@ OperatingPoint operating_point(const Circuit& circuit) {
 
 bool needs_operating_point(const Circuit& circuit) {
     return std::any_of(circuit.elements.begin(), circuit.elements.end(), [](const Element& e) {
-        return std::holds_alternative<Junction>(e.law) ||
-               std::holds_alternative<RegulatorStage>(e.law);
+        return std::visit(SmallSignalsDependOnBias{}, e.law);
     });
 }
 

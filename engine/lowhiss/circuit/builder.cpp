@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "lowhiss/circuit/one_of.hpp"
+
 namespace lowhiss {
 namespace {
 
@@ -54,6 +56,20 @@ struct Renumber {
     }
 };
 
+struct SupplyOf {
+    template <OneOf<Amplifier, PreampStage> Law>
+    const AmplifierSupply* operator()(const Law& e) const {
+        return &e.supply;
+    }
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Junction, RegulatorStage>
+                  Law>
+    const AmplifierSupply* operator()(const Law&) const {
+        return nullptr;
+    }
+};
+
 }  // namespace
 
 std::string_view text_of(Mechanism mechanism) {
@@ -77,9 +93,7 @@ std::string_view text_of(Mechanism mechanism) {
 }
 
 const AmplifierSupply* supply_of(const Element& element) {
-    if (const auto* opamp = std::get_if<Amplifier>(&element.law)) return &opamp->supply;
-    if (const auto* ic = std::get_if<PreampStage>(&element.law)) return &ic->supply;
-    return nullptr;
+    return std::visit(SupplyOf{}, element.law);
 }
 
 CircuitBuilder::CircuitBuilder(const Board& board) : temperature_k_(board.temperature_k) {
