@@ -1,12 +1,32 @@
 #include "lowhiss/topology/signal_graph.hpp"
 
 #include "lowhiss/board/labels.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {
 namespace {
 
 using Nodes = std::vector<int>;
+
+/// Whether a part, a short or a voltage source, holds both its ends at the same signal; one
+/// overload a kind.
+struct Ties {
+    bool operator()(const Resistor& r) const { return r.resistance_ohm == 0; }
+    bool operator()(const IndependentSource& s) const {
+        return s.kind == IndependentSource::Kind::voltage;
+    }
+    template <OneOf<Link, Battery> Data>
+    bool operator()(const Data&) const {
+        return true;
+    }
+    template <OneOf<Capacitor, Inductor, Transformer, Potentiometer, OpAmp, PreampIc,
+                    ControlledSource, Diode, Regulator>
+                  Data>
+    bool operator()(const Data&) const {
+        return false;
+    }
+};
 
 class GraphMaker {
   public:
@@ -95,20 +115,10 @@ class GraphMaker {
 
     void both_ways(const Nodes& nodes) { one_way(nodes, nodes); }
 
-    /// A short or a voltage source holds both its ends at the same signal.
-    static bool ties(const Part& part) {
-        if (const auto* r = std::get_if<Resistor>(&part.data)) return r->resistance_ohm == 0;
-        if (const auto* s = std::get_if<IndependentSource>(&part.data)) {
-            return s->kind == IndependentSource::Kind::voltage;
-        }
-        return std::holds_alternative<Link>(part.data) ||
-               std::holds_alternative<Battery>(part.data);
-    }
-
     void find_grounded() {
         std::vector<NodePair> tied;
         for (const Part& part : board_.parts) {
-            if (!takes_part(part) || !ties(part)) continue;
+            if (!takes_part(part) || !std::visit(Ties{}, part.data)) continue;
             tied.emplace_back(made_.node(part.pins[0].node), made_.node(part.pins[1].node));
         }
         for (const int component : components_of(made_.nodes.size(), tied)) {
