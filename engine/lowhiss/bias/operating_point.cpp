@@ -85,7 +85,7 @@ class Newton {
             }
         }
         if (singular_) refuse_singular(*singular_);
-        refuse();
+        refuse_unsettled();
     }
 
   private:
@@ -202,50 +202,41 @@ class Newton {
         return suspects.front();
     }
 
-    static Diagnostic no_operating_point() {
+    [[noreturn]] void refuse(int part, std::string found, std::string advice) const {
         Diagnostic d;
         d.code = "no-operating-point";
-        return d;
-    }
-
-    void name_part(int part, Diagnostic& d) const {
-        if (part < 0) return;
-        const CircuitPart& named = circuit_.parts[static_cast<std::size_t>(part)];
-        d.at = named.at;
-        d.subject = named.name;
-    }
-
-    [[noreturn]] void refuse() {
-        Diagnostic d = no_operating_point();
-        d.found = fmt::format("the direct voltages do not settle in {} steps", steps_);
-        d.advice = "look for positive feedback at direct current around it";
-        const int unknown = unsettled_.unknown;
-        if (const auto element = cause()) {
-            const Element& named = circuit_.elements[*element];
-            name_part(named.part, d);
-            if (std::holds_alternative<RegulatorStage>(named.law)) {
-                d.advice =
-                    "reduce its load or raise its input: it must deliver more power than its "
-                    "input can supply, or its input is just at the lowest that it works from";
-            }
-        } else if (unknown >= 0) {
-            name_part(owner_of(circuit_, unknown), d);
-        }
+        point_at(circuit_, part, d);
+        d.found = std::move(found);
+        d.advice = std::move(advice);
         throw Error(Error::Kind::no_unique_solution, {d});
+    }
+
+    [[noreturn]] void refuse_unsettled() {
+        const std::string found =
+            fmt::format("the direct voltages do not settle in {} steps", steps_);
+        const int unknown = unsettled_.unknown;
+        const std::string feedback = "look for positive feedback at direct current around it";
+        if (const auto element = cause()) {
+            const auto& [law, part] = circuit_.elements[*element];
+            refuse(part, found,
+                   std::holds_alternative<RegulatorStage>(law)
+                       ? "reduce its load or raise its input voltage: either its input cannot "
+                         "supply the power that it delivers, or it is at the lowest input voltage "
+                         "that it works from"
+                       : feedback);
+        }
+        refuse(unknown < 0 ? -1 : owner_of(circuit_, unknown), found, feedback);
     }
 
     [[noreturn]] void refuse_singular(int unknown) const {
-        Diagnostic d = no_operating_point();
-        d.found = "the direct voltages have no unique solution";
-        if (unknown >= 0) {
-            name_part(owner_of(circuit_, unknown), d);
-            d.found = fmt::format("at direct current no equation determines {}",
-                                  circuit_.unknowns[static_cast<std::size_t>(unknown)]);
-        }
-        d.advice =
+        const std::string advice =
             "put a resistance in series with a coil, diode or output that is connected straight to "
             "a voltage source, or a resistor to ground at a node without a path for direct current";
-        throw Error(Error::Kind::no_unique_solution, {d});
+        if (unknown < 0) refuse(-1, "the direct voltages have no unique solution", advice);
+        refuse(owner_of(circuit_, unknown),
+               fmt::format("the equations at direct current do not determine {}",
+                           circuit_.unknowns[static_cast<std::size_t>(unknown)]),
+               advice);
     }
 
     const Circuit& circuit_;

@@ -71,4 +71,14 @@ int owner_of(const Circuit& circuit, int unknown) {
     return list.empty() ? -1 : list.front();
 }
 
+void point_at(const Circuit& circuit, int part, Diagnostic& diagnostic) {
+    if (part < 0) {
+        diagnostic.at = {circuit.parts.front().at.source, 0, 0};
+        return;
+    }
+    const CircuitPart& named = circuit.parts[static_cast<std::size_t>(part)];
+    diagnostic.at = named.at;
+    diagnostic.subject = named.name;
+}
+
 }  // namespace lowhiss
