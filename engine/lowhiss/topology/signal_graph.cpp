@@ -68,7 +68,7 @@ class GraphMaker {
         one_way(pins(1, 1), pins(3, 1));
     }
 
-    /// A commanded voltage against ground holds its node as an output does.
+    /// A controlled voltage against ground drives its node as an output does.
     void operator()(const ControlledSource& source) {
         using Kind = ControlledSource::Kind;
         const bool current_controls =
@@ -88,7 +88,7 @@ class GraphMaker {
     void operator()(const Diode&) { both_ways(pins(0, 2)); }
     void operator()(const Battery&) { both_ways(pins(0, 2)); }
 
-    /// A supply is no way for signal.
+    /// Supplies are not signal paths.
     void operator()(const Regulator&) {}
 
   private:
