@@ -108,7 +108,7 @@ class Reporter {
     std::string overfull(const Block& block) const {
         const std::size_t count = block.rows.size();
         if (block.columns.empty()) return "no unknown occurs in its equation";
-        return fmt::format("{} equations contain no unknown but {}: they contradict each other",
+        return fmt::format("{} equations contain no unknown but {}: they cannot be independent",
                            count, listed_unknowns(block.columns));
     }
 
