@@ -77,9 +77,9 @@ Finding only_sources(const Netlist& netlist, const Nodes& nodes, const std::vect
     for (std::size_t k = 1; k < sources.size(); ++k)
         words.push_back(reference(netlist, sources[k]));
     d.found = fmt::format(
-        "{} to {}: the voltage there is undetermined",
-        sources.size() == 1 ? "only this current source is connected"
-                            : fmt::format("only current sources, {}, are connected", phrase(words)),
+        "only {} {} to the rest of the circuit: the voltage there is undetermined",
+        sources.size() == 1 ? "this current source connects"
+                            : fmt::format("current sources, {}, connect", phrase(words)),
         node_names(netlist, nodes));
     d.accepted = "another path for the current";
     d.advice = fmt::format("connect an impedance from there to '{}'", netlist.board.ground);
