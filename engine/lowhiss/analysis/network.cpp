@@ -6,12 +6,11 @@
 #include <array>
 #include <cmath>
 
-#include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
-
 
 void put_at_node(std::vector<Complex>& vector, int node, double value) {
     if (node > 0) vector[static_cast<std::size_t>(node) - 1] += value;
