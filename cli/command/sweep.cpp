@@ -18,7 +18,7 @@ namespace lowhiss::cli {
 namespace {
 
 void log_account(const Sweep& sweep, spdlog::logger& log) {
-    log.debug("equations solved with {}", instruction_set());
+    log.debug("equations solved with {}", instruction_set(*lane_kernels().front()));
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
             log.debug(
