@@ -264,6 +264,12 @@ TEST_CASE("each page is linked from another, and says at its head what it has", 
     }
 }
 
+TEST_CASE("the program in engine/README.md is the one that install_test.sh builds", "[docs]") {
+    const std::string program = test::file_text(root + "/tests/consumer/main.cpp");
+    REQUIRE(!program.empty());
+    test::check_between(root + "/engine/README.md", "consumer", "```cpp\n" + program + "```\n");
+}
+
 TEST_CASE("the sizes in the table of times are those of the boards", "[docs]") {
     int compared = 0;
     for (const auto& cells : rows_of(test::file_text(root + "/bench/last_run.md"))) {
