@@ -140,15 +140,9 @@ TEST_CASE("commands of cli/README.md print what it shows", "[docs]") {
     compare_or_approve("cli/README.md");
 }
 
-TEST_CASE("commands of netlists/README.md print what it shows", "[docs]") {
-    CHECK(command_count("netlists/README.md") >= 1);
-    compare_or_approve("netlists/README.md");
-}
-
 TEST_CASE("no other page has console blocks", "[docs]") {
     for (const std::string& page : test::pages()) {
-        if (page == "README.md" || page == "cli/README.md" || page == "netlists/README.md")
-            continue;
+        if (page == "README.md" || page == "cli/README.md") continue;
         INFO(page << ": give it a test of its own, beside these");
         CHECK(command_count(page) == 0);
     }
