@@ -120,6 +120,9 @@ void compare_or_approve(const std::string& page) {
         if (piece.command.empty()) continue;
         INFO(page << ":" << piece.line << " " << piece.command);
         const std::string output = output_of(piece.command, scratch.folder());
+        // So that approving cannot accept a mistake in the command or in its filter.
+        CHECK(output.find("Run with --help") == std::string::npos);
+        CHECK((piece.command.find(" | ") == std::string::npos || !output.empty()));
         if (test::approving())
             piece.text = output;
         else
