@@ -3,7 +3,7 @@
 # and shells and formatters (where they are installed) take them as they are.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
-sed -n '/^## The commands/,/^## The board file/p' "$2/README.md" >"$room/readme"
+sed -n '/^## Options/,/^## Exit status/p' "$2/cli/README.md" >"$room/readme"
 for what in man bash zsh fish; do
     expect 0 "" "$lowhiss" describe $what --output "$room/$what"
     require [ -s "$room/$what" ]
@@ -25,7 +25,7 @@ for command in $commands; do
     done
     for what in man bash zsh fish readme; do require grep -qw "$command" "$room/$what"; done
 done
-# And the README knows none that is not there.
+# And the page has none that is not there.
 for option in $(grep -o -- '--[a-z][a-z-]*' "$room/readme" | sort -u); do
     require grep -qF -- "$option" "$room/bash"
 done

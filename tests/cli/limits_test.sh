@@ -4,7 +4,7 @@ source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
 cp -r "$2/netlists" "$room/netlists"
 boards=$room/netlists/boards
-# The most that the README promises, with room for libraries and stacks that are mapped, not used.
+# The most that cli/README.md promises, with room for libraries and stacks that are mapped, not used.
 [ -n "${LOWHISS_SANITIZED:-}" ] || ulimit -v $((1500 * 1024))
 
 # ladder PARTS: as many resistors and capacitors in a row.
