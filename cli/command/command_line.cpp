@@ -5,14 +5,18 @@
 namespace lowhiss::cli {
 
 CommandLine::CommandLine()
-    : app("Reads a preamp board as text and says how it responds and how much it hisses.",
+    : app("Computes response, noise, headroom and stability of a preamp board from a text file.",
           "lowhiss") {
     app.set_version_flag("--version", version_text());
     app.require_subcommand(1);
     app.footer(
-        "Exit status: 0 done; 1 a limit or baseline is not met; 2 wrong usage or a file\n"
-        "that cannot be used; 3 the circuit has no unique solution. A tolerance run that\n"
-        "is interrupted reports what it has and ends by the signal: 130 or 143.");
+        "Exit status:\n"
+        "  0  done\n"
+        "  1  a limit, baseline, supply or yield fails; check and tolerance: the board oscillates\n"
+        "  2  wrong usage, or a file that cannot be read or written\n"
+        "  3  a figure cannot be computed: no unique solution, or the figure does not exist\n"
+        "A tolerance run that is interrupted reports the boards it has finished and ends by the\n"
+        "signal: 130 or 143.");
     add_sweep(app, sweep);
     add_check(app, check);
     add_compare(app, compare);

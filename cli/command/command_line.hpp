@@ -13,11 +13,11 @@
 
 namespace lowhiss::cli {
 
-/// The command's own definition, and what was asked of it. Help, man page and completions are all
-/// made of `app`.
+/// The definition of the command line and the parsed options. Help, manual page and completions
+/// come from `app`.
 struct CommandLine {
     CommandLine();
-    CommandLine(const CommandLine&) = delete;  // `app` knows where the options are
+    CommandLine(const CommandLine&) = delete;  // `app` points at the options
     CommandLine& operator=(const CommandLine&) = delete;
 
     CLI::App app;

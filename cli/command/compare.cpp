@@ -2,15 +2,16 @@
 
 #include <fmt/format.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
 
+#include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "shell/console.hpp"
 #include "write/output.hpp"
-#include "write/stability_warning.hpp"
 
 namespace lowhiss::cli {
 namespace {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 
 #include "draw/drawing.hpp"
