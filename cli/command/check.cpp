@@ -84,12 +84,13 @@ void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logg
         requests.back().stability = true;
         readable.push_back(&job);
     }
-    std::vector<BoardCheck> results = timed(log, fmt::format("checked {} boards", requests.size()),
-                                            [&] { return check_boards(requests); });
+    std::vector<BoardCheck> results =
+        timed(log, "limits and figures of all boards", [&] { return check_boards(requests); });
     for (std::size_t k = 0; k < results.size(); ++k) {
         Job& job = *readable[k];
         log.debug("{}: {} limit checks, {} figures", job.checked.path, results[k].verdicts.size(),
                   results[k].figures.size());
+        log_account(results[k].account, job.checked.path, log);
         job.checked.verdicts = std::move(results[k].verdicts);
         if (!options.limits_only) check_baseline(job, results[k].figures, options);
         job.status = std::max(status_of(job.checked.verdicts), status_of(job.checked.baseline));
@@ -104,7 +105,7 @@ ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limit
     request.variants = variant_names(board, {"all"});
     spdlog::logger silent("plot");
     const Sweep result = sweep(board, request, silent);
-    ChartSheet sheet{board_title(board.name, board.revision), {}};
+    ChartSheet sheet{board_title(board.name, board.revision, ""), {}};
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();
         gain.title = place_text(run.variant, run.capsule, unset);

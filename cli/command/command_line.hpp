@@ -1,6 +1,8 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <string>
+#include <vector>
 
 #include "command/check.hpp"
 #include "command/compare.hpp"
@@ -30,5 +32,8 @@ struct CommandLine {
     InspectOptions inspect;
     DescribeOptions describe;
 };
+
+/// Replaces --straying even|normal by --spread uniform|normal, with a note on standard error.
+std::vector<std::string> with_new_names(std::vector<std::string> arguments);
 
 }  // namespace lowhiss::cli

@@ -43,7 +43,7 @@ std::vector<OptionText> visible_options(const CLI::App& command, bool operands) 
 
 Definition definition_of(const CLI::App& app) {
     Definition definition{
-        app.get_name(), app.get_description(), app.get_footer(), visible_options(app, false), {}};
+        app.get_name(), app.get_description(), exit_statuses, visible_options(app, false), {}};
     for (const CLI::App* command : app.get_subcommands({})) {
         definition.commands.push_back({command->get_name(), command->get_description(),
                                        visible_options(*command, true),

@@ -77,25 +77,15 @@ void add_series(CLI::App& command, SeriesOptions& options) {
     command.add_option("--seed", options.seed, "seed of the random boards")
         ->check(as_whole_number)
         ->capture_default_str();
-    CLI::Option* spread =
-        command
-            .add_option("--spread", options.spread,
-                        "distribution within the tolerances: uniform, or normal (3 sigma)")
-            ->check(CLI::IsMember({"uniform", "normal"}))
-            ->capture_default_str();
-    command.add_option("--straying", options.straying, "old name of --spread")
-        ->check(CLI::IsMember({"even", "normal"}))
-        ->excludes(spread)
-        ->group("");  // not in the help
+    command
+        .add_option("--spread", options.spread,
+                    "distribution within the tolerances: uniform, or normal (3 sigma)")
+        ->check(CLI::IsMember({"uniform", "normal"}))
+        ->capture_default_str();
 }
 
-BoardSeries series_of(const SeriesOptions& options, const CommonOptions& common) {
-    if (!options.straying.empty()) {
-        make_logger(common)->warn("--straying {} is now --spread {}", options.straying,
-                                  options.straying == "even" ? "uniform" : "normal");
-    }
-    const bool normal = options.spread == "normal" || options.straying == "normal";
-    return {options.seed, normal ? Straying::normal : Straying::even};
+BoardSeries series_of(const SeriesOptions& options) {
+    return {options.seed, options.spread == "normal" ? Straying::normal : Straying::even};
 }
 
 void add_assembly(CLI::App& command, AssemblyOptions& options) {

@@ -35,7 +35,6 @@ struct GridOptions {
 struct SeriesOptions {
     std::uint64_t seed = 1;
     std::string spread = "uniform";
-    std::string straying;  ///< the old name of `spread`, with the values even and normal
 };
 
 // Options that several subcommands have.
@@ -60,8 +59,7 @@ Board load(const std::string& path, const CommonOptions& options,
 void warn_of_unused_knob(const std::vector<double>& knob, const Board& board,
                          const CommonOptions& options);
 
-/// The series; warns if an option's old name was used.
-BoardSeries series_of(const SeriesOptions& options, const CommonOptions& common);
+BoardSeries series_of(const SeriesOptions& options);
 
 // Each throws UsageError naming the option.
 std::vector<double> frequencies(const GridOptions& options);

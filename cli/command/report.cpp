@@ -2,10 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
+#include "command/check.hpp"
 #include "command/sweep.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/board/board_lines.hpp"

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 #include <spdlog/logger.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
@@ -98,7 +97,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     Board board = load(options.board, options.common);
     std::optional<DrawnBoard> drawn;
     if (options.board_index) {
-        drawn = {*options.board_index, series_of(options.series, options.common)};
+        drawn = {*options.board_index, series_of(options.series)};
         board = random_board(board, drawn->series, drawn->index);
     }
     const bool pictures = !options.plot.empty() || options.draw;

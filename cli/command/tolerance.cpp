@@ -80,7 +80,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     result.temperature_range = board.temperature_range;
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
-    run.series = request.series = series_of(options.series, options.common);
+    run.series = request.series = series_of(options.series);
     run.first = options.first;
     run.boards = options.boards;
     result.shard = shard_of(options);
@@ -88,6 +88,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     request.first = stretch.first;
     request.count = stretch.count;
     result.nominal = timed(*log, "nominal board", [&] { return check_nominal(board, request); });
+    log_account(result.nominal.account, "nominal board", *log);
     reject_too_many(result.nominal, stretch.count);
     if (result.shard.number == 1) {
         result.effects = timed(*log, "effects of the parts on the limits", [&] {
@@ -203,7 +204,7 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
         command
             ->add_option("--merge", options.merge,
                          "report the result files of all shards of a run, in any order")
-            ->type_name("FILE ...");
+            ->type_name("FILE");
     const auto of_a_run = [&](CLI::Option* option) { return option->excludes(merge); };
     of_a_run(command->add_option("--variant", options.variant, "variant of the board"))
         ->type_name("NAME");
@@ -218,7 +219,6 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     add_series(*command, options.series);
     of_a_run(command->get_option("--seed"));
     of_a_run(command->get_option("--spread"));
-    of_a_run(command->get_option("--straying"));
     CLI::Option* shard =
         of_a_run(command->add_option("--shard", options.shard,
                                      "compute the K-th of N shares of the boards, as 2/8"))

@@ -29,7 +29,7 @@ struct CommandText {
 struct Definition {
     std::string name;
     std::string about;
-    std::string footer;
+    std::string exit_statuses;
     std::vector<OptionText> options;  ///< before any command
     std::vector<CommandText> commands;
 };

@@ -22,6 +22,14 @@ std::string troff(std::string_view text) {
     return out;
 }
 
+/// "write JSON" as "Write JSON.", escaped.
+std::string sentence(std::string text) {
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
+        text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    }
+    return troff(text) + ".";
+}
+
 std::string value_text(const OptionText& option) {
     if (option.choices.empty()) return "\\fI" + troff(option.value) + "\\fR";
     std::string text;
@@ -36,9 +44,8 @@ std::string option_rows(const std::vector<OptionText>& options) {
     for (const OptionText& option : options) {
         text += ".TP\n\\fB" + troff(option.name) + "\\fR";
         if (!option.value.empty()) text += " " + value_text(option);
-        text += "\n" + troff(option.about);
-        if (!option.preset.empty()) text += " (default: " + troff(option.preset) + ")";
-        text += ".\n";
+        const std::string preset = option.preset.empty() ? "" : " (default: " + option.preset + ")";
+        text += "\n" + sentence(option.about + preset) + "\n";
     }
     return text;
 }
@@ -67,14 +74,14 @@ std::string man_page(const Definition& definition) {
         text += fmt::format("\\fB{} {}\\fR{} [\\fIoptions\\fR]\n.br\n", name, troff(command.name),
                             operands_text(command));
     }
-    text += ".SH DESCRIPTION\n" + troff(definition.about) + "\n";
+    text += ".SH DESCRIPTION\n" + sentence(definition.about) + "\n";
     text += ".SH OPTIONS\n" + option_rows(definition.options) + ".SH COMMANDS\n";
     for (const CommandText& command : definition.commands) {
-        text += fmt::format(".SS \"{}{}\"\n{}.\n", troff(command.name), operands_text(command),
-                            troff(command.about));
+        text += fmt::format(".SS \"{}{}\"\n{}\n", troff(command.name), operands_text(command),
+                            sentence(command.about));
         text += option_rows(command.options);
     }
-    text += ".SH EXIT STATUS\n.nf\n" + troff(definition.footer) + "\n.fi\n";
+    text += ".SH EXIT STATUS\n.nf\n" + troff(definition.exit_statuses) + "\n.fi\n";
     text +=
         ".SH ENVIRONMENT\n.TP\n\\fBNO_COLOR\\fR\nIf set, output is not coloured unless "
         "\\-\\-color always asks for it.\n"

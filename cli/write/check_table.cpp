@@ -200,7 +200,7 @@ std::string baseline_lines(const CheckedBoard& board) {
 }
 
 std::string board_text(const CheckedBoard& board, bool bold) {
-    const std::string text = bold_if(bold, board_title(board.name, board.revision)) + "\n";
+    const std::string text = bold_if(bold, board_title(board.name, board.revision, "")) + "\n";
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
     return text + limits_text(board) + baseline_lines(board);
 }

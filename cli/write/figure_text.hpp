@@ -20,6 +20,6 @@ std::string bounds_text(const Verdict& verdict);
 
 /// "Heron, revision C, variant condenser"
 std::string board_title(const std::string& name, const std::string& revision,
-                        const std::string& variant = "");
+                        const std::string& variant);
 
 }  // namespace lowhiss::cli

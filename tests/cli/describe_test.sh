@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# The manual page and the completions are made of the command's own definition: nothing is missing,
-# and shells and formatters (where they are installed) take them as they are.
+# The manual page and the completions come from the command's own definition: nothing is missing, and
+# shells and formatters, if installed, accept them.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
 sed -n '/^## The commands/,/^## The board file/p' "$2/README.md" >"$room/readme"
@@ -60,12 +60,12 @@ offers sweep lowhiss sw
 offers tolerance lowhiss ""
 offers --junit lowhiss check --ju
 offers never lowhiss sweep --color n
-offers normal lowhiss tolerance --straying ""
+offers normal lowhiss tolerance --spread ""
 offers heron.toml lowhiss sweep he
 offers heron.toml lowhiss sweep --json he
 offers fish lowhiss describe f
 
-# zsh has no way to ask but its own line editor; what it reads at least is what it takes.
+# zsh completes only in its line editor, so this tests only that it loads the file.
 if has zsh; then
     require zsh -n "$room/zsh"
     zsh -fc "autoload -Uz compinit; compinit -u -d $room/dump; fpath=($room \$fpath)

@@ -200,6 +200,13 @@ struct Solver::State {
     }
 };
 
+void SolverAccount::add(const SolverAccount& other) {
+    factorisations += other.factorisations;
+    solutions += other.solutions;
+    fallbacks += other.fallbacks;
+    worst_backward_error = std::max(worst_backward_error, other.worst_backward_error);
+}
+
 Solver::Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil)
     : state_(std::make_unique<State>(std::move(plan), pencil)) {}
 
