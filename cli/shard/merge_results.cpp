@@ -25,39 +25,40 @@ std::optional<std::string> other_file(const SeriesRun& a, const SeriesRun& b) {
     return std::nullopt;
 }
 
+/// One property of a run, as it follows "from a run".
 using Describe = std::string (*)(const SeriesResult&);
 
-std::string version_of(const SeriesResult& result) {
+std::string by_version(const SeriesResult& result) {
     return "by lowhiss " + result.run.version;
 }
 
-std::string assembly_of(const SeriesResult& result) {
+std::string of_assembly(const SeriesResult& result) {
     return result.run.variant.empty() ? "of the plain board" : "of variant " + result.run.variant;
 }
 
-std::string series_of(const SeriesResult& result) {
+std::string with_series(const SeriesResult& result) {
     const BoardSeries& series = result.run.series;
     return fmt::format("with seed {} and {} spread", series.seed,
                        series.straying == Straying::normal ? "normal" : "uniform");
 }
 
-std::string boards_of(const SeriesResult& result) {
+std::string of_boards(const SeriesResult& result) {
     return fmt::format("of {} boards from board {}", result.run.boards, result.run.first);
 }
 
-std::string shards_of(const SeriesResult& result) {
+std::string in_shards(const SeriesResult& result) {
     return fmt::format("in {} shards", result.shard.of);
 }
 
-/// What tells the runs of two results apart, or null if nothing does.
+/// The first property in which the runs differ, or null.
 Describe difference(const SeriesResult& a, const SeriesResult& b) {
-    if (a.run.version != b.run.version) return version_of;
-    if (a.run.variant != b.run.variant) return assembly_of;
+    if (a.run.version != b.run.version) return by_version;
+    if (a.run.variant != b.run.variant) return of_assembly;
     if (a.run.series.seed != b.run.series.seed || a.run.series.straying != b.run.series.straying) {
-        return series_of;
+        return with_series;
     }
-    if (a.run.boards != b.run.boards || a.run.first != b.run.first) return boards_of;
-    return a.shard.of != b.shard.of ? shards_of : nullptr;
+    if (a.run.boards != b.run.boards || a.run.first != b.run.first) return of_boards;
+    return a.shard.of != b.shard.of ? in_shards : nullptr;
 }
 
 void require_same_run(const NamedResult& first, const NamedResult& other) {

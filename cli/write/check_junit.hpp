@@ -7,7 +7,7 @@
 
 namespace lowhiss::cli {
 
-/// A test suite a board, a test case a verdict and a figure, as JUnit XML.
+/// JUnit XML: one test suite per board, one test case per verdict and figure.
 std::string check_junit(const std::vector<CheckedBoard>& boards);
 
 }  // namespace lowhiss::cli

@@ -23,7 +23,7 @@ struct SupplyRun {
     std::vector<SupplyEnd> ends;
     std::vector<double> knob;                      ///< one unset without a knob
     std::vector<std::vector<SupplyState>> states;  ///< by end, then knob position
-    std::vector<PlacedFault> faults;               ///< each part's kind of fault once an end
+    std::vector<PlacedFault> faults;               ///< of a kind and part one per end
 };
 
 struct SupplyReport {

@@ -11,7 +11,7 @@ done
 expect 2 "fsh not in" "$lowhiss" describe fsh
 has() { command -v "$1" >/dev/null || { echo "no $1: not tried"; false; }; }
 
-# Every command and option that --help knows is in all of them.
+# Every command and option in --help is in all of them.
 commands=$("$lowhiss" --help | sed -n '/^Subcommands:/,$s/^  \([a-z]\+\) .*/\1/p')
 require [ "$(wc -w <<<"$commands")" -ge 8 ]
 for command in $commands; do
@@ -25,7 +25,7 @@ for command in $commands; do
     done
     for what in man bash zsh fish readme; do require grep -qw "$command" "$room/$what"; done
 done
-# And the README knows none that is not there.
+# The README documents no option that does not exist.
 for option in $(grep -o -- '--[a-z][a-z-]*' "$room/readme" | sort -u); do
     require grep -qF -- "$option" "$room/bash"
 done
@@ -36,7 +36,7 @@ if has groff; then
     require grep -q "EXIT STATUS" "$room/page"
 fi
 
-# complete SHELL WORD...: what the shell offers for the last word.
+# offers TEXT WORD...: the shell completes the last word to TEXT.
 cat >"$room/complete.bash" <<'BASH'
 source "$1"
 shift

@@ -45,7 +45,7 @@ expect 0 "note: --straying is now --spread normal" "$lowhiss" tolerance "$board"
 require cmp 2.shard old.shard
 expect 0 "note: --straying is now --spread uniform" "$lowhiss" tolerance "$board" --boards 2 --straying=even
 
-# What cannot be merged.
+# Shards that do not belong together.
 streams=("$room/err")
 merge=("$lowhiss" tolerance --merge)
 expect 2 "1 of 3 shards missing: 2; accepted: all shards" "${merge[@]}" 1.shard 3.shard
