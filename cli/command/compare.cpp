@@ -6,11 +6,11 @@
 #include <cmath>
 #include <filesystem>
 
+#include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "shell/console.hpp"
 #include "write/output.hpp"
-#include "write/stability_warning.hpp"
 
 namespace lowhiss::cli {
 namespace {

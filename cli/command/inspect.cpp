@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 
 #include "draw/drawing.hpp"
@@ -16,7 +17,8 @@ namespace lowhiss::cli {
 namespace {
 
 InspectedAssembly assembled(const Board& board, const std::string& variant_name,
-                   const std::optional<std::string>& capsule, const std::vector<double>& knob) {
+                            const std::optional<std::string>& capsule,
+                            const std::vector<double>& knob) {
     const Variant* variant = variant_named(board, variant_name);
     InspectedAssembly assembly;
     assembly.board = with_variant(board, variant);
@@ -46,7 +48,8 @@ std::vector<InspectedAssembly> assemblies(const Board& board, const AssemblyOpti
 }
 
 /// The whole on standard output; where that is not free, the errors on standard error.
-void print(const std::vector<InspectedAssembly>& list, const CommonOptions& options, bool output_taken) {
+void print(const std::vector<InspectedAssembly>& list, const CommonOptions& options,
+           bool output_taken) {
     std::string text;
     for (const InspectedAssembly& assembly : list) {
         if (!text.empty()) text += "\n";
@@ -88,9 +91,9 @@ ExitStatus run_inspect(const InspectOptions& options) {
     if (drawn) write_drawing(options.graph, graph_text(list[0].board, title_of(list[0])));
     const bool output_taken = options.common.quiet || options.graph == "-";
     print(list, options.common, output_taken);
-    const bool sound = std::none_of(list.begin(), list.end(), [](const InspectedAssembly& assembly) {
-        return has_errors(assembly.findings);
-    });
+    const bool sound = std::none_of(
+        list.begin(), list.end(),
+        [](const InspectedAssembly& assembly) { return has_errors(assembly.findings); });
     return sound ? done : no_solution;
 }
 

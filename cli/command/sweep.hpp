@@ -4,6 +4,7 @@
 #include <optional>
 
 #include "command/options.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 
 namespace lowhiss::cli {
 

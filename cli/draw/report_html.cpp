@@ -4,10 +4,10 @@
 #include <cmath>
 #include <regex>
 
-#include "command/check.hpp"
 #include "command/report.hpp"
 #include "draw/page.hpp"
 #include "write/changes.hpp"
+#include "write/figure_text.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {

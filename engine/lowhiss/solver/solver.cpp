@@ -203,6 +203,13 @@ struct Solver::State {
     }
 };
 
+void SolverAccount::add(const SolverAccount& other) {
+    factorisations += other.factorisations;
+    solutions += other.solutions;
+    fallbacks += other.fallbacks;
+    worst_backward_error = std::max(worst_backward_error, other.worst_backward_error);
+}
+
 Solver::Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil, const LaneKernel& kernel)
     : state_(std::make_unique<State>(std::move(plan), pencil, kernel)) {}
 

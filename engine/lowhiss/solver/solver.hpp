@@ -33,6 +33,8 @@ struct SolverAccount {
     std::size_t solutions = 0;
     std::size_t fallbacks = 0;        ///< frequencies that the reference path had to do
     double worst_backward_error = 0;  ///< at most; up to the good one it is not told how much
+
+    void add(const SolverAccount& other);
 };
 
 /// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
