@@ -56,7 +56,7 @@ class Canvas {
 
     std::string text() {
         std::string text = "\n" + chart_.title + ": " + chart_.y_label + "\n";
-        if (std::isnan(range_.low)) return text + "  nothing to draw\n";
+        if (std::isnan(range_.low)) return text + "  no values\n";
         std::size_t k = 0;
         for (const Curve& curve : chart_.curves) {
             if (curve.kind == Curve::Kind::line || curve.kind == Curve::Kind::dashed) {
@@ -68,7 +68,7 @@ class Canvas {
     }
 
   private:
-    /// The grid's point nearest to a column.
+    /// The index of the frequency nearest to a column.
     std::size_t point_at(int column) const {
         const auto& f = chart_.frequency_hz;
         const double along = static_cast<double>(column) / (columns - 1);
@@ -93,7 +93,7 @@ class Canvas {
         }
         if (last_row < 0) return;
         std::string& end = ends_[static_cast<std::size_t>(last_row)];
-        std::string name = curve.name.starts_with("knob ") ? curve.name.substr(5) : curve.name;
+        const std::string& name = curve.short_name.empty() ? curve.name : curve.short_name;
         end += (end.empty() ? " " : ", ") + name;
     }
 
@@ -161,9 +161,7 @@ std::string block_chart(const Chart& chart, bool color) {
 std::string drawn_sheet(const ChartSheet& sheet, bool color) {
     std::string text = sheet.title + "\n";
     for (const Chart& chart : sheet.charts) {
-        if (chart.title == "Response" || chart.title.starts_with("Hiss")) {
-            text += block_chart(chart, color);
-        }
+        if (chart.in_text) text += block_chart(chart, color);
     }
     return text;
 }

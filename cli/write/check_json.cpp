@@ -1,4 +1,5 @@
 #include <array>
+#include <nlohmann/json.hpp>
 
 #include "command/baseline_check.hpp"
 #include "write/json.hpp"

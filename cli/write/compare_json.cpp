@@ -1,4 +1,7 @@
-#include "command/compare.hpp"
+#include "write/compare_json.hpp"
+
+#include <nlohmann/json.hpp>
+
 #include "write/json.hpp"
 
 namespace lowhiss::cli {

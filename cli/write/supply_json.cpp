@@ -1,3 +1,5 @@
+#include <nlohmann/json.hpp>
+
 #include "command/supply.hpp"
 #include "write/json.hpp"
 

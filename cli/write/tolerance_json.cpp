@@ -1,4 +1,5 @@
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 #include "command/check.hpp"
 #include "command/tolerance.hpp"
