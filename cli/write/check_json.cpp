@@ -80,8 +80,8 @@ Json baseline_json(const BaselineCheck& baseline) {
     Json changes = Json::array();
     for (const BoardChange& change : baseline.changes) changes.push_back(change_json(change));
     return {{"state", state_word(baseline.state)}, {"path", text_or_null(baseline.path)},
-            {"revision", baseline.revision}, {"error", text_or_null(baseline.trouble)},
-            {"drift", std::move(drifts)},    {"changes", std::move(changes)}};
+            {"revision", baseline.revision},       {"error", text_or_null(baseline.trouble)},
+            {"drift", std::move(drifts)},          {"changes", std::move(changes)}};
 }
 
 }  // namespace

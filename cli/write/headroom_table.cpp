@@ -19,7 +19,11 @@ std::string input_level(const Headroom& h) {
     return fixed(dbu_from_v(h.input_v), 1) + (h.slews ? "*" : "");
 }
 
-/// Where another amplifier limits than at 1 kHz: "  20 kHz: U2 limits (knob 50 %)".
+std::string limiting_part(const Headroom& h) {
+    return h.part.empty() ? "-" : cut(h.part, 8);
+}
+
+/// Amplifiers that limit at 20 Hz or 20 kHz but not at 1 kHz: "limited at 20 kHz: U2 (knob 50 %)".
 std::string other_limits(const SweepRun& run) {
     std::string text;
     for (std::size_t k = 0; k < headroom_hz.size(); ++k) {
@@ -33,8 +37,7 @@ std::string other_limits(const SweepRun& run) {
                     : fmt::format("{} (knob {} %)", headroom[k].part, rotation_percent(knob)));
         }
         if (places.empty()) continue;
-        text +=
-            wrapped_list("first limit at " + print_quantity(headroom_hz[k], Unit::hertz), places);
+        text += wrapped_list("limited at " + print_quantity(headroom_hz[k], Unit::hertz), places);
     }
     return text;
 }
@@ -51,9 +54,9 @@ bool has_headroom(const SweepRun& run) {
 
 std::string headroom_table(const SweepRun& run) {
     Table table(0);
-    table.heading(
-        {"knob", "max in", "limit", "max in", "max in", "max out", "max SPL", "self-", "dynamic"});
-    table.heading({"", "1 kHz", "1 kHz", "20 Hz", "20 kHz", "1 kHz", "1 kHz", "noise", "range"});
+    table.heading({"knob", "max in", "limited", "max in", "max in", "max out", "max SPL", "self-",
+                   "dynamic"});
+    table.heading({"", "1 kHz", "by", "20 Hz", "20 kHz", "1 kHz", "1 kHz", "noise", "range"});
     table.heading({"%", "dBu", "", "dBu", "dBu", "dBu", "dB SPL", "dB(A) SPL", "dB(A)"});
     bool slews = false;
     for (const KnobResult& knob : run.knob) {
@@ -61,7 +64,7 @@ std::string headroom_table(const SweepRun& run) {
         slews = slews || std::any_of(b.headroom.begin(), b.headroom.end(),
                                      [](const Headroom& h) { return h.slews; });
         table.row({rotation_percent(knob), input_level(b.headroom[at_1khz]),
-                   cut(b.headroom[at_1khz].part, 8), input_level(b.headroom[0]),
+                   limiting_part(b.headroom[at_1khz]), input_level(b.headroom[0]),
                    input_level(b.headroom[2]), fixed(dbu_from_v(b.headroom[at_1khz].output_v), 1),
                    fixed(b.max_spl_db, 1), fixed(b.self_noise_db_spl, 1),
                    fixed(b.dynamic_range_db, 1)});

@@ -306,7 +306,7 @@ class InspectWriter {
     }
 
     void write_feedback() {
-        title("Feedback: shortest path from each output to each input");
+        title("Feedback: shortest path from the output to each input");
         WrappedTable table;
         const std::vector<FeedbackLoop> loops = feedback_loops(board_);
         for (const FeedbackLoop& loop : loops) {

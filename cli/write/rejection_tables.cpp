@@ -34,8 +34,8 @@ std::string feed_line(const SweepRun& run) {
         least_db = std::fmin(least_db, knob.behaviour.feed_rejection_db);
     }
     if (std::isnan(least_db)) return "";
-    return hanging(fmt::format("  feed resistors at opposite ends of their tolerance: feed over "
-                               "output at least {} dB at 1 kHz",
+    return hanging(fmt::format("  feed resistors at opposite ends of their tolerance: at 1 kHz the "
+                               "feed is at least {} dB down at the output",
                                fixed(least_db, 1)),
                    4);
 }

@@ -24,27 +24,40 @@ std::string at_knob(const KnobResult& knob) {
     return std::isnan(knob.position) ? "" : fmt::format(" (knob {} %)", rotation_percent(knob));
 }
 
-/// Whether what is unstable oscillates; else a real pole drives it to a rail.
+/// Whether an unstable circuit oscillates; else its growing pole is real.
 bool oscillates(const Stability& s) {
     return std::any_of(s.modes.begin(), s.modes.end(), [&](const NaturalMode& mode) {
         return mode.q < 0 && std::abs(mode.frequency_hz / s.grows_hz - 1) < 1e-6;
     });
 }
 
+constexpr std::string_view latch_words = "LATCHES UP by a growing real pole at";
+
 std::string unstable_text(const Stability& s) {
-    if (oscillates(s)) return "OSCILLATES at " + frequency_text(s.grows_hz);
-    return "UNSTABLE: latches up, by a real pole at " + frequency_text(s.grows_hz);
+    return fmt::format("{} {}", oscillates(s) ? "OSCILLATES at" : latch_words,
+                       frequency_text(s.grows_hz));
 }
 
-/// A line for each knob position at which the board as drawn is unstable.
+/// The knob positions at which the board as drawn is unstable.
 std::string oscillation_alarms(const SweepRun& run) {
-    std::string text;
+    std::vector<std::string> oscillating;
+    std::vector<std::string> latching;
     for (const KnobResult& knob : run.knob) {
         const Stability& s = knob.behaviour.stability;
-        if (!s.stable) text += summary_line("ALARM", unstable_text(s) + at_knob(knob));
+        if (s.stable) continue;
+        (oscillates(s) ? oscillating : latching)
+            .push_back(frequency_text(s.grows_hz) + at_knob(knob));
     }
-    if (text.empty()) return "";
-    return text + summary_line("", "The other figures assume a stable circuit and do not hold.");
+    if (oscillating.empty() && latching.empty()) return "";
+    std::string text;
+    if (!oscillating.empty()) {
+        text +=
+            summary_line("ALARM", fmt::format("OSCILLATES at {}", fmt::join(oscillating, ", ")));
+    }
+    if (!latching.empty()) {
+        text += summary_line("ALARM", fmt::format("{} {}", latch_words, fmt::join(latching, ", ")));
+    }
+    return text + summary_line("", "No figure holds where the circuit is unstable.");
 }
 
 /// The first unstable knob position of each cable.
@@ -129,15 +142,12 @@ std::string corner_words(const KnobResult& knob) {
     std::vector<CornerPart> parts = corner_parts(knob);
     double total_db = 0;
     for (const CornerPart& part : parts) total_db += part.loss_db;
-    if (total_db < minus_3_db / 2) return "lower corner not set by coupling capacitors";
+    if (total_db < minus_3_db / 2) return "lower corner not due to coupling capacitors";
     const double least_db = parts.front().loss_db / 2;
     std::erase_if(parts, [&](const CornerPart& part) { return part.loss_db < least_db; });
     std::vector<std::string> names;
-    for (const CornerPart& part : parts) {
-        names.push_back(fmt::format("{} ({} dB at 20 Hz)", part.part->part,
-                                    fixed(part.part->rolloff.loss_db, 2)));
-    }
-    return fmt::format("lower corner set by {}", fmt::join(names, ", "));
+    for (const CornerPart& part : parts) names.push_back(part.part->part);
+    return fmt::format("lower corner mainly due to {}", fmt::join(names, ", "));
 }
 
 std::string band_words(const KnobResult& knob) {
