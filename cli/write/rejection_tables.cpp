@@ -23,8 +23,35 @@ bool any_position(const SweepRun& run, Has has) {
                        [&](const KnobResult& knob) { return has(knob.behaviour); });
 }
 
+constexpr double most_allowed_v = 1;
+
 std::string allowed_noise(double rms_v) {
-    return rms_v > 1 ? "over 1 V" : quantity(rms_v, Unit::volt);
+    return rms_v > most_allowed_v ? "over 1 V" : quantity(rms_v, Unit::volt);
+}
+
+/// Whether figures in dB print alike at every knob position.
+template <class Figures>
+bool same_everywhere(const SweepRun& run, Figures figures_of) {
+    constexpr double printed_step_db = 0.05;
+    const std::vector<double> first = figures_of(run.knob.front().behaviour);
+    return std::all_of(run.knob.begin(), run.knob.end(), [&](const KnobResult& knob) {
+        const std::vector<double> here = figures_of(knob.behaviour);
+        return std::equal(here.begin(), here.end(), first.begin(), [&](double a, double b) {
+            return std::isnan(a) ? std::isnan(b) : std::abs(a - b) < printed_step_db;
+        });
+    });
+}
+
+/// A row for each knob position, or a single one if all would be alike. `row` takes the position,
+/// the knob's cell, and whether it is the first row.
+template <class Figures, class Row>
+void position_rows(const SweepRun& run, Figures figures_of, Row row) {
+    if (run.knob.size() > 1 && same_everywhere(run, figures_of)) {
+        return row(run.knob.front(), "any", true);
+    }
+    for (const KnobResult& knob : run.knob) {
+        row(knob, rotation_percent(knob), &knob == &run.knob.front());
+    }
 }
 
 /// The feed's rejection where it is least.
@@ -71,14 +98,20 @@ std::string psrr_table(const SweepRun& run) {
     bool nothing = false;
     const std::size_t count = run.knob.front().behaviour.supplies.size();
     for (std::size_t k = 0; k < count; ++k) {
-        for (const KnobResult& knob : run.knob) {
-            const SupplyRejection& supply = knob.behaviour.supplies[k];
-            const auto& db = supply.rejection_db;
-            nothing = nothing || !any_known(db);
-            const bool first = &knob == &run.knob.front();
-            table.row({first ? cut(supply.source, 12) : "", rotation_percent(knob), fixed(db[0], 1),
-                       fixed(db[1], 1), fixed(db[2], 1), allowed_noise(supply.quiet_v)});
-        }
+        const auto figures_of = [&](const Behaviour& b) {
+            const SupplyRejection& supply = b.supplies[k];
+            std::vector<double> figures(supply.rejection_db.begin(), supply.rejection_db.end());
+            figures.push_back(20 * std::log10(std::fmin(supply.quiet_v, most_allowed_v)));
+            return figures;
+        };
+        position_rows(
+            run, figures_of, [&](const KnobResult& knob, const std::string& at, bool first) {
+                const SupplyRejection& supply = knob.behaviour.supplies[k];
+                const auto& db = supply.rejection_db;
+                nothing = nothing || !any_known(db);
+                table.row({first ? cut(supply.source, 12) : "", at, fixed(db[0], 1),
+                           fixed(db[1], 1), fixed(db[2], 1), allowed_noise(supply.quiet_v)});
+            });
     }
     std::string text = table.empty() ? "" : table.text();
     if (!table.empty()) {
@@ -126,17 +159,17 @@ std::string radio_table(const SweepRun& run) {
     Table table(1);
     table.heading({"mode", "knob", "1 MHz", "10 MHz", "100 MHz", "1 GHz"});
     table.heading({"", "%", "dB", "dB", "dB", "dB"});
-    const auto rows = [&](const char* name, const auto& figures_of) {
-        for (const KnobResult& knob : run.knob) {
-            const auto& db = figures_of(knob.behaviour);
-            table.row({&knob == &run.knob.front() ? name : "", rotation_percent(knob),
-                       fixed(db[0], 1), fixed(db[1], 1), fixed(db[2], 1), fixed(db[3], 1)});
-        }
+    const auto rows = [&](const std::string& name, const auto& figures_of) {
+        position_rows(run, figures_of,
+                      [&](const KnobResult& knob, const std::string& at, bool first) {
+                          const std::vector<double> db = figures_of(knob.behaviour);
+                          table.row({first ? name : "", at, fixed(db[0], 1), fixed(db[1], 1),
+                                     fixed(db[2], 1), fixed(db[3], 1)});
+                      });
     };
-    rows(
-        "differential", [](const Behaviour& b) -> const auto& { return b.radio_db; });
-    rows(
-        "common mode", [](const Behaviour& b) -> const auto& { return b.radio_common_db; });
+    const auto as_list = [](const auto& db) { return std::vector<double>(db.begin(), db.end()); };
+    rows("differential", [&](const Behaviour& b) { return as_list(b.radio_db); });
+    rows("common mode", [&](const Behaviour& b) { return as_list(b.radio_common_db); });
     return table.text() + "  ideal lumped parts: above some 30 MHz leads and tracks decide\n";
 }
 
