@@ -13,7 +13,7 @@
 namespace lowhiss::cli {
 namespace {
 
-constexpr double minus_3_db = 3.0102999566398120;  ///< what is lost at a corner
+constexpr double minus_3_db = 3.0102999566398120;  ///< the loss at a corner
 
 std::string summary_line(std::string_view label, const std::string& words) {
     return hanging(fmt::format("  {:<9}  {}", label, words), 13);
@@ -136,8 +136,8 @@ std::vector<CornerPart> corner_parts(const KnobResult& knob) {
     return parts;
 }
 
-/// What makes the lower corner: the capacitor that loses most there and those that lose at least
-/// half as much, if all together lose half of the 3 dB; else a transformer or the source does.
+/// Names the capacitor that loses most at the lower corner and those that lose at least half as
+/// much. If all together lose less than half of the 3 dB, a transformer or the source is behind it.
 std::string corner_words(const KnobResult& knob) {
     std::vector<CornerPart> parts = corner_parts(knob);
     double total_db = 0;
