@@ -268,10 +268,6 @@ struct Circuit {
     double knob_ohm = unset;       ///< of the knob's track, counter-clockwise end to wiper
 };
 
-// Names of parts that are not on the board.
-inline constexpr std::string_view capsule_part = "capsule";
-inline constexpr std::string_view feed_part = "feed";
-
 /// The supply of an amplifier; null for other elements.
 const AmplifierSupply* supply_of(const Element& element);
 

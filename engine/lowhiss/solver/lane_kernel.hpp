@@ -38,42 +38,48 @@ struct Equations {
     std::vector<LinearTerm> c;  ///< of all equations
 };
 
-/// slots = g + j omega c
-void fill_lanes(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
-                double* slots);
+/// The lane solver's functions, compiled for one instruction set.
+struct LaneKernel {
+    const char* instruction_set;  ///< as Highway names it
 
-/// Carries out the elimination on `slots`; pivots are replaced by their inverses. `smallest` and
-/// `largest` receive the extremes of the scaled pivots in each lane.
-void factorise_lanes(const Elimination& elimination, const std::vector<double>& scale,
-                     double* slots, double* smallest, double* largest);
+    /// slots = g + j omega c
+    void (*fill)(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
+                 double* slots);
 
-/// Substitution in place with one triangle, on two sets of values at a time.
-void substitute_lanes(std::span<const LinearTerm> a, double* a_values,
-                      std::span<const LinearTerm> b, double* b_values, const double* omega);
-void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const Term> b,
-                      double* b_values, const double* slots);
+    /// Carries out the elimination on `slots`; pivots are replaced by their inverses. `smallest`
+    /// and `largest` receive the extremes of the scaled pivots in each lane.
+    void (*factorise)(const Elimination& elimination, const std::vector<double>& scale,
+                      double* slots, double* smallest, double* largest);
 
-/// values[k] *= the inverse of pivot k, those of `once` first, then those of `each`.
-void scale_lanes(const std::vector<double>& once, const std::vector<int>& each, const double* slots,
-                 double* values);
+    // Substitution in place with one triangle, on two sets of values at a time.
+    void (*substitute_once)(std::span<const LinearTerm> a, double* a_values,
+                            std::span<const LinearTerm> b, double* b_values, const double* omega);
+    void (*substitute_each)(std::span<const Term> a, double* a_values, std::span<const Term> b,
+                            double* b_values, const double* slots);
 
-/// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|.
-void residual_lanes(const Equations& equations, const double* omega, const double* b,
-                    const double* x, double* r, double* size);
+    /// values[k] *= the inverse of pivot k, those of `once` first, then those of `each`.
+    void (*scale)(const std::vector<double>& once, const std::vector<int>& each,
+                  const double* slots, double* values);
 
-/// The largest |r| / size of each lane, NaN if any is NaN. Errors up to `enough` are not resolved.
-void strict_error_lanes(std::size_t unknowns, double enough, const double* r, const double* size,
-                        double* error);
+    /// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|.
+    void (*residual)(const Equations& equations, const double* omega, const double* b,
+                     const double* x, double* r, double* size);
 
-/// x += r in lanes whose `going` is not zero.
-void add_lanes(std::size_t unknowns, const double* going, const double* r, double* x);
+    /// The largest |r| / size of each lane, NaN if any is NaN. An error of `enough` or less is not
+    /// computed exactly.
+    void (*strict_error)(std::size_t unknowns, double enough, const double* r, const double* size,
+                         double* error);
 
-/// The sum of |y| (size - |b|) over the equations of A x = b.
-void uncertainty_lanes(std::size_t unknowns, const double* y, const double* size, const double* b,
-                       double* sum);
+    /// x += r in lanes whose `going` is not zero.
+    void (*add)(std::size_t unknowns, const double* going, const double* r, double* x);
 
-/// y^T C x, complex.
-void bilinear_lanes(const std::vector<LinearTerm>& terms, const double* y, const double* x,
-                    double* sum);
+    /// The sum of |y| (size - |b|) over the equations of A x = b.
+    void (*uncertainty)(std::size_t unknowns, const double* y, const double* size, const double* b,
+                        double* sum);
+
+    /// y^T C x, complex.
+    void (*bilinear)(const std::vector<LinearTerm>& terms, const double* y, const double* x,
+                     double* sum);
+};
 
 }  // namespace lowhiss

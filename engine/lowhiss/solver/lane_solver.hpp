@@ -1,8 +1,8 @@
 #pragma once
 
-#include <hwy/aligned_allocator.h>
-
 #include <array>
+#include <memory>
+#include <new>
 #include <optional>
 #include <span>
 #include <vector>
@@ -15,14 +15,20 @@ namespace lowhiss {
 
 // Lane solver: gets a plan and a pencil, gives the solutions at up to eight frequencies.
 
+struct AlignedDelete {
+    static constexpr std::align_val_t alignment{64};
+    void operator()(double* array) const { ::operator delete(array, alignment); }
+};
+using AlignedArray = std::unique_ptr<double[], AlignedDelete>;  // NOLINT(modernize-avoid-c-arrays)
+
 /// Solves A x = b and A^T y = c at several frequencies side by side, refined and checked as the
 /// reference path does. A solution whose backward error stays above the limit is not trusted; the
 /// caller must solve it otherwise. Inside, equations and unknowns are numbered by the step of their
 /// pivot.
 class LaneSolver {
   public:
-    /// Both must outlive the solver; the plan has a program and fits the pencil.
-    LaneSolver(const Plan& plan, const Pencil& pencil);
+    /// All must outlive the solver; the plan has a program and fits the pencil.
+    LaneSolver(const Plan& plan, const Pencil& pencil, const LaneKernel& kernel);
 
     /// At most `lanes` frequencies; lanes beyond them repeat the last.
     void factorise(std::span<const double> frequency_hz);
@@ -48,7 +54,6 @@ class LaneSolver {
     std::optional<std::vector<Complex>> solve_more(Side side, std::span<const Complex> b);
 
   private:
-    using Array = hwy::AlignedFreeUniquePtr<double[]>;  // NOLINT(modernize-avoid-c-arrays)
     using Row = std::array<double, lanes>;
 
     /// A x = b, or A^T y = c.
@@ -58,7 +63,7 @@ class LaneSolver {
         std::vector<int> step_of_unknown;
         std::vector<double> unit;    ///< the scale of each unknown, by step
         std::vector<Complex> given;  ///< the right-hand side in `b`
-        Array b, x, r, size;
+        AlignedArray b, x, r, size;
         alignas(64) Row going;  ///< 1 in lanes that are still refined
         Row previous;           ///< error before the last step
         void set(std::span<const Complex> rhs);
@@ -76,6 +81,7 @@ class LaneSolver {
     alignas(64) Row uncertainty_{};
     alignas(64) std::array<double, lane_stride> slope_{};
     Row frequency_hz_{};
+    const LaneKernel& kernel_;
     const Plan& plan_;
     const Pencil& pencil_;
     std::size_t size_;
@@ -88,7 +94,7 @@ class LaneSolver {
     std::vector<LinearTerm> slope_terms_;
     std::vector<std::pair<int, int>> measured_at_;  ///< steps of row and column
     std::vector<int> slot_of_measured_;             ///< in the program
-    Array slots_, measured_;                        ///< measured: -Z
+    AlignedArray slots_, measured_;                 ///< measured: -Z
     Row backward_error_{};
     std::array<bool, lanes> trusted_{};
 };
