@@ -24,7 +24,7 @@ double working_v(const AmplifierSupply& e) {
     return std::max(e.min_v, least_supply_v);
 }
 
-/// Stamps the equations of direct current, one overload a kind of element. Kinds that are the same
+/// Stamps the equations of direct current, one overload per kind of element. Kinds that are the same
 /// for direct current as for small signals are stamped by `stamp`.
 class DirectStamper {
   public:

@@ -15,7 +15,7 @@ double square(double x) {
     return x * x;
 }
 
-/// Adds the elements and noise sources of one part, one overload a kind. The laws of the
+/// Adds the elements and noise sources of one part, one overload per kind. The laws of the
 /// macromodels are in circuit.hpp.
 class PartAdder {
   public:

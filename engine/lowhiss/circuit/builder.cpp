@@ -18,7 +18,7 @@ constexpr int provisional(int index) {
     return -2 - index;
 }
 
-/// Gives own unknowns their final numbers, one overload a kind of element.
+/// Gives own unknowns their final numbers, one overload per kind of element.
 struct Renumber {
     int first_own;
 

@@ -5,7 +5,7 @@
 namespace lowhiss {
 namespace {
 
-/// Stamps an element, one overload a kind; the laws are in circuit.hpp.
+/// Stamps an element, one overload per kind; the laws are in circuit.hpp.
 class Stamper {
   public:
     explicit Stamper(std::vector<Triplet>& triplets) : triplets_(triplets) {}

@@ -22,18 +22,18 @@ Sense turned(Sense sense) {
     return sense == Sense::negative ? Sense::positive : Sense::negative;
 }
 
-/// What a part does to a signal that passes it.
+/// The amplifier pins of a part and its effect on the sign of a signal.
 struct SignalRole {
     struct Input {
         std::size_t pin;
-        Sense sense;  ///< of the output's answer
+        Sense sense;  ///< positive if the output follows the pin, negative if it inverts
     };
-    std::vector<Input> inputs{};  ///< of an amplifier
-    std::size_t output = 0;       ///< likewise
-    bool keeps_sign = true;       ///< apart from the amplifier's inputs
+    std::vector<Input> inputs{};  ///< empty for parts that are no amplifier
+    std::size_t output = 0;       ///< pin of an amplifier
+    bool keeps_sign = true;       ///< false if the sign depends on how the part is connected
 };
 
-/// One overload a kind of part.
+/// One overload per kind of part.
 struct RoleOf {
     SignalRole operator()(const OpAmp&) const {
         return {{{0, Sense::positive}, {1, Sense::negative}}, 2};

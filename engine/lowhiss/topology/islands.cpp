@@ -14,7 +14,7 @@ std::vector<bool> marks(const Netlist& netlist, const Nodes& nodes) {
     return inside;
 }
 
-/// The two nodes between which a source commands a current; of other elements twice the same.
+/// The two nodes between which a current source is; twice the same for other elements.
 struct SourceEnds {
     template <OneOf<CurrentSource, CurrentByVoltage, CurrentByCurrent> Law>
     NodePair operator()(const Law& e) const {

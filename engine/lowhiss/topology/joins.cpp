@@ -42,7 +42,7 @@ std::set<std::pair<int, int>> capsule_capacitances(const Circuit& circuit) {
     return between;
 }
 
-/// Puts each element into its lists, one overload a kind; the laws are in circuit.hpp.
+/// Puts each element into its lists, one overload per kind; the laws are in circuit.hpp.
 class JoinLister {
   public:
     explicit JoinLister(const Netlist& netlist)
@@ -83,11 +83,11 @@ class JoinLister {
     }
 
     void operator()(const VoltageByVoltage& e) {
-        commanded_voltage(e.a, e.b);
+        controlled_voltage(e.a, e.b);
         add(joins_.sensed, e.control_a, e.control_b);
     }
 
-    void operator()(const VoltageByCurrent& e) { commanded_voltage(e.a, e.b); }
+    void operator()(const VoltageByCurrent& e) { controlled_voltage(e.a, e.b); }
 
     void operator()(const CurrentByVoltage& e) {
         add(joins_.current, e.a, e.b);
@@ -153,7 +153,7 @@ class JoinLister {
         add(joins_.sensed, a, b);
     }
 
-    void commanded_voltage(int a, int b) {
+    void controlled_voltage(int a, int b) {
         flows(a, b);
         add(joins_.direct, a, b);
         add(joins_.unopposed, a, b);

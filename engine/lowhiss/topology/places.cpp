@@ -8,7 +8,7 @@
 namespace lowhiss {
 namespace {
 
-/// Lists the places of an element, one overload a kind.
+/// Lists the places of an element, one overload per kind.
 class PlaceLister {
   public:
     void operator()(const Conductance& e) { admittance(e.a, e.b); }

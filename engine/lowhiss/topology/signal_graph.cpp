@@ -10,7 +10,7 @@ namespace {
 using Nodes = std::vector<int>;
 
 /// Whether a part, a short or a voltage source, holds both its ends at the same signal; one
-/// overload a kind.
+/// overload per kind.
 struct Ties {
     bool operator()(const Resistor& r) const { return r.resistance_ohm == 0; }
     bool operator()(const IndependentSource& s) const {
