@@ -160,7 +160,7 @@ TEST_CASE("files may not name each other without end", "[museum]") {
     }
     const BoardReading reading = read_board("0.toml", memory_reader(files));
     CHECK(all_text(reading.diagnostics) ==
-          "99.toml:1:18: error: files name each other more than 100 deep [nesting-too-deep]\n"
+          "99.toml:1:18: error: files refer to each other more than 100 levels deep [nesting-too-deep]\n"
           "    1 | board.based_on = \"100.toml\"\n"
           "      |                  ^\n");
 }

@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <unordered_map>
 
+#include "lowhiss/board/kinds.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
 
@@ -38,10 +40,9 @@ std::pair<const PinGroup*, std::size_t> group_of(const Part& part, std::size_t p
     return {nullptr, pin};
 }
 
-bool same_either_way_round(const Part& part) {
-    return std::holds_alternative<Resistor>(part.data) ||
-           std::holds_alternative<Capacitor>(part.data) ||
-           std::holds_alternative<Inductor>(part.data) || std::holds_alternative<Link>(part.data);
+/// Whether labels say nothing of the pin: the two ends are alike, or a mark shows which is which.
+bool has_nameless_pins(const Part& part) {
+    return is_reversible(part) || std::holds_alternative<Capacitor>(part.data);
 }
 
 class NodeList {
@@ -61,14 +62,17 @@ class NodeList {
 }  // namespace
 
 std::string value_text(const Part& part) {
-    if (const auto* link = std::get_if<Link>(&part.data)) return link->closed ? "closed" : "open";
-    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) return opamp->model;
-    if (const auto* ic = std::get_if<PreampIc>(&part.data)) return ic->model;
-    if (const auto* battery = std::get_if<Battery>(&part.data)) return battery->model;
-    if (const auto* transformer = std::get_if<Transformer>(&part.data)) {
-        return "1:" + print_quantity(transformer->ratio, Unit::number);
-    }
-    return main_figure_text(part);
+    return std::visit(
+        Overloads{[](const Link& link) { return std::string(link.closed ? "closed" : "open"); },
+                  [](const OneOf<OpAmp, PreampIc, Battery> auto& made) { return made.model; },
+                  [](const Transformer& transformer) {
+                      return "1:" + print_quantity(transformer.ratio, Unit::number);
+                  },
+                  [&](const OneOf<Resistor, Capacitor, Inductor, Potentiometer, ControlledSource,
+                                  IndependentSource, Diode, Regulator> auto&) {
+                      return main_figure_text(part);
+                  }},
+        part.data);
 }
 
 std::string tolerance_text(const Part& part) {
@@ -80,7 +84,7 @@ std::string temperature_coefficient_text(const Part& part) {
 }
 
 std::string pin_name(const Part& part, std::size_t pin) {
-    if (same_either_way_round(part)) return "";
+    if (has_nameless_pins(part)) return "";
     if (std::holds_alternative<Potentiometer>(part.data)) {
         constexpr std::array names{"ccw", "wiper", "cw"};
         return names.at(pin);

@@ -9,7 +9,7 @@
 
 namespace lowhiss {
 
-/// What a measure may be asked with. Its schema says which of them it takes.
+/// Arguments of a measure. Its schema says which of them it takes.
 struct MeasureArguments {
     double at_hz = 1000;
     Band band;
@@ -23,8 +23,8 @@ struct Drift {
     bool relative;
 };
 
-/// All that reading a board needs to know of a measure: what it is called, its unit, what it may be
-/// asked with. How it is computed is said by the record of the same name in `measure`.
+/// What reading a board needs to know of a measure: its name, unit and arguments. The record of the
+/// same name in `measure` has the function that computes it.
 struct MeasureSchema {
     std::string_view name;
     Unit unit;

@@ -68,7 +68,7 @@ class Converter {
 toml::table written(const Node::Table& table);
 toml::array written(const Node::Array& list);
 
-/// Puts a value where `put` takes it, as the type that TOML has for it.
+/// Calls `put` with the value as the type that TOML has for it.
 template <class Put>
 void write(const Node& node, Put put) {
     if (const auto* table = node.table()) return put(written(*table));

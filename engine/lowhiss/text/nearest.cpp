@@ -61,7 +61,7 @@ bool is_ascii(std::string_view text) {
     return std::all_of(text.begin(), text.end(), [](char c) { return (c & 0x80) == 0; });
 }
 
-/// A candidate that the name is the beginning of, or that begins the name: "ref", "minimum".
+/// A candidate that is a prefix of the name or has it as a prefix: "ref", "minimum".
 std::optional<std::string> completed(std::string_view name,
                                      std::span<const std::string> candidates) {
     const auto fits = [&](const std::string& candidate) {
