@@ -2,8 +2,8 @@
 #include <numbers>
 
 #include "lowhiss/bias/direct.hpp"
-#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

@@ -6,10 +6,10 @@
 #include <boost/crc.hpp>
 #include <cmath>
 
-#include "lowhiss/board/kinds.hpp"
 #include "lowhiss/board/labels.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

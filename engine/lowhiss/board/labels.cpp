@@ -6,9 +6,9 @@
 #include <array>
 #include <unordered_map>
 
-#include "lowhiss/board/kinds.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

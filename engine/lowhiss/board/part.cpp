@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "lowhiss/board/kinds.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

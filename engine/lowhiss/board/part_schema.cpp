@@ -1,9 +1,9 @@
 #include <algorithm>
 #include <array>
 
-#include "lowhiss/board/kinds.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/board/slot.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

@@ -2,10 +2,10 @@
 
 #include <algorithm>
 
-#include "lowhiss/board/kinds.hpp"
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
 

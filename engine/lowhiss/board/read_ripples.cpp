@@ -1,5 +1,5 @@
-#include "lowhiss/board/kinds.hpp"
 #include "lowhiss/board/readers.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 #include <fmt/format.h>
 

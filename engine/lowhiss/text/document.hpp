@@ -17,6 +17,8 @@ struct Member;
 /// a value, and running out of memory in a copy then destroys what was not constructed.
 struct DateOrTime {
     std::string text;
+
+    bool operator==(const DateOrTime&) const = default;
 };
 
 /// A TOML value and its position. Tables keep the order of the file.
