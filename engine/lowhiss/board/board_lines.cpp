@@ -160,7 +160,7 @@ std::string text_of(const Ripple& ripple) {
     return text;
 }
 
-/// What the capsule has beside its figures.
+/// Adds what the schema does not list: resonances, or a measured impedance.
 void add_extra(const Capsule& capsule, std::string& text) {
     std::visit(
         Overloads{[&](const DynamicCapsule& dynamic) {
@@ -205,7 +205,7 @@ void add_models_of(const Part& part, const Models& models, std::vector<BoardLine
         part.data);
 }
 
-/// What the keyword is set to; empty for a transformer, all of whose figures have keys.
+/// The value of the keyword; empty for a transformer, whose figures all have keys.
 std::string main_text(const Part& part) {
     const PartSchema& schema = schema_of(part);
     switch (schema.main) {
@@ -223,7 +223,7 @@ std::string main_text(const Part& part) {
     return "";
 }
 
-/// What the part has beside its figures.
+/// What the schema does not list: a taper, or polarity.
 std::string extra_text(const Part& part) {
     return std::visit(
         Overloads{

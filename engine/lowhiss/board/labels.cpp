@@ -19,7 +19,7 @@ std::string main_figure_text(const Part& part) {
     return print_quantity(field.slot(data), field.unit);
 }
 
-/// Empty where both ends are 0, or parts of the kind have no such figure.
+/// Empty if both ends are 0 or the part has no such figure.
 std::string two_ended_text(const Part& part, std::string_view key) {
     PartData data = part.data;
     for (const Field<PartData>& field : schema_of(part).fields) {
@@ -30,7 +30,7 @@ std::string two_ended_text(const Part& part, std::string_view key) {
     return "";
 }
 
-/// The group that a pin stands in, and its place there.
+/// The group that a pin belongs to, and its index there.
 std::pair<const PinGroup*, std::size_t> group_of(const Part& part, std::size_t pin) {
     for (const PinGroup& group : schema_of(part).pins) {
         const auto count = static_cast<std::size_t>(group.count);
@@ -40,7 +40,7 @@ std::pair<const PinGroup*, std::size_t> group_of(const Part& part, std::size_t p
     return {nullptr, pin};
 }
 
-/// Whether labels say nothing of the pin: the two ends are alike, or a mark shows which is which.
+/// Whether labels name only the part: its pins are alike, or marked on the part itself.
 bool has_nameless_pins(const Part& part) {
     return is_reversible(part) || std::holds_alternative<Capacitor>(part.data);
 }

@@ -10,7 +10,7 @@ namespace lowhiss {
 /// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
 std::string value_text(const Part& part);
 
-// "1 %", "-20 % to 80 %", "±50 ppm/K"; empty where it has none.
+// "1 %", "-20 % to 80 %", "±50 ppm/K"; empty if it has none.
 std::string tolerance_text(const Part& part);
 std::string temperature_coefficient_text(const Part& part);
 

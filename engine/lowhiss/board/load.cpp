@@ -16,8 +16,8 @@ namespace {
 
 constexpr std::size_t deepest_nesting = 100;
 
-/// Of any list or table. No preamp has as many parts, and what grows with the square of a count
-/// stays fast.
+/// The limit for any list or table. No preamp has as many parts, and work that grows with the
+/// square of a count stays fast.
 constexpr std::size_t most_entries = 2000;
 
 const std::vector<std::string>& model_tables() {
@@ -43,7 +43,7 @@ std::vector<std::string> accepted_tables(Role role) {
 
 using Path = std::vector<std::string>;
 
-/// Parts, in [parts] or in a variant, are replaced as a whole.
+/// Whether the table has parts, which are replaced as a whole.
 bool holds_parts(const Path& path) {
     return path == Path{"parts"} ||
            (path.size() == 3 && path.front() == "variants" && path.back() == "set");
@@ -205,7 +205,7 @@ class Loader {
                       [](const Member& member) { return contains(model_tables(), member.key); });
     }
 
-    /// Takes what [board] says of other files out of it, and returns [board] as it was.
+    /// Removes the keys of [board] that name other files, and returns a copy with them.
     Node::Table take_board_table(Node::Table& tables) {
         Member* board = find(tables, "board");
         if (board == nullptr || read_table(board->value, "board", out_) == nullptr) {

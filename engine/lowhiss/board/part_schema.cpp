@@ -248,7 +248,7 @@ IndependentSource independent(IndependentSource::Kind kind) {
     return {kind, unset, 0};
 }
 
-/// Tells kinds of parts apart that share a struct.
+/// Distinguishes kinds of parts that share a struct.
 int variety_of(const PartData& data) {
     return std::visit(
         Overloads{

@@ -98,7 +98,7 @@ class BoardReader {
         }
     }
 
-    /// Whether every node of the board is known; a part with a mistake may have hidden some.
+    /// Whether every node of the board is known; a part with a mistake may hide some.
     bool nodes_are_known() const {
         const auto connected = [](const Part& part) {
             return std::none_of(part.pins.begin(), part.pins.end(),
@@ -109,7 +109,8 @@ class BoardReader {
                std::all_of(board_.parts.begin(), board_.parts.end(), connected);
     }
 
-    /// A terminal of the board: a node that some part must reach. Without a name after a mistake.
+    /// A terminal of the board: a node that some part must be connected to. Its name is empty after
+    /// a mistake.
     Pin read_terminal(const Node::Table& table, const std::string& section, const std::string& key,
                       bool ground_by_default) {
         const std::string subject = section + "." + key;
@@ -204,9 +205,8 @@ class BoardReader {
     Position at_;  ///< the heading of the table being read
 };
 
-/// In the order of the files, and of the lines in each; faults of a whole file stand last in it.
-/// Boards and libraries come in the order they were opened, then other files in the order of their
-/// first fault.
+/// Sorts by file and line; faults of a whole file come last in it. Boards and libraries come in the
+/// order they were opened, then other files in the order of their first fault.
 void sort_by_place(Diagnostics& diagnostics, std::vector<std::shared_ptr<const Source>> files) {
     const auto rank = [&](const Diagnostic& d) {
         return std::find(files.begin(), files.end(), d.at.source) - files.begin();

@@ -19,7 +19,7 @@ std::vector<std::string> measure_names() {
     return names;
 }
 
-/// The node itself, or what the list holds: keys such as `variant` take one value or a list.
+/// The node itself, or the items of a list: keys such as `variant` take one value or a list.
 std::span<const Node> one_or_many(const Node& node) {
     if (const Node::Array* list = node.array()) return *list;
     return {&node, 1};
@@ -112,8 +112,8 @@ class LimitReader {
         }
     }
 
-    /// Whether the key is there and the measure takes it. One that it does not take is an error,
-    /// because whoever wrote it expects it to matter.
+    /// Whether the key is present and the measure takes it. A key without effect is an error,
+    /// because its author expects one.
     bool takes(std::string_view name, bool taken) {
         const Member* member = key(name);
         if (!member || taken) return member != nullptr;

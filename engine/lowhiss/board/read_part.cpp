@@ -47,7 +47,7 @@ class PartReader {
     PartReader(Part& part, const BoardDraft& draft)
         : part_(part), schema_(schema_of(part)), draft_(draft), out_(draft.out) {}
 
-    /// The whole of `R1 = { ... }`, or, `partial`ly, the keys that a variant changes.
+    /// Reads all of `R1 = { ... }`, or, if `partial`, the keys that a variant changes.
     void read(const Node::Table& table, const Position& at, bool partial) {
         const Node::Table* figures = &table;
         const Member* main = find(table, schema_.keyword);

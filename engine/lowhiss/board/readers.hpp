@@ -29,8 +29,8 @@ struct BoardDraft {
 /// The section, or null if it is missing or no table; the latter is reported.
 const Node::Table* section_of(const BoardDraft& draft, std::string_view name);
 
-/// Whether the name stands in [parts], perhaps with a mistake that is reported there; true too if
-/// there is no [parts], which is reported once. Other sections then say nothing of the part.
+/// Whether [parts] lists the name, perhaps with a mistake that is reported there. Also true if
+/// there is no [parts], which is reported once. Other sections then do not report the part again.
 bool is_listed_part(const BoardDraft& draft, std::string_view name);
 
 /// An unknown part, unless `is_listed_part`.

@@ -9,7 +9,7 @@
 #include "lowhiss/impedance/file.hpp"
 #include "lowhiss/text/lines.hpp"
 
-/// What the readers of impedance files share. Private to this folder.
+/// Shared by the readers of impedance files; private to this folder.
 namespace lowhiss::impedance_file {
 
 /// Collects the points and checks each against the rules that all formats share.

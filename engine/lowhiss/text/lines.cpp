@@ -23,7 +23,7 @@ int column_of(const Token& field) {
     return 1 + static_cast<int>(std::count_if(before.begin(), before.end(), starts_code_point));
 }
 
-/// std::from_chars takes no plus sign, instruments write one.
+/// std::from_chars accepts no plus sign, but instruments write one.
 std::string_view without_plus(std::string_view text) {
     return text.starts_with('+') && !text.starts_with("+-") ? text.substr(1) : text;
 }

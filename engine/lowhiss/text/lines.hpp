@@ -10,8 +10,8 @@
 
 namespace lowhiss {
 
-// What readers of tables of numbers share: lines and cells that know where they stand, numbers, and
-// the faults of one file.
+// Shared by readers of tables of numbers: lines and cells with their positions, numbers, and the
+// faults of one file.
 
 /// A piece of a line. It refers to its line, so that columns are counted for faults only.
 struct Token {
