@@ -5,13 +5,14 @@
 #include <string_view>
 
 #include "lowhiss/quantity/band.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/unit.hpp"
 
 namespace lowhiss {
 
 /// Arguments of a measure. Its schema says which of them it takes.
 struct MeasureArguments {
-    double at_hz = 1000;
+    double at_hz = reference_hz;
     Band band;
     std::string part;
 };
