@@ -90,7 +90,7 @@ void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logg
         Job& job = *readable[k];
         log.debug("{}: {} limit checks, {} figures", job.checked.path, results[k].verdicts.size(),
                   results[k].figures.size());
-        log_account(results[k].account, job.checked.path, log);
+        log_solutions(results[k].account, job.checked.path, log);
         job.checked.verdicts = std::move(results[k].verdicts);
         if (!options.limits_only) check_baseline(job, results[k].figures, options);
         job.status = std::max(status_of(job.checked.verdicts), status_of(job.checked.baseline));

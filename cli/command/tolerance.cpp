@@ -76,7 +76,8 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     result.board = board.name;
     result.revision = board.revision;
     result.capsule = assembled.input.capsule;
-    unstable = warn_if_unstable(assembled, board.name, options.common);
+    unstable = timed(*log, "stability",
+                     [&] { return warn_if_unstable(assembled, board.name, options.common); });
     result.temperature_range = board.temperature_range;
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
@@ -88,7 +89,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     request.first = stretch.first;
     request.count = stretch.count;
     result.nominal = timed(*log, "nominal board", [&] { return check_nominal(board, request); });
-    log_account(result.nominal.account, "nominal board", *log);
+    log_solutions(result.nominal.account, "nominal board", *log);
     reject_too_many(result.nominal, stretch.count);
     if (result.shard.number == 1) {
         result.effects = timed(*log, "effects of the parts on the limits", [&] {
