@@ -11,8 +11,7 @@ bool in_ci();
 
 /// Compares the figures with the baseline beside the board. `strict` as in BaselineCheck.
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    const Allowances& allowances, bool strict,
-                                    const CommonOptions& options);
+                                    bool strict, const CommonOptions& options);
 
 /// Writes the baseline, unless the file is the same already or unusable, or a figure could not be
 /// computed. A file that cannot be written becomes the trouble of `baseline`.

@@ -44,20 +44,16 @@ std::string first_errors(const Diagnostics& diagnostics) {
 /// A board file with all that follows from it.
 struct Job {
     std::optional<Board> board;  ///< none if it could not be read
-    std::vector<Limit> limits;
-    Allowances allowances;
     CheckedBoard checked;
     ExitStatus status = done;
 };
 
 Job read(const std::string& path, const FileReader& reader, const CommonOptions& options) {
     BoardReading board = read_board(path, reader);
-    Job job{std::move(board.board), {}, {}, {path, path, "", {}, {}, ""}};
+    Job job{std::move(board.board), {path, path, "", {}, {}, ""}};
     if (job.board) {
         job.checked.name = job.board->name;
         job.checked.revision = job.board->revision;
-        job.limits = read_limits(*job.board, reader, board.diagnostics);
-        job.allowances = read_allowances(*job.board, board.diagnostics);
     }
     print_diagnostics(board.diagnostics, options.quiet, options.color);
     if (has_errors(board.diagnostics)) {
@@ -69,8 +65,8 @@ Job read(const std::string& path, const FileReader& reader, const CommonOptions&
 }
 
 void check_baseline(Job& job, const std::vector<Figure>& figures, const CheckOptions& options) {
-    job.checked.baseline = compare_with_baseline(*job.board, figures, job.allowances,
-                                                 in_ci() && !options.record, options.common);
+    job.checked.baseline =
+        compare_with_baseline(*job.board, figures, in_ci() && !options.record, options.common);
     if (options.record) record(*job.board, figures, job.checked.baseline);
 }
 
@@ -80,7 +76,7 @@ void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logg
     std::vector<Job*> readable;
     for (Job& job : jobs) {
         if (!job.board) continue;
-        requests.push_back({&*job.board, job.limits, !options.limits_only});
+        requests.push_back({&*job.board, job.board->limits, !options.limits_only});
         requests.back().stability = true;
         readable.push_back(&job);
     }
@@ -98,7 +94,7 @@ void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logg
 }
 
 /// The gain of every assembly with its limits.
-ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limits) {
+ChartSheet sheet_with_limits(const Board& board) {
     SweepRequest request;
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
@@ -109,7 +105,7 @@ ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limit
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();
         gain.title = place_text(run.variant, run.capsule, unset);
-        add_bounds(limits, run.variant, gain);
+        add_bounds(board.limits, run.variant, gain);
         sheet.charts.push_back(std::move(gain));
     }
     return sheet;
@@ -180,7 +176,7 @@ ExitStatus run_check(const CheckOptions& options) {
     if (!options.json.empty()) write_output(options.json, check_json(boards));
     if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
     if (!options.plot.empty() && first.board) {
-        write_plot(options.plot, sheet_with_limits(*first.board, first.limits));
+        write_plot(options.plot, sheet_with_limits(*first.board));
     }
     return worst;
 }

@@ -1,6 +1,7 @@
 #include "write/check_json.hpp"
 
 #include <array>
+#include <nlohmann/json.hpp>
 
 #include "write/json.hpp"
 

@@ -1,5 +1,7 @@
 #include "write/supply_json.hpp"
 
+#include <nlohmann/json.hpp>
+
 #include "write/json.hpp"
 
 namespace lowhiss::cli {

@@ -1,6 +1,7 @@
 #include "write/tolerance_json.hpp"
 
 #include <cmath>
+#include <nlohmann/json.hpp>
 
 #include "write/json.hpp"
 

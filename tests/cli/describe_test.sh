@@ -3,7 +3,7 @@
 # shells and formatters, if installed, accept them.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
-sed -n '/^## The commands/,/^## The board file/p' "$2/README.md" >"$room/readme"
+sed -n '/^## Options/,/^## Exit status/p' "$2/cli/README.md" >"$room/readme"
 for what in man bash zsh fish; do
     expect 0 "" "$lowhiss" describe $what --output "$room/$what"
     require [ -s "$room/$what" ]

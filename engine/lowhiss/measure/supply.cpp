@@ -94,7 +94,8 @@ class StateReader {
             reach_of(supply, point_.node_v(supply.plus), point_.node_v(supply.minus));
         state.low_v = reach.low_v;
         state.high_v = reach.high_v;
-        state.in_reach = point_.bias[element].piece == 0;
+        state.in_reach = std::get<AmplifierBias>(point_.bias[element]).output ==
+                         AmplifierBias::Output::between_rails;
         state_.amplifiers.push_back(std::move(state));
     }
 
@@ -127,8 +128,10 @@ class StateReader {
                 state.kind = SourceState::Kind::regulator;
                 state.volts = point_.node_v(stage->out) - point_.node_v(stage->reference);
                 state.amperes = std::abs(unknown(stage->current));
-                state.regulates = point_.bias[k].piece != 1 && point_.bias[k].piece != 2;
-                state.held = point_.bias[k].piece == 3;
+                using State = RegulatorBias::State;
+                const State regulator = std::get<RegulatorBias>(point_.bias[k]).state;
+                state.regulates = regulator == State::regulating || regulator == State::held;
+                state.held = regulator == State::held;
             }
         }
         const Part* part = find_part(board_, state.part);

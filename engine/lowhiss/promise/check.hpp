@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/board/board.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
-#include "lowhiss/promise/limit.hpp"
 
 namespace lowhiss {
 
