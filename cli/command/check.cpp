@@ -16,6 +16,7 @@
 #include "write/check_table.hpp"
 #include "write/figure_text.hpp"
 #include "write/output.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -101,7 +102,7 @@ ChartSheet sheet_with_limits(const Board& board) {
     request.variants = variant_names(board, {"all"});
     spdlog::logger silent("plot");
     const Sweep result = sweep(board, request, silent);
-    ChartSheet sheet{board_title(board.name, board.revision, ""), {}};
+    ChartSheet sheet{board_title(board.name, board.revision), {}};
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();
         gain.title = place_text(run.variant, run.capsule, unset);

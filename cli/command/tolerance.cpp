@@ -14,6 +14,7 @@
 #include "shell/log.hpp"
 #include "shell/progress.hpp"
 #include "write/output.hpp"
+#include "write/titles.hpp"
 #include "write/tolerance_json.hpp"
 #include "write/tolerance_table.hpp"
 
@@ -134,10 +135,10 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
     };
     const auto write_picture = [&] {
         if (options.plot.empty()) return;
-        const std::string title =
-            fmt::format("{}, {} boards",
-                        sheet_title(report.board, report.revision, report.variant, report.capsule),
-                        report.boards);
+        const std::string title = fmt::format(
+            "{}, {} boards",
+            assembly_title(report.board, report.revision, report.variant, report.capsule),
+            report.boards);
         write_plot(options.plot, sheet_of(title, report.spread.response));
     };
     // The table comes first, in case the file cannot be written. After Ctrl-C the file comes first:

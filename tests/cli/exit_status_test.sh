@@ -62,7 +62,7 @@ require grep -q '"board": "Tern"' "$room/a.json"
 # check: 1 if a limit fails; one broken board does not keep the others from being checked.
 expect 0 "" "$lowhiss" check "$boards/heron-c.toml" "$boards/wren.toml"
 expect 1 "" "$lowhiss" check "$boards/heron-b.toml" "$boards/heron-c.toml"
-require grep -q "look at R4, R5" "$room/out"
+require grep -q "main parts: R4, R5" "$room/out"
 echo "[parts" >"$room/broken.toml"
 expect 2 "broken.toml:1:" "$lowhiss" check "$room/broken.toml" "$boards/heron-b.toml" \
     --junit "$room/junit.xml" --json "$room/check.json"
