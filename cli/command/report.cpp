@@ -14,6 +14,7 @@
 #include "write/knob_positions.hpp"
 #include "write/output.hpp"
 #include "write/sweep_text.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
