@@ -7,6 +7,7 @@
 #include <cmath>
 #include <filesystem>
 
+#include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/board/board_lines.hpp"
@@ -14,7 +15,6 @@
 #include "write/compare_json.hpp"
 #include "write/compare_table.hpp"
 #include "write/output.hpp"
-#include "write/stability_warning.hpp"
 
 namespace lowhiss::cli {
 namespace {

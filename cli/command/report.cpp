@@ -109,12 +109,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
                        const ReportOptions& asked) {
     ReportedBoard result{board.name, board.revision,     board.path, {},
                          {},         board_lines(board), "",         {}};
-    Diagnostics mistakes;
-    CheckRequest check{&board, read_limits(board, disk_reader(), mistakes)};
-    if (has_errors(mistakes)) {
-        print_diagnostics(mistakes, asked.common.quiet, asked.common.color);
-        throw Silent{unusable};
-    }
+    CheckRequest check{&board, board.limits};
     check.stability = true;
     result.verdicts = worst_first(check_board(check).verdicts);
     SweepRequest request;

@@ -11,6 +11,7 @@
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/solver/solver.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
@@ -23,7 +24,7 @@ namespace lowhiss::cli {
 namespace {
 
 void log_account(const Sweep& sweep, spdlog::logger& log) {
-    log.debug("equations solved with {}", instruction_set());
+    log.debug("equations solved with {}", instruction_set(*lane_kernels().front()));
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
             log.debug(

@@ -7,7 +7,7 @@
 #include <cmath>
 #include <string_view>
 
-#include "command/options.hpp"
+#include "shell/exit_status.hpp"
 #include "shell/child.hpp"
 #include "write/output.hpp"
 

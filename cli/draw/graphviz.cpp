@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <array>
 
-#include "command/options.hpp"
+#include "shell/exit_status.hpp"
 #include "shell/child.hpp"
 #include "write/output.hpp"
 

@@ -8,10 +8,10 @@
 #include <nlohmann/json.hpp>
 #include <regex>
 
-#include "command/check.hpp"
 #include "draw/page.hpp"
 #include "lowhiss/quantity/decimal.hpp"
 #include "write/changes.hpp"
+#include "write/figure_text.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {

@@ -1,7 +1,8 @@
+#include "write/check_json.hpp"
+
 #include <array>
 #include <nlohmann/json.hpp>
 
-#include "command/baseline_check.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {

@@ -243,6 +243,9 @@ struct SupplySource {
 struct Circuit {
     std::vector<std::string> nodes;     ///< names; [0] is ground
     std::vector<std::string> unknowns;  ///< in words, for messages
+    /// Of each unknown, and of the equation of the same number, the part that brings it; -1 for the
+    /// voltage of a node of the board, which several parts share. See owners.hpp.
+    std::vector<int> owners;
     std::vector<CircuitPart> parts;
     std::vector<Element> elements;
     std::vector<NoiseSource> noise;
@@ -257,10 +260,6 @@ struct Circuit {
     double highest_hz = infinite;  ///< may be asked outside it
     double knob_ohm = unset;       ///< the track between wiper and counter-clockwise end
 };
-
-// Names of the parts that stand for what is not on the board.
-inline constexpr std::string_view capsule_part = "capsule";
-inline constexpr std::string_view feed_part = "feed";
 
 /// What there is at an element's supply pins; null for what is no amplifier.
 const AmplifierSupply* supply_of(const Element& element);

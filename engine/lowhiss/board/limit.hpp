@@ -1,10 +1,11 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
-#include "lowhiss/board/board.hpp"
-#include "lowhiss/measure/registry.hpp"
+#include "lowhiss/board/measure_schema.hpp"
+#include "lowhiss/board/part.hpp"
 
 namespace lowhiss {
 
@@ -18,10 +19,10 @@ struct MaskPoint {
     double max;  ///< unset: no bound
 };
 
-/// A promise of the board: a measure, where it is taken, and what it has to be.
+/// What the board must meet: a measure, where it is taken, and its bounds.
 struct Limit {
     std::string name;
-    const MeasureRecord* measure = nullptr;
+    const MeasureSchema* measure = nullptr;  ///< never null in a board
     MeasureArguments arguments;
     std::vector<double> knob;           ///< rotations; empty: every position of the board
     std::vector<std::string> variants;  ///< "plain" for none; empty: all and the plain board
@@ -32,7 +33,10 @@ struct Limit {
     Position at;
 };
 
-/// Reads what [[limit]] tables say, and the files of their masks. All mistakes are reported.
-std::vector<Limit> read_limits(const Board& board, const FileReader& reader, Diagnostics& out);
+/// What the board's [drift] allows a measure instead of the schema's own allowance.
+struct Allowance {
+    const MeasureSchema* measure;
+    Drift drift;
+};
 
 }  // namespace lowhiss

@@ -1,0 +1,40 @@
+#pragma once
+
+#include <utility>
+#include <vector>
+
+#include "lowhiss/circuit/circuit.hpp"
+
+namespace lowhiss {
+
+/// Two nodes that something joins.
+using NodePair = std::pair<int, int>;
+
+/// The connected component of each of the nodes 0, 1, ... when these pairs are joined, numbered
+/// from 0 in the order of their first nodes: two nodes are in the same component exactly if pairs
+/// lead from one to the other, and component 0 is that of ground. Cost linear.
+std::vector<int> components_of(std::size_t nodes, const std::vector<NodePair>& pairs);
+
+/// Pairs of nodes that are one node for signals: the ends of exact shorts, of voltage sources
+/// without resistance and of regulator outputs without resistance. The capsule's electromotive
+/// force is a signal and ties nothing.
+std::vector<NodePair> tied_pairs(const Circuit& circuit);
+
+/// Where signals can pass without help of an amplifier.
+struct PassiveWays {
+    /// Both ends of every resistance, capacitance, inductance, short, measured impedance and
+    /// junction, and every end of one winding with every end of the other.
+    std::vector<NodePair> pairs;
+
+    /// Of each node: ground, or driven by an output (of an amplifier, regulator or a commanded
+    /// voltage against ground), so that what passes into the node goes no further.
+    std::vector<bool> held;
+};
+PassiveWays passive_ways(const Circuit& circuit);
+
+/// Pairs of nodes between which a direct current can flow, the outputs of amplifiers leading to
+/// ground and both sides of a regulator to its reference. Currents that sources command are left
+/// out, for these flow whatever the voltages are.
+std::vector<NodePair> direct_pairs(const Circuit& circuit);
+
+}  // namespace lowhiss
