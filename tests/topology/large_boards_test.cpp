@@ -49,7 +49,7 @@ TEST_CASE("a ladder of a hundred thousand parts") {
     }
     CHECK(findings(board).empty());
     CHECK(feedback_loops(board).empty());
-    CHECK(graph_text(board, "").size() > many);
+    CHECK(cli::graph_text(board, "").size() > many);
 }
 
 TEST_CASE("a chain of a hundred thousand shorts, open and as a ring") {
