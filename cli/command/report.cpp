@@ -1,30 +1,32 @@
 #include "command/report.hpp"
 
-#include <fmt/format.h>
+#include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
-#include "command/check.hpp"
-#include "command/sweep.hpp"
 #include "draw/gnuplot.hpp"
+#include "draw/report_html.hpp"
 #include "lowhiss/board/board_lines.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
-#include "write/changes.hpp"
 #include "write/output.hpp"
+#include "write/sweep_summary.hpp"
+#include "write/sweep_text.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// Enough for a smooth curve, few enough for a page.
+/// 20 points a decade: smooth curves in a small page.
 std::vector<double> page_grid_hz() {
     std::vector<double> grid;
     for (int k = 0; k <= 86; ++k) grid.push_back(10 * std::pow(10.0, k / 20.0));
     return grid;
 }
 
-/// Every second point, which a picture that stands still can do with.
+/// Every second point, enough for a static picture.
 Chart thinned(Chart chart) {
     const auto halve = [](std::vector<double>& values) {
         for (std::size_t k = 0; 2 * k < values.size(); ++k) values[k] = values[2 * k];
@@ -48,12 +50,12 @@ std::vector<Verdict> worst_first(std::vector<Verdict> verdicts) {
     return verdicts;
 }
 
-/// Draws every chart by itself; says once what is missing where there is no gnuplot.
+/// Draws each chart by gnuplot; warns once if there is none.
 class Pictures {
   public:
     explicit Pictures(spdlog::logger& log) : log_(log) {}
 
-    /// Of the first `most` charts: a page has to stay small.
+    /// Pictures of the first `most` charts, to keep the page small.
     std::vector<std::string> of(const ChartSheet& sheet, std::size_t most) {
         std::vector<std::string> pictures;
         for (const Chart& chart : sheet.charts) {
@@ -74,53 +76,51 @@ class Pictures {
     spdlog::logger& log_;
 };
 
-/// The plain board with each capsule, at the last knob position.
+/// The plain board with each capsule, at the knob position of most gain.
 ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
-    std::vector<std::pair<std::string, const KnobResult*>> runs;
     Sweep plain = whole;
     std::erase_if(plain.runs, [](const SweepRun& run) { return !run.variant.empty(); });
-    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &run.knob.back());
+    std::vector<std::pair<std::string, const SweepRun*>> runs;
+    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &run);
     ReportedAssembly result;
-    result.title = "capsules compared";
-    const double position = runs.front().second->position;
-    if (!std::isnan(position)) result.title += ", " + knob_name(position);
-    result.sheet = sheet_of_runs(result.title, whole.frequency_hz, runs);
+    result.sheet = sheet_at_most_gain("capsules compared", whole.frequency_hz, runs);
+    result.title = result.sheet.title;
     result.pictures = pictures.of(result.sheet, result.sheet.charts.size());
-    const std::string table = sweep_table(plain, std::nullopt, false);
-    result.table = table.substr(table.rfind("Capsules compared"));
+    result.tables = capsule_comparison(plain, false);
+    return result;
+}
+
+/// One run, with the limits on gain in its response. Only the first has a picture of every chart.
+ReportedAssembly reported(const Sweep& whole, const SweepRun& run, const std::vector<Limit>& limits,
+                          Pictures& pictures) {
+    ReportedAssembly result;
+    result.title = run.variant.empty() ? "plain" : "variant " + run.variant;
+    result.sheet = sheet_of(whole, run);
+    add_bounds(limits, run.variant, result.sheet.charts.front());
+    const bool first = &run == &whole.runs.front();
+    result.pictures = pictures.of(result.sheet, first ? result.sheet.charts.size() : 1);
+    result.summary = sweep_summary(run);
+    Sweep alone = whole;
+    alone.runs = {run};
+    result.tables = sweep_text(alone, std::nullopt, {.all = true, .names = {}}, false);
     return result;
 }
 
 ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& log,
                        const ReportOptions& asked) {
-    const CommonOptions& options = asked.common;
     ReportedBoard result{board.name, board.revision,     board.path, {},
                          {},         board_lines(board), "",         {}};
-    Diagnostics mistakes;
-    CheckRequest check{&board, read_limits(board, disk_reader(), mistakes)};
-    if (has_errors(mistakes)) {
-        print_diagnostics(mistakes, options.quiet, options.color);
-        throw Silent{unusable};
-    }
+    CheckRequest check{&board, board.limits};
     check.stability = true;
     result.verdicts = worst_first(check_board(check).verdicts);
     SweepRequest request;
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
-    Sweep whole = sweep(board, request, log);
+    const Sweep whole = sweep(board, request, log);
     for (const SweepRun& run : whole.runs) {
-        ReportedAssembly assembly;
-        assembly.title = run.variant.empty() ? "plain" : "variant " + run.variant;
-        if (!asked.capsules.empty()) assembly.title += ", capsule " + run.capsule;
-        assembly.sheet = sheet_of(whole, run);
-        add_bounds(check.limits, run.variant, assembly.sheet.charts.front());
-        const bool plain = &run == &whole.runs.front();
-        assembly.pictures = pictures.of(assembly.sheet, plain ? assembly.sheet.charts.size() : 1);
-        Sweep alone = whole;
-        alone.runs = {run};
-        assembly.table = sweep_table(alone, std::nullopt, false);
-        result.assemblies.push_back(std::move(assembly));
+        result.assemblies.push_back(reported(whole, run, check.limits, pictures));
+        if (!asked.capsules.empty()) result.assemblies.back().title += ", capsule " + run.capsule;
     }
     if (asked.capsules.size() > 1) {
         result.assemblies.insert(result.assemblies.begin(), capsules_compared(whole, pictures));
@@ -133,7 +133,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
 void add_report(CLI::App& app, ReportOptions& options) {
     CLI::App* command = app.add_subcommand("report", "one self-contained HTML page");
     command->add_option("BOARD", options.boards, "the board files")->required();
-    command->add_option("--capsule", options.capsules, "these capsules in front, compared")
+    command->add_option("--capsule", options.capsules, "compare these capsules; again for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
     command->add_option("--output", options.output, "the page; - is standard output")
@@ -153,8 +153,7 @@ ExitStatus run_report(const ReportOptions& options) {
         boards.push_back(reported(read.back(), pictures, *log, options));
         if (read.size() == 1) continue;
         const Board& before = read[read.size() - 2];
-        boards.back().changed_from =
-            before.revision.empty() ? before.name : before.name + ", revision " + before.revision;
+        boards.back().changed_from = board_title(before.name, before.revision);
         boards.back().changes = board_changes(board_lines(before), boards.back().parts);
     }
     write_output(options.output, report_html(boards, pictures.there));

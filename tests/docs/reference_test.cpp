@@ -1,10 +1,10 @@
-// The reference tables of the README are the reader's own records.
+// The reference tables of netlists/README.md are generated from the records of the reader.
 
 #include <fmt/format.h>
 
 #include "approve.hpp"
+#include "lowhiss/board/measure_schema.hpp"
 #include "lowhiss/board/schema.hpp"
-#include "lowhiss/measure/registry.hpp"
 #include "support/catch.hpp"
 
 namespace lowhiss::reference_test {
@@ -67,31 +67,32 @@ std::string models_text() {
            field_heading + field_rows(feed_fields()) + "\n";
 }
 
-std::string drift_text(const MeasureRecord& record) {
-    if (record.drift.relative) return fmt::format("{:.4g} %", 100 * record.drift.size);
-    if (record.unit == Unit::fraction) return fmt::format("{:.4g} %", 100 * record.drift.size);
-    return fmt::format("{:.4g} {}", record.drift.size, record.unit == Unit::degree ? "deg" : "dB");
+std::string drift_text(const MeasureSchema& schema) {
+    if (schema.drift.relative) return fmt::format("{:.4g} %", 100 * schema.drift.size);
+    if (schema.unit == Unit::fraction) return fmt::format("{:.4g} %", 100 * schema.drift.size);
+    return fmt::format("{:.4g} {}", schema.drift.size, schema.unit == Unit::degree ? "deg" : "dB");
 }
 
 std::string measures_text() {
     std::string text =
         "\n| measure | unit | depends on | may drift | meaning |\n| --- | --- | --- | --- | --- "
         "|\n";
-    for (const MeasureRecord& record : measure_records()) {
-        std::string keys = record.over_knob ? "the whole knob" : "`knob`";
-        if (record.takes_at) keys += ", `at`";
-        if (record.takes_band) keys += ", `from`, `to`";
-        if (record.takes_part) keys += ", `part`";
-        text += fmt::format("| `{}` | {} | {} | {} | {} |\n", record.name, info(record.unit).name,
-                            keys, drift_text(record), record.about);
+    for (const MeasureSchema& schema : measure_schemas()) {
+        std::string keys = schema.over_knob ? "the whole knob" : "`knob`";
+        if (schema.takes_at) keys += ", `at`";
+        if (schema.takes_band) keys += ", `from`, `to`";
+        if (schema.takes_part) keys += ", `part`";
+        text += fmt::format("| `{}` | {} | {} | {} | {} |\n", schema.name, info(schema.unit).name,
+                            keys, drift_text(schema), schema.about);
     }
     return text + "\n";
 }
 
-TEST_CASE("the README's tables of parts and models are those of the reader", "[docs][reference]") {
-    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
-    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
-    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "measures", measures_text());
+TEST_CASE("the tables of parts, models and measures are those of the reader", "[docs][reference]") {
+    const std::string page = LOWHISS_SOURCE_DIR "/netlists/README.md";
+    test::check_between(page, "parts", parts_text());
+    test::check_between(page, "models", models_text());
+    test::check_between(page, "measures", measures_text());
 }
 
 }  // namespace lowhiss::reference_test

@@ -31,4 +31,12 @@ Setting& Assembly::setting(double rotation) {
     return *slot;
 }
 
+SolverAccount Assembly::account() const {
+    SolverAccount sum;
+    for (const auto& [rotation, setting] : settings_) {
+        if (setting) sum.add(setting->account());
+    }
+    return sum;
+}
+
 }  // namespace lowhiss

@@ -30,6 +30,9 @@ class Assembly {
     /// Throws Error (no_unique_solution) where topology refuses the assembly.
     Setting& setting(double rotation);
 
+    /// The account of all settings.
+    SolverAccount account() const;
+
   private:
     Board assembled_;
     std::string variant_;

@@ -88,7 +88,7 @@ PartSensitivity::Slopes PartSensitivity::gain(double frequency_hz) {
 
 PartSensitivity::Slopes PartSensitivity::gain_from_terminals(double frequency_hz) {
     const auto slopes = response_slopes(real_->network, real_->slopes, frequency_hz);
-    return difference(in_db(slopes.ln_gain), in_db(slopes.ln_terminal_gain));
+    return difference(in_db(slopes.ln_gain), in_db(slopes.ln_input_voltage));
 }
 
 PartSensitivity::Slopes PartSensitivity::capsule_effect(double frequency_hz) {

@@ -151,160 +151,78 @@ MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
 
 using R = MeasureRecord;
 
-constexpr Drift noise_drift{0.1, false};     // dB
-constexpr Drift capsule_drift{0.02, false};  // dB
-constexpr Drift share_drift{0.02, false};    // of the whole
-constexpr Drift one_percent{0.01, true};
-
-constexpr Drift usual_drift(Unit unit) {
-    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) return {0.05, false};
-    if (unit == Unit::fraction) return {0.02, false};
-    if (unit == Unit::degree) return {0.5, false};
-    return one_percent;
+R record(std::string_view name, MeasureValue (*find)(Setting&, const Arguments&)) {
+    const MeasureSchema* schema = find_measure_schema(name);
+    return {schema->name, schema->unit, schema, false, find, nullptr};
 }
 
-R at(std::string_view name, Unit unit, std::string_view about,
-     MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, true, false, false, false, about, usual_drift(unit), find, nullptr};
+R noise(std::string_view name, MeasureValue (*find)(Setting&, const Arguments&)) {
+    R noisy = record(name, find);
+    noisy.noise = true;
+    return noisy;
 }
 
-R band(std::string_view name, Unit unit, std::string_view about,
-       MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, false, true, false, false, about, usual_drift(unit), find, nullptr};
-}
-
-R noise(std::string_view name, Unit unit, std::string_view about,
-        MeasureValue (*find)(Setting&, const Arguments&)) {
-    const Drift drift = by_difference(unit) ? noise_drift : one_percent;
-    return {name, unit, false, true, false, true, about, drift, find, nullptr};
-}
-
-R knob(std::string_view name, std::string_view about,
-       MeasureValue (*find)(Settings, const Arguments&)) {
-    return {name,    Unit::decibel, true, false, false, false, about, usual_drift(Unit::decibel),
-            nullptr, find};
-}
-
-R whole(std::string_view name, Unit unit, std::string_view about,
-        MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, false, false, false, false, about, usual_drift(unit), find, nullptr};
-}
-
-R with_part(R record) {
-    record.takes_part = true;
-    return record;
-}
-
-R with_drift(R record, Drift drift) {
-    record.drift = drift;
-    return record;
+R knob(std::string_view name, MeasureValue (*find)(Settings, const Arguments&)) {
+    R over_knob = record(name, nullptr);
+    over_knob.over_knob = find;
+    return over_knob;
 }
 
 }  // namespace
 
 std::span<const MeasureRecord> measure_records() {
     static const std::array records{
-        at("gain", Unit::decibel, "output over electromotive force, at a frequency",
-           at_frequency<gain_db>),
-        at("gain_from_terminals", Unit::decibel, "output over the voltage at the input terminals",
-           at_frequency<gain_from_terminals_db>),
-        knob("gain_range", "most gain less least gain over the knob positions", gain_range),
-        knob("gain_step", "largest change of gain between neighbouring knob positions",
-             largest_gain_step),
-        at("attenuation", Unit::decibel, "gain at 1 kHz less gain at a frequency", attenuation),
-        band("flatness", Unit::decibel, "most gain less least gain over a band",
-             spread_in_band<gain_db>),
-        whole("low_corner", Unit::hertz, "where gain is 3.0103 dB under that at 1 kHz, below it",
-              low_corner),
-        whole("high_corner", Unit::hertz, "where gain is 3.0103 dB under that at 1 kHz, above it",
-              high_corner),
-        at("phase", Unit::degree, "continued from 1 kHz, at a frequency", at_frequency<phase_deg>),
-        band("phase_spread", Unit::degree, "largest less smallest phase over a band",
-             spread_in_band<phase_deg>),
-        at("group_delay", Unit::second, "-d phase / d omega, at a frequency",
-           at_frequency<group_delay_s>),
-        band("group_delay_spread", Unit::second, "largest less smallest over a band",
-             spread_in_band<group_delay_s>),
-        band("input_impedance", Unit::ohm, "smallest magnitude over a band, capsule aside",
-             smallest_in_band<input_impedance_ohm>),
-        band("output_impedance", Unit::ohm, "largest magnitude over a band, load and cable aside",
-             largest_in_band<output_impedance_ohm>),
-        with_drift(at("capsule_effect", Unit::decibel,
-                      "gain with the capsule's impedance over gain without",
-                      at_frequency<capsule_effect_db>),
-                   capsule_drift),
-        with_drift(band("capsule_effect_spread", Unit::decibel, "largest less smallest over a band",
-                        capsule_effect_spread),
-                   capsule_drift),
-        noise("ein", Unit::dbu, "output noise of the band over gain at 1 kHz", in_band<ein_dbu>),
-        noise("ein_a", Unit::dbu, "the same, A-weighted", in_band<ein_a_dbu>),
-        noise("ein_468", Unit::dbu, "the same, BS.468-4 weighted, rms", in_band<ein_468_dbu>),
-        noise("noise_figure", Unit::decibel,
-              "output noise power over the capsule resistance's part", in_band<noise_figure_db>),
-        noise("output_noise", Unit::volt, "rms, over the band", in_band<output_noise_v>),
-        noise("capsule_noise_rise", Unit::decibel,
-              "output noise with the capsule's impedance over that without",
-              in_band<capsule_noise_rise_db>),
-        R{"noise_share", Unit::fraction, false, true, true, true,
-          "one part's share of the output noise power", share_drift, part_share, nullptr},
-        R{"bass_loss", Unit::decibel, false, false, true, false,
-          "what one capacitor costs at 20 Hz", usual_drift(Unit::decibel), part_loss, nullptr},
-        at("max_input", Unit::dbu, "electromotive force at which the first amplifier gives in",
-           at_frequency<max_input_dbu>),
-        at("max_output", Unit::dbu, "output at which the first amplifier gives in",
-           at_frequency<max_output_dbu>),
-        at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier gives in",
-           at_frequency<max_spl_db>),
-        at("output_level", Unit::dbu, "output at a sound pressure of 1 Pa",
-           at_frequency<output_level_dbu>),
-        noise("self_noise", Unit::db_spl, "A-weighted, as a sound pressure level",
-              in_band<self_noise_db_spl>),
-        noise("dynamic_range", Unit::decibel, "largest input at 1 kHz over A-weighted noise",
-              in_band<dynamic_range_db>),
-        whole("phase_margin", Unit::degree, "least of all amplifiers' loops", phase_margin),
-        whole("gain_margin", Unit::decibel, "least of all amplifiers' loops", gain_margin),
-        at("loop_gain", Unit::decibel, "least of all amplifiers' loops, at a frequency", loop_gain),
-        whole("mode_q", Unit::number,
-              "of the sharpest natural frequency above 20 kHz; negative where one grows", mode_q),
-        at("common_mode_rejection", Unit::decibel,
-           "gain over that of both input terminals driven alike",
-           at_frequency<common_mode_rejection_db>),
-        with_part(at("supply_rejection", Unit::decibel,
-                     "gain over that of a ripple in the voltage of a part", supply_rejection)),
-        at("feed_rejection", Unit::decibel,
-           "phantom feed over output, its resistors as unequal as they may be",
-           at_frequency<feed_rejection_db>),
-        band("ripple_output", Unit::dbu, "all [[ripple]] at the output, rms",
-             in_band<ripple_output_dbu>),
-        with_part(band("quiet_level", Unit::volt,
-                       "hiss of a supply that comes out 10 dB under the board's own", quiet_level)),
-        at("radio_rejection", Unit::decibel,
-           "generator of 150 ohm over an amplifier's input pin, between the terminals",
-           at_frequency<radio_rejection_db>),
-        at("radio_common_rejection", Unit::decibel, "the same, both terminals alike",
-           at_frequency<radio_common_rejection_db>),
-        at("output_loss", Unit::decibel, "what load and cable take", at_frequency<output_loss_db>),
-        whole("supply_margin", Unit::volt, "of the amplifier with least room in its supply range",
-              worst_supply<supply_margin_v, false>),
-        whole("supply_current", Unit::ampere, "from feed and batteries, or from the sources",
-              nominal_supply<supply_current_a>),
-        whole("feed_margin", Unit::ampere, "the feed's limit less its current",
-              worst_supply<feed_margin_a, false>),
-        whole("battery_life", Unit::hour, "of the battery that is empty first",
-              nominal_supply<battery_life_h>),
-        whole("output_offset", Unit::volt, "direct voltage at the output, offsets at their worst",
-              worst_supply<output_offset_v, true>),
-        whole("wiper_current", Unit::ampere, "direct current through a wiper, the largest",
-              worst_supply<wiper_current_a, true>),
-        whole("capacitor_stress", Unit::fraction, "direct voltage over rating, the largest",
-              worst_supply<capacitor_stress, true>),
+        record("gain", at_frequency<gain_db>),
+        record("gain_from_terminals", at_frequency<gain_from_terminals_db>),
+        knob("gain_range", gain_range),
+        knob("gain_step", largest_gain_step),
+        record("attenuation", attenuation),
+        record("flatness", spread_in_band<gain_db>),
+        record("low_corner", low_corner),
+        record("high_corner", high_corner),
+        record("phase", at_frequency<phase_deg>),
+        record("phase_spread", spread_in_band<phase_deg>),
+        record("group_delay", at_frequency<group_delay_s>),
+        record("group_delay_spread", spread_in_band<group_delay_s>),
+        record("input_impedance", smallest_in_band<input_impedance_ohm>),
+        record("output_impedance", largest_in_band<output_impedance_ohm>),
+        record("capsule_effect", at_frequency<capsule_effect_db>),
+        record("capsule_effect_spread", capsule_effect_spread),
+        noise("ein", in_band<ein_dbu>),
+        noise("ein_a", in_band<ein_a_dbu>),
+        noise("ein_468", in_band<ein_468_dbu>),
+        noise("noise_figure", in_band<noise_figure_db>),
+        noise("output_noise", in_band<output_noise_v>),
+        noise("capsule_noise_rise", in_band<capsule_noise_rise_db>),
+        noise("noise_share", part_share),
+        record("bass_loss", part_loss),
+        record("max_input", at_frequency<max_input_dbu>),
+        record("max_output", at_frequency<max_output_dbu>),
+        record("max_spl", at_frequency<max_spl_db>),
+        record("output_level", at_frequency<output_level_dbu>),
+        noise("self_noise", in_band<self_noise_db_spl>),
+        noise("dynamic_range", in_band<dynamic_range_db>),
+        record("phase_margin", phase_margin),
+        record("gain_margin", gain_margin),
+        record("loop_gain", loop_gain),
+        record("mode_q", mode_q),
+        record("common_mode_rejection", at_frequency<common_mode_rejection_db>),
+        record("supply_rejection", supply_rejection),
+        record("feed_rejection", at_frequency<feed_rejection_db>),
+        record("ripple_output", in_band<ripple_output_dbu>),
+        record("quiet_level", quiet_level),
+        record("radio_rejection", at_frequency<radio_rejection_db>),
+        record("radio_common_rejection", at_frequency<radio_common_rejection_db>),
+        record("output_loss", at_frequency<output_loss_db>),
+        record("supply_margin", worst_supply<supply_margin_v, false>),
+        record("supply_current", nominal_supply<supply_current_a>),
+        record("feed_margin", worst_supply<feed_margin_a, false>),
+        record("battery_life", nominal_supply<battery_life_h>),
+        record("output_offset", worst_supply<output_offset_v, true>),
+        record("wiper_current", worst_supply<wiper_current_a, true>),
+        record("capacitor_stress", worst_supply<capacitor_stress, true>),
     };
     return records;
-}
-
-bool by_difference(Unit unit) {
-    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
-           unit == Unit::degree || unit == Unit::fraction;
 }
 
 const MeasureRecord* find_measure(std::string_view name) {
@@ -312,6 +230,10 @@ const MeasureRecord* find_measure(std::string_view name) {
     const auto found = std::find_if(records.begin(), records.end(),
                                     [&](const R& record) { return record.name == name; });
     return found == records.end() ? nullptr : &*found;
+}
+
+const MeasureRecord& record_of(const MeasureSchema& schema) {
+    return *find_measure(schema.name);
 }
 
 }  // namespace lowhiss

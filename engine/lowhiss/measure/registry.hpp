@@ -6,17 +6,11 @@
 #include <string_view>
 #include <vector>
 
+#include "lowhiss/board/measure_schema.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/unit.hpp"
 
 namespace lowhiss {
-
-/// What a measure may be asked with. Which of it counts is in the measure's record.
-struct MeasureArguments {
-    double at_hz = 1000;
-    Band band;
-    std::string part;
-};
 
 /// A value, and the frequency where it was found when that is not given by the question.
 struct MeasureValue {
@@ -24,32 +18,19 @@ struct MeasureValue {
     double at_hz = unset;
 };
 
-/// How far a figure may move from a baseline before it is a surprise: in decibels, degrees or
-/// parts of the whole, or as a part of the figure itself.
-struct Drift {
-    double size;
-    bool relative;
-};
-
-/// One measure: its name in limits and baselines, its unit and meaning, and how it is found. A
-/// measure is taken at one setting, or, `over_knob`, from all knob positions of an assembly.
+/// How a measure is found: at one setting, or, where its schema says `over_knob`, from all knob
+/// positions of an assembly.
 struct MeasureRecord {
-    std::string_view name;
+    std::string_view name;  ///< of the schema, as is the unit
     Unit unit;
-    bool takes_at;
-    bool takes_band;
-    bool takes_part;
-    bool noise;  ///< its parts to look at are those that hiss
-    std::string_view about;
-    Drift drift;  ///< what a builder would not hear or notice
+    const MeasureSchema* schema;
+    bool noise;  ///< the parts to look at are those that make noise
     MeasureValue (*at_setting)(Setting&, const MeasureArguments&);
     MeasureValue (*over_knob)(std::span<Setting* const>, const MeasureArguments&);
 };
 
 std::span<const MeasureRecord> measure_records();
 const MeasureRecord* find_measure(std::string_view name);
-
-/// Whether figures of the unit are compared by their difference and not by their ratio.
-bool by_difference(Unit unit);
+const MeasureRecord& record_of(const MeasureSchema& schema);
 
 }  // namespace lowhiss

@@ -160,11 +160,10 @@ const Stability& Setting::stability() {
 
 SolverAccount Setting::account() const {
     SolverAccount sum = network_.account();
-    if (!ideal_) return sum;
-    const SolverAccount& more = ideal_->account();
-    return {sum.factorisations + more.factorisations, sum.solutions + more.solutions,
-            sum.fallbacks + more.fallbacks,
-            std::max(sum.worst_backward_error, more.worst_backward_error)};
+    if (ideal_) sum.add(ideal_->account());
+    if (mismatched_feed_) sum.add(mismatched_feed_->account());
+    for (const auto& [drive, network] : driven_) sum.add(network.account());
+    return sum;
 }
 
 }  // namespace lowhiss

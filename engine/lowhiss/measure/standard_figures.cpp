@@ -4,7 +4,7 @@
 
 #include <cmath>
 
-#include "lowhiss/promise/limit.hpp"
+#include "lowhiss/board/limit.hpp"
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {

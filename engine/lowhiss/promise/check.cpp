@@ -14,7 +14,7 @@ namespace {
 
 /// Where there is a gain and the whole range was searched, as a measured capsule does not let it
 /// be, what there is no corner of is beyond every bound in the searched range.
-double taken_as(const MeasureRecord& measure, double value, Setting& setting) {
+double taken_as(const MeasureSchema& measure, double value, Setting& setting) {
     const Circuit& circuit = setting.network().circuit();
     const bool searched = circuit.lowest_hz == 0 && circuit.highest_hz == infinite &&
                           std::isfinite(gain_db(setting, reference_hz));
@@ -70,10 +70,11 @@ MaskPoint mask_at(const std::vector<MaskPoint>& mask, double frequency_hz) {
 
 /// The worst frequency of a mask: where the margin is smallest, on and between its points.
 void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
+    const MeasureRecord& measure = record_of(*limit.measure);
     const auto value_at = [&](double f_hz) {
         MeasureArguments arguments = limit.arguments;
         arguments.at_hz = f_hz;
-        return limit.measure->at_setting(setting, arguments).value;
+        return measure.at_setting(setting, arguments).value;
     };
     const auto margin_at = [&](double f_hz) {
         const MaskPoint bounds = mask_at(limit.mask, f_hz);
@@ -157,15 +158,16 @@ class LimitCheck {
 
     void take(const Limit& limit, double rotation, Verdict& v) {
         if (!limit.mask.empty()) return judge_mask(limit, assembly_.setting(rotation), v);
+        const MeasureRecord& measure = record_of(*limit.measure);
         if (limit.measure->over_knob) {
             std::vector<Setting*> all;
             for (const double each : rotations(limit)) all.push_back(&assembly_.setting(each));
-            const MeasureValue found = limit.measure->over_knob(all, limit.arguments);
+            const MeasureValue found = measure.over_knob(all, limit.arguments);
             v.value = found.value;
             v.at_hz = found.at_hz;
         } else {
             Setting& setting = assembly_.setting(rotation);
-            const MeasureValue found = limit.measure->at_setting(setting, limit.arguments);
+            const MeasureValue found = measure.at_setting(setting, limit.arguments);
             v.value = taken_as(*limit.measure, found.value, setting);
             v.at_hz = found.at_hz;
         }
@@ -270,6 +272,7 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     if (request.stability && own) add_stability_verdicts(assembly, result.verdicts);
     if (request.figures && own) result.figures = take_figures(assembly, request.all_figures);
     if (own) result.response_db = response_of(assembly, request.response_hz);
+    result.account = assembly.account();
     return result;
 }
 
@@ -278,6 +281,7 @@ void add(BoardCheck&& part, BoardCheck& whole) {
     std::move(part.figures.begin(), part.figures.end(), std::back_inserter(whole.figures));
     whole.response_db.insert(whole.response_db.end(), part.response_db.begin(),
                              part.response_db.end());
+    whole.account.add(part.account);
 }
 
 }  // namespace

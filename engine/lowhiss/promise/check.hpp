@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/board/board.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
-#include "lowhiss/promise/limit.hpp"
 
 namespace lowhiss {
 
@@ -54,6 +54,7 @@ struct BoardCheck {
     std::vector<Figure> figures;
     /// Gain in dB of each variant with its own capsule, by knob position, then frequency.
     std::vector<double> response_db;
+    SolverAccount account;  ///< of all solutions behind limits, figures and response
 };
 
 /// A circuit that cannot be solved gives verdicts and figures that say so, never an exception.

@@ -50,9 +50,10 @@ double figure(const Limit& limit, const Board& board, const Capsule* capsule, do
               double at_hz, const Plans& plans) {
     MeasureArguments arguments = limit.arguments;
     if (!limit.mask.empty()) arguments.at_hz = at_hz;
-    if (limit.measure->at_setting) {
+    const MeasureRecord& measure = record_of(*limit.measure);
+    if (measure.at_setting) {
         Setting setting(board, capsule, rotation, plans);
-        return limit.measure->at_setting(setting, arguments).value;
+        return measure.at_setting(setting, arguments).value;
     }
     std::vector<std::unique_ptr<Setting>> settings;
     std::vector<Setting*> all;
@@ -60,7 +61,7 @@ double figure(const Limit& limit, const Board& board, const Capsule* capsule, do
         settings.push_back(std::make_unique<Setting>(board, capsule, each, plans));
         all.push_back(settings.back().get());
     }
-    return limit.measure->over_knob(all, arguments).value;
+    return measure.over_knob(all, arguments).value;
 }
 
 Ranked by_influence(const Limit& limit, const Board& board, const Capsule* capsule, double rotation,
@@ -83,7 +84,7 @@ Ranked by_influence(const Limit& limit, const Board& board, const Capsule* capsu
 
 std::vector<std::string> parts_to_look_at(const Limit& limit, const Board& assembled,
                                           const Capsule* capsule, double rotation, double at_hz) {
-    if (!limit.measure->noise) {
+    if (!record_of(*limit.measure).noise) {
         return leading(by_influence(limit, assembled, capsule, rotation, at_hz));
     }
     Setting setting(assembled, capsule, rotation);

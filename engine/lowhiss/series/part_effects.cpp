@@ -60,7 +60,7 @@ class Sensitivities {
         if (!limit || !std::isfinite(verdict.value)) return none();
         MeasureArguments arguments = limit->arguments;
         if (!limit->mask.empty()) arguments.at_hz = verdict.at_hz;
-        return of(verdict.capsule, verdict.knob, *limit->measure, arguments);
+        return of(verdict.capsule, verdict.knob, record_of(*limit->measure), arguments);
     }
 
     std::vector<double> of(const Figure& figure) {

@@ -1,0 +1,157 @@
+#include "lowhiss/board/measure_schema.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace lowhiss {
+namespace {
+
+using Measure = MeasureSchema;
+
+constexpr Drift noise_drift{0.1, false};     // dB
+constexpr Drift capsule_drift{0.02, false};  // dB
+constexpr Drift one_percent{0.01, true};
+
+constexpr Drift usual_drift(Unit unit) {
+    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) return {0.05, false};
+    if (unit == Unit::fraction) return {0.02, false};
+    if (unit == Unit::degree) return {0.5, false};
+    return one_percent;
+}
+
+constexpr Measure whole(std::string_view name, Unit unit, std::string_view about) {
+    return {name, unit, false, false, false, false, usual_drift(unit), about};
+}
+
+constexpr Measure at(std::string_view name, Unit unit, std::string_view about) {
+    Measure schema = whole(name, unit, about);
+    schema.takes_at = true;
+    return schema;
+}
+
+constexpr Measure band(std::string_view name, Unit unit, std::string_view about) {
+    Measure schema = whole(name, unit, about);
+    schema.takes_band = true;
+    return schema;
+}
+
+constexpr Measure noise(std::string_view name, Unit unit, std::string_view about) {
+    Measure schema = band(name, unit, about);
+    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) {
+        schema.drift = noise_drift;
+    }
+    return schema;
+}
+
+constexpr Measure over_knob(std::string_view name, std::string_view about) {
+    Measure schema = at(name, Unit::decibel, about);
+    schema.over_knob = true;
+    return schema;
+}
+
+constexpr Measure with_part(Measure schema) {
+    schema.takes_part = true;
+    return schema;
+}
+
+constexpr Measure with_drift(Measure schema, Drift drift) {
+    schema.drift = drift;
+    return schema;
+}
+
+constexpr std::array schemas{
+    at("gain", Unit::decibel, "output over source EMF, at a frequency"),
+    at("gain_from_terminals", Unit::decibel,
+       "output over the voltage between the input terminals, at a frequency"),
+    over_knob("gain_range", "largest less smallest gain over the knob positions"),
+    over_knob("gain_step", "largest change of gain between neighbouring knob positions"),
+    at("attenuation", Unit::decibel, "gain at 1 kHz less gain at a frequency"),
+    band("flatness", Unit::decibel, "largest less smallest gain over a band"),
+    whole("low_corner", Unit::hertz,
+          "frequency below 1 kHz at which the gain is 3.0103 dB less than at 1 kHz"),
+    whole("high_corner", Unit::hertz,
+          "frequency above 1 kHz at which the gain is 3.0103 dB less than at 1 kHz"),
+    at("phase", Unit::degree, "phase of the gain at a frequency, continuous from 1 kHz"),
+    band("phase_spread", Unit::degree, "largest less smallest phase over a band"),
+    at("group_delay", Unit::second, "-d phase / d omega, at a frequency"),
+    band("group_delay_spread", Unit::second, "largest less smallest group delay over a band"),
+    band("input_impedance", Unit::ohm, "smallest magnitude over a band, without the capsule"),
+    band("output_impedance", Unit::ohm, "largest magnitude over a band, without load and cable"),
+    with_drift(
+        at("capsule_effect", Unit::decibel,
+           "gain with the capsule's impedance over gain from an ideal source, at a frequency"),
+        capsule_drift),
+    with_drift(band("capsule_effect_spread", Unit::decibel,
+                    "largest less smallest capsule effect over a band"),
+               capsule_drift),
+    noise("ein", Unit::dbu,
+          "equivalent input noise: output noise over a band, divided by the gain at 1 kHz"),
+    noise("ein_a", Unit::dbu, "equivalent input noise, A-weighted"),
+    noise("ein_468", Unit::dbu, "equivalent input noise, ITU-R BS.468-4 weighted, rms"),
+    noise("noise_figure", Unit::decibel,
+          "output noise power over the part that the capsule's resistance causes"),
+    noise("output_noise", Unit::volt, "rms output noise over a band"),
+    noise("capsule_noise_rise", Unit::decibel,
+          "output noise with the capsule's impedance over that with an ideal source"),
+    with_part(noise("noise_share", Unit::fraction, "share of one part in the output noise power")),
+    with_part(whole("bass_loss", Unit::decibel, "loss at 20 Hz that one capacitor causes")),
+    at("max_input", Unit::dbu, "source EMF at which the first amplifier clips or slews"),
+    at("max_output", Unit::dbu, "output level at which the first amplifier clips or slews"),
+    at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier clips or slews"),
+    at("output_level", Unit::dbu, "output level at a sound pressure of 1 Pa"),
+    noise("self_noise", Unit::db_spl,
+          "A-weighted equivalent input noise as a sound pressure level"),
+    noise("dynamic_range", Unit::decibel,
+          "largest input at 1 kHz over the A-weighted equivalent input noise"),
+    whole("phase_margin", Unit::degree, "smallest phase margin of all amplifier loops"),
+    whole("gain_margin", Unit::decibel, "smallest gain margin of all amplifier loops"),
+    at("loop_gain", Unit::decibel, "smallest loop gain of all amplifiers, at a frequency"),
+    whole("mode_q", Unit::number,
+          "Q of the sharpest natural frequency above 20 kHz; negative if it oscillates"),
+    at("common_mode_rejection", Unit::decibel, "CMRR: differential gain over common-mode gain"),
+    with_part(at("supply_rejection", Unit::decibel,
+                 "gain over the gain from a ripple on the voltage of a part")),
+    at("feed_rejection", Unit::decibel,
+       "phantom feed over output, with the largest mismatch of the feed's resistors"),
+    band("ripple_output", Unit::dbu, "rms output of all [[ripple]] over a band"),
+    with_part(band("quiet_level", Unit::volt,
+                   "supply noise whose output is 10 dB below the board's own noise")),
+    at("radio_rejection", Unit::decibel,
+       "RF rejection: EMF of a 150 ohm generator between the terminals over an amplifier's input "
+       "voltage"),
+    at("radio_common_rejection", Unit::decibel,
+       "RF rejection with the generator on both terminals"),
+    at("output_loss", Unit::decibel, "loss of gain into load and cable"),
+    whole("supply_margin", Unit::volt,
+          "smallest margin of an amplifier to an end of its supply range"),
+    whole("supply_current", Unit::ampere, "current from feed and batteries, or from the sources"),
+    whole("feed_margin", Unit::ampere, "current limit of the feed less the current drawn"),
+    whole("battery_life", Unit::hour, "time until the first battery is empty"),
+    whole("output_offset", Unit::volt, "direct voltage at the output, offsets at their worst"),
+    whole("wiper_current", Unit::ampere, "largest direct current through a wiper"),
+    whole("capacitor_stress", Unit::fraction, "largest direct voltage over rating of a capacitor"),
+};
+
+}  // namespace
+
+std::span<const MeasureSchema> measure_schemas() {
+    return schemas;
+}
+
+const MeasureSchema* find_measure_schema(std::string_view name) {
+    const auto* const found = std::find_if(
+        schemas.begin(), schemas.end(), [&](const Measure& schema) { return schema.name == name; });
+    return found == schemas.end() ? nullptr : found;
+}
+
+bool by_difference(Unit unit) {
+    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
+           unit == Unit::degree || unit == Unit::fraction;
+}
+
+Unit allowance_unit(Unit unit) {
+    if (unit == Unit::dbu || unit == Unit::db_spl) return Unit::decibel;
+    return by_difference(unit) ? unit : Unit::fraction;
+}
+
+}  // namespace lowhiss
