@@ -14,6 +14,7 @@
 #include "write/output.hpp"
 #include "write/sweep_summary.hpp"
 #include "write/sweep_text.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {

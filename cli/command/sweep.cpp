@@ -15,10 +15,12 @@
 #include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
+#include "write/figure_text.hpp"
 #include "write/output.hpp"
 #include "write/sweep_csv.hpp"
 #include "write/sweep_json.hpp"
 #include "write/sweep_text.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -27,11 +29,7 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
     log.debug("equations solved with {}", instruction_set(*lane_kernels().front()));
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
-            log.debug(
-                "knob {}: {} factorisations ({} by the reference path), {} solutions, "
-                "backward error at most {:.1e}",
-                knob.position, knob.account.factorisations, knob.account.fallbacks,
-                knob.account.solutions, knob.account.worst_backward_error);
+            log_solutions(knob.account, place_text(run.variant, run.capsule, knob.position), log);
         }
     }
 }
@@ -142,8 +140,8 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.variants = variant_names(board, options.assembly.variants);
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);
-    if (!knob.empty() && !board.knob) log->warn("--knob has no effect: the board has no [knob]");
-    const Sweep result = sweep(board, request, *log);
+    warn_of_unused_knob(knob, board, options.common);
+    const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request, *log); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result, series_board));

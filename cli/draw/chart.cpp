@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "write/knob_positions.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -84,19 +85,8 @@ std::string knob_name(double position) {
     return std::isnan(position) ? "" : "knob " + rotation_name(position);
 }
 
-std::string board_title(const std::string& board, const std::string& revision) {
-    return revision.empty() ? board : board + ", revision " + revision;
-}
-
-std::string sheet_title(const std::string& board, const std::string& revision,
-                        const std::string& variant, const std::string& capsule) {
-    std::string title = board_title(board, revision);
-    if (!variant.empty()) title += ", variant " + variant;
-    return title + ", " + (capsule.empty() ? "ideal source" : "capsule " + capsule);
-}
-
 ChartSheet sheet_of(const Sweep& sweep, const SweepRun& run) {
-    ChartSheet sheet{sheet_title(sweep.board, sweep.revision, run.variant, run.capsule), {}};
+    ChartSheet sheet{assembly_title(sweep.board, sweep.revision, run.variant, run.capsule), {}};
     sheet.charts.push_back(knob_chart(sweep, run, "Response", "gain, dB", &KnobResult::gain_db));
     sheet.charts.back().in_text = true;
     sheet.charts.push_back(knob_chart(sweep, run, "Phase", "phase, °", &KnobResult::phase_deg));

@@ -58,11 +58,4 @@ void add_bounds(const std::vector<Limit>& limits, const std::string& variant, Ch
 /// The band in which the gain of all boards lies.
 ChartSheet sheet_of(const std::string& title, const Envelope& envelope);
 
-/// "Heron, revision C"
-std::string board_title(const std::string& board, const std::string& revision);
-
-/// "Heron, revision C, variant condenser, capsule condenser-60p"
-std::string sheet_title(const std::string& board, const std::string& revision,
-                        const std::string& variant, const std::string& capsule);
-
 }  // namespace lowhiss::cli

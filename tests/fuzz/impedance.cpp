@@ -1,4 +1,4 @@
-// Any bytes as a measured impedance: a CSV or a Touchstone file, as the first byte says.
+// Any bytes as a measured impedance: a CSV or a one-port S-parameter file, as the first byte says.
 
 #include <cmath>
 #include <cstdint>
@@ -6,7 +6,7 @@
 #include <memory>
 #include <string>
 
-#include "lowhiss/impedance/impedance_file.hpp"
+#include "lowhiss/impedance/file.hpp"
 
 using namespace lowhiss;
 

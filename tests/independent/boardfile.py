@@ -1,4 +1,4 @@
-"""Board file to plain parts with 40-digit figures (design section 3)."""
+"""Board file to plain parts with 40-digit figures."""
 import copy
 import tomllib
 from pathlib import Path

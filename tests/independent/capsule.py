@@ -1,4 +1,4 @@
-"""The capsule: impedance in series with the electromotive force, and its noise (design section 7)."""
+"""The capsule: impedance in series with the electromotive force, and its noise."""
 import csv
 from pathlib import Path
 
@@ -72,9 +72,9 @@ def interpolate(points, f, extrapolate, ctx):
 
 
 def load(path):
-    """Rows (frequency, R, X) of a CSV or a Touchstone one-port file."""
+    """Rows (frequency, R, X) of a CSV or a one-port S-parameter file."""
     lines = Path(path).read_text(encoding="utf-8-sig").splitlines()
-    rows = touchstone(lines) if str(path).lower().endswith(".s1p") else table_rows(lines)
+    rows = one_port(lines) if str(path).lower().endswith(".s1p") else table_rows(lines)
     return sorted([f, z.real, z.imag] for f, z in rows)
 
 
@@ -88,8 +88,8 @@ def table_rows(lines):
         yield f, mp.rect(ohm, mp.radians(degrees))
 
 
-def touchstone(lines):
-    """One-port Touchstone 1.1 or 2.0: S, Z or Y in DB, MA or RI; version 1 normalises Z and Y to R."""
+def one_port(lines):
+    """One-port S-parameter file, version 1.1 or 2.0: S, Z or Y in DB, MA or RI; version 1 normalises Z and Y to R."""
     unit, kind, form, reference, version = "ghz", "s", "ma", mpf(50), 1
     seen_option = False
     for line in (line.split("!")[0].strip().lower() for line in lines):

@@ -1,4 +1,4 @@
-"""Every element kind as admittances, constraints and noise at one frequency (design section 7).
+"""Every element kind as admittances, constraints and noise at one frequency.
 
 A stamp has the shape stamp(equations, designator, part). Series and parallel
 members of a part are one complex admittance; no part but the preamp IC and the
@@ -33,7 +33,7 @@ def track(part, rotation):
 
 
 def taper(law, x, midpoint):
-    """Fraction of the track at a rotation (design section 3)."""
+    """Fraction of the track at a rotation."""
     if isinstance(law, list):
         (x0, y0), (x1, y1) = next(pair for pair in zip(law, law[1:]) if x <= pair[1][0])
         return y0 + (y1 - y0) * (x - x0) / (x1 - x0)

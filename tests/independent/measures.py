@@ -1,4 +1,4 @@
-"""The single numbers of a knob position (design section 5)."""
+"""The single numbers of a knob position."""
 import math
 
 import numpy as np

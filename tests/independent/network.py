@@ -1,4 +1,4 @@
-"""Nodal equations with every ideal voltage element eliminated (design section 7).
+"""Nodal equations with every ideal voltage element eliminated.
 
 At one frequency the board is
 

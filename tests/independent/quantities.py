@@ -1,4 +1,4 @@
-"""Texts of a board file to numbers (design section 2), in 40-digit arithmetic.
+"""Texts of a board file to numbers, in 40-digit arithmetic.
 
 Lenient on purpose: wrong input is the engine's business, this reads only good boards.
 """

@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""Independent values for a board, written from the design's text alone.
+"""Independent values for a board, written without reading the engine.
 
     reference.py BOARD [--variant NAME] [--capsule NAME] [--at f1,f2,...] [--knob r1,r2,...] > values.json
     reference.py BOARD --list          the board's variants, one a line

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Holds reference.py against closed forms and laws on small boards; exit 1 where one is off by over 1e-9.
 
-All formulas are textbook results derived from design section 7, except where a source is named.
+All formulas are textbook results except where a source is named.
 """
 import cmath
 import math

@@ -1,4 +1,4 @@
-"""Weighting curves as power factors, 0 dB at 1 kHz (design section 5)."""
+"""Weighting curves as power factors, 0 dB at 1 kHz."""
 import math
 
 

@@ -1,9 +1,9 @@
-// The museum of bad input. bad/NAME.toml has one mistake (a few have several), bad/NAME.expected is
-// exactly what a builder is told about it. odd/ has files that look wrong and are not. The folders
-// named files/ have what these include, measure or are based on.
+// The museum of bad input. bad/NAME.toml has one mistake (a few have several), bad/NAME.expected has
+// the exact diagnostics. odd/ has files that look wrong and are not. The folders named files/ have
+// the files that these refer to.
 //
-// After a message was changed on purpose: LOWHISS_APPROVE=1 lowhiss_tests "[museum]" writes what is
-// said now into the .expected files. Read the difference before it is committed.
+// After a deliberate change of a message, LOWHISS_APPROVE=1 lowhiss_tests "[museum]" rewrites the
+// .expected files. Read the difference before you commit it.
 
 #include <fmt/format.h>
 
@@ -38,14 +38,14 @@ std::vector<std::string> names_in(const fs::path& folder, const std::string& end
     return names;
 }
 
-/// Reads below the museum, so that messages have the same paths wherever it stands.
+/// Reads with paths relative to the museum, so that messages are the same in any checkout.
 BoardReading read_exhibit(const std::string& path) {
     const FileReader disk = disk_reader();
     return read_board(path,
                       [&](const std::string& name) { return disk((museum / name).string()); });
 }
 
-/// Bytes that a terminal would obey: controls of ASCII and, in UTF-8, of U+0080 to U+009F.
+/// Whether a terminal would interpret a byte: ASCII controls and, in UTF-8, U+0080 to U+009F.
 bool has_raw_control(std::string_view text) {
     for (std::size_t i = 0; i < text.size(); ++i) {
         const auto byte = static_cast<unsigned char>(text[i]);
@@ -62,7 +62,7 @@ void approve(const fs::path& expected, const std::string& text) {
     WARN("approved " << expected.filename().string());
 }
 
-/// Every code that read_board can give; one more needs an exhibit.
+/// Every code that read_board can give. A new one needs an exhibit.
 const std::set<std::string> codes{
     "too-many-entries",
     "too-many-settings",
@@ -115,7 +115,7 @@ const std::set<std::string> codes{
     "wrong-pin-count",
 };
 
-TEST_CASE("each mistake is explained in the words beside it", "[museum]") {
+TEST_CASE("each mistake has exactly the expected diagnostics", "[museum]") {
     for (const std::string& name : names_in(museum / "bad", ".toml")) {
         DYNAMIC_SECTION(name) {
             const BoardReading reading = read_exhibit("bad/" + name + ".toml");
@@ -131,7 +131,7 @@ TEST_CASE("each mistake is explained in the words beside it", "[museum]") {
     }
 }
 
-TEST_CASE("odd files are read without a word", "[museum]") {
+TEST_CASE("odd files are read without diagnostics", "[museum]") {
     for (const std::string& name : names_in(museum / "odd", ".toml")) {
         DYNAMIC_SECTION(name) {
             const BoardReading reading = read_exhibit("odd/" + name + ".toml");
@@ -153,19 +153,19 @@ TEST_CASE("the museum is complete", "[museum]") {
     CHECK(shown == codes);
 }
 
-TEST_CASE("files may not name each other without end", "[museum]") {
+TEST_CASE("files may not refer to each other without end", "[museum]") {
     Files files;
     for (int i = 0; i < 200; ++i) {
         files[fmt::format("{}.toml", i)] = fmt::format("board.based_on = \"{}.toml\"", i + 1);
     }
     const BoardReading reading = read_board("0.toml", memory_reader(files));
     CHECK(all_text(reading.diagnostics) ==
-          "99.toml:1:18: error: files name each other more than 100 deep [nesting-too-deep]\n"
+          "99.toml:1:18: error: files refer to each other more than 100 levels deep [nesting-too-deep]\n"
           "    1 | board.based_on = \"100.toml\"\n"
           "      |                  ^\n");
 }
 
-/// All files below a folder, under the paths that a reader asks for.
+/// Adds all files below a folder, under the paths that a reader asks for.
 void load(const fs::path& folder, const std::string& prefix, Files& files) {
     for (const auto& entry : fs::recursive_directory_iterator(folder)) {
         if (!entry.is_regular_file()) continue;
@@ -174,7 +174,7 @@ void load(const fs::path& folder, const std::string& prefix, Files& files) {
     }
 }
 
-/// One to four slips of a hand or a disk.
+/// Makes one to four random changes, as typing errors or a failing disk would.
 std::string mutated(std::string text, std::mt19937& random) {
     static constexpr std::string_view letters = "[]{}=,.\"'#\\\n\r\t 0e-\x00\x1b\x80\xc2\xff";
     const auto below = [&](std::size_t bound) { return bound == 0 ? 0 : random() % bound; };
@@ -204,8 +204,8 @@ std::string mutated(std::string text, std::mt19937& random) {
     return text;
 }
 
-/// Reads a board, one of its files being mutated, and holds the outcome against what is promised
-/// of any bytes: a board or an error, and nothing that a terminal would obey.
+/// Reads a board with one file mutated. Any bytes must give a board or an error, and no diagnostic
+/// with bytes that a terminal would interpret.
 void read_mutated(const std::string& board, const std::string& file, const Files& files,
                   std::mt19937& random) {
     const std::string text = mutated(files.at(file), random);

@@ -36,7 +36,7 @@ TEST_CASE("Each mistake has its own text", "[quantity]") {
         {"1.2.3", Unit::ohm, "'1.2.3' has two decimal points", ""},
         {"1..2 V", Unit::volt, "'1..2 V' has two decimal points", ""},
         {"4k7.2", Unit::ohm, "'4k7.2' has two decimal points", ""},
-        {"4.7k7", Unit::ohm, "'4.7k7' has a decimal point and a k in its place", ""},
+        {"4.7k7", Unit::ohm, "'4.7k7' has both a decimal point and a k in place of one", ""},
 
         {"kΩ", Unit::ohm, "'kΩ' has no digits", ""},
         {"-", Unit::ohm, "'-' has no digits", ""},
@@ -99,10 +99,10 @@ TEST_CASE("Each mistake has its own text", "[quantity]") {
         {"3x5", Unit::ohm, "'3x5' has the unknown unit 'x'", ""},
         {"4700 \xff", Unit::farad, "'4700 \\xFF' has the unknown unit '\\xFF'", ""},
 
-        {"470 ohm x", Unit::ohm, "'470 ohm x' goes on after the value with 'x'", ""},
-        {"470 ohm;", Unit::ohm, "'470 ohm;' goes on after the value with ';'", ""},
-        {"4k7 5", Unit::ohm, "'4k7 5' goes on after the value with '5'", ""},
-        {"1_000", Unit::ohm, "'1_000' goes on after the value with '_000'", ""},
+        {"470 ohm x", Unit::ohm, "'470 ohm x' has 'x' after the value", ""},
+        {"470 ohm;", Unit::ohm, "'470 ohm;' has ';' after the value", ""},
+        {"4k7 5", Unit::ohm, "'4k7 5' has '5' after the value", ""},
+        {"1_000", Unit::ohm, "'1_000' has '_000' after the value", ""},
     };
     for (const Mistake& mistake : mistakes) {
         CAPTURE(mistake.text);

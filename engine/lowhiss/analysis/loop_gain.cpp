@@ -5,8 +5,8 @@
 #include <cmath>
 #include <numbers>
 
-#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

@@ -2,7 +2,7 @@
 #include <cmath>
 
 #include "lowhiss/bias/direct.hpp"
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

@@ -5,8 +5,8 @@
 #include <utility>
 
 #include "lowhiss/circuit/index.hpp"
-#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/equations/stamp.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {

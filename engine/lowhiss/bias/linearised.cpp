@@ -2,8 +2,8 @@
 #include <numbers>
 
 #include "lowhiss/bias/direct.hpp"
-#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {
@@ -27,15 +27,16 @@ class Lineariser {
     }
 
     void operator()(RegulatorStage& e) const {
-        using State = RegulatorBias::State;
         const auto& [state, draw] = std::get<RegulatorBias>(bias_);
         const Regulator& figures = e.figures;
-        const bool regulates = state == State::regulating;
-        if (state == State::held) {
+        const bool regulates = state == RegulatorBias::State::regulating;
+        if (state == RegulatorBias::State::held) {
             e.figures.output_resistance_ohm = held_output_ohm;
             e.draw = 0;
         }
-        e.follow = regulates ? 1 / figures.ripple_rejection : state == State::dropped_out ? 1 : 0;
+        e.follow = regulates                                    ? 1 / figures.ripple_rejection
+                   : state == RegulatorBias::State::dropped_out ? 1
+                                                                : 0;
         const double corner_hz = figures.ripple_rejection_corner_hz;
         e.follow_time_s =
             regulates && corner_hz < infinite ? 1 / (2 * std::numbers::pi * corner_hz) : 0;

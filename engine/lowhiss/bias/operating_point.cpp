@@ -6,8 +6,8 @@
 #include <cmath>
 #include <optional>
 
-#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/circuit/owners.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/solver/solver.hpp"
 #include "lowhiss/text/diagnostic.hpp"
 

@@ -16,13 +16,14 @@
 
 namespace lowhiss {
 
-/// The two terminals that the capsule is soldered to.
+/// The two terminals that the capsule is connected to.
 struct Input {
     Pin plus;
     Pin minus;
     std::string capsule;  ///< empty: an ideal source
     Position capsule_at;
-    double mismatch_ohm = 0;  ///< one leg's more than the other's, when both are driven together
+    double mismatch_ohm =
+        0;  ///< difference between the two legs' source resistances in common mode
 };
 
 struct Output {
@@ -37,7 +38,8 @@ struct Knob {
     std::vector<double> positions;   ///< fraction of rotation, 0 = fully counter-clockwise
 };
 
-/// One way of assembling the board: the parts that differ, whole, and perhaps another capsule.
+/// One way of assembling the board: the parts that differ, each as a whole, and perhaps another
+/// capsule.
 struct Variant {
     std::string name;
     std::string summary;
@@ -46,28 +48,28 @@ struct Variant {
     bool without_feed = false;
 };
 
-/// What rides on a supply: single lines, and a density over all frequencies.
+/// Ripple and noise on a supply: spectral lines, and a white density.
 struct Ripple {
     struct Line {
         double frequency_hz;
         double rms_v;
     };
     std::string name;
-    std::string source;  ///< the part whose voltage carries it, or "feed"
+    std::string source;  ///< the part with the ripple on its voltage, or "feed"
     std::vector<Line> lines;
     double density_v_rthz = 0;
     Position at;
 };
 
-/// Parts that come off one reel or in one array: their values stray together, and from each other
-/// by no more than `within`, as a fraction.
+/// Parts of one reel or array: their values deviate together, and differ from one another by no
+/// more than `within`, as a fraction.
 struct Matched {
     std::string name;
     std::vector<std::string> parts;
     double within = 0;
 };
 
-/// Where the board is used.
+/// The ambient temperatures that the board is used at.
 struct TemperatureRange {
     double low_k;
     double high_k;
@@ -96,26 +98,27 @@ struct Board {
 const Part* find_part(const Board& board, std::string_view name);
 const Variant* find_variant(const Board& board, std::string_view name);
 
-// As asked for by a user: null for the empty name, which is the plain board or an ideal source;
-// throw Error (unusable_input), with the nearest name, for one that the board does not know.
+// By a name from the user: null for the empty name, which is the plain board or an ideal source;
+// throw Error (unusable_input), with the nearest name, if there is none of that name.
 const Variant* variant_named(const Board& board, const std::string& name);
 const Capsule* capsule_named(const Board& board, const std::string& name);
 
 /// How far the measure's figures may move from a baseline: what [drift] says, or else its schema.
 Drift drift_allowed(const Board& board, const MeasureSchema& measure);
 
-/// The board with a variant's changes made; a null variant is the plain board.
+/// The board with a variant's changes applied; a null variant gives the plain board.
 Board with_variant(const Board& board, const Variant* variant);
 
 struct BoardReading {
-    std::optional<Board> board;  ///< present when nothing worse than a warning was found
+    std::optional<Board> board;  ///< present unless there is an error
     Diagnostics diagnostics;
 };
 
-/// Reads a board file with all that it is based on and includes. Every mistake found is in
-/// `diagnostics`, sorted as they stand in the files; a syntax error ends the file it is in. What no
-/// board needs is refused before it takes memory or time: more than `most_file_bytes`, lists and
-/// tables of more than 2000 entries, limits times assemblies times knob positions over 50,000.
+/// Reads a board file with all files that it is based on, includes or names. `diagnostics` has
+/// every mistake, in the order of the files; only a syntax error ends the reading of its file.
+/// Sizes that no board needs are refused before they take memory or time: more than
+/// `most_file_bytes`, lists and tables of more than 2000 entries, limits times assemblies times
+/// knob positions over 50,000.
 BoardReading read_board(const std::string& path, const FileReader& reader);
 
 }  // namespace lowhiss

@@ -21,8 +21,8 @@ const BoardLine* find_line(Lines lines, std::string_view name) {
     return found == lines.end() ? nullptr : &*found;
 }
 
-/// For each node of the board before, the one after that shares most pins with it. A node that has
-/// kept its name and a pin has kept its place: names change less than wires do.
+/// For each node of the board before, the node of the board after that shares most pins with it. A
+/// node that has kept its name and a pin is the same node.
 NodeMap matched_nodes(Lines before, Lines after) {
     std::map<std::pair<std::string, std::string>, int> votes;
     for (const BoardLine& line : after) {
@@ -46,15 +46,6 @@ NodeMap matched_nodes(Lines before, Lines after) {
     return matched;
 }
 
-/// Whether the part's two pins are alike.
-bool is_symmetric(const BoardLine& line) {
-    static constexpr std::array<std::string_view, 4> kinds{"resistor ", "capacitor ", "inductor ",
-                                                           "link "};
-    return std::any_of(kinds.begin(), kinds.end(), [&](std::string_view kind) {
-        return std::string_view(line.text).starts_with(kind);
-    });
-}
-
 bool follows(const BoardLine& before, const BoardLine& after, const NodeMap& nodes) {
     const auto goes_to = [&](const std::string& from, const std::string& to) {
         const auto match = nodes.find(from);
@@ -64,9 +55,8 @@ bool follows(const BoardLine& before, const BoardLine& after, const NodeMap& nod
                    goes_to)) {
         return true;
     }
-    return is_symmetric(before) && is_symmetric(after) &&
-           std::equal(before.nodes.begin(), before.nodes.end(), after.nodes.rbegin(),
-                      after.nodes.rend(), goes_to);
+    return after.reversible && std::equal(before.nodes.begin(), before.nodes.end(),
+                                          after.nodes.rbegin(), after.nodes.rend(), goes_to);
 }
 
 std::string nodes_text(const BoardLine& line) {

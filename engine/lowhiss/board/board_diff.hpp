@@ -8,20 +8,20 @@
 
 namespace lowhiss {
 
-/// How one part, or another line of a board, differs between two boards.
+/// How one part, or another item of a board, differs between two boards.
 struct BoardChange {
     enum class Kind { added, removed, changed, rewired };
     Kind kind;
     std::string name;
-    std::string before;  ///< the line's text, or its nodes; empty where there was none
+    std::string before;  ///< the item's text, or its nodes; empty if there was none
     std::string after;
 };
 
-/// What differs in `after` against `before`, in the order of `after`, removed lines last. Lines are
-/// matched by name; nodes by the parts on them, so that a node with another name is no change: a
-/// node goes to the one of its name if they share a pin, else to the one that shares most pins with
-/// it, and a part is rewired when its pins do not follow. The two pins of a resistor, capacitor,
-/// inductor or link may change places.
+/// What differs in `after` from `before`, in the order of `after`, removed lines last. Lines are
+/// matched by name, nodes by the parts on them, so that renaming a node is no change: a node is
+/// matched with the one of its name if they share a pin, else with the one that shares most pins
+/// with it. A part is rewired if its pins are not on the matching nodes; the two pins of a
+/// reversible part may change places.
 std::vector<BoardChange> board_changes(std::span<const BoardLine> before,
                                        std::span<const BoardLine> after);
 

@@ -6,20 +6,22 @@
 #include <boost/crc.hpp>
 #include <cmath>
 
+#include "lowhiss/board/labels.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// Enough to tell two parts of one board apart, few enough to read.
+/// Significant digits of figures: more than any tolerance needs, and still readable.
 constexpr int digits = 6;
 
 void add(std::string& text, const std::string& item) {
     text += (text.empty() ? "" : ", ") + item;
 }
 
-/// Figures that differ from those of an owner of which nothing was said.
+/// Figures that differ from the defaults of a blank owner.
 template <class Owner>
 void add_figures(std::span<const Field<Owner>> fields, Owner owner, Owner blank,
                  std::string& text) {
@@ -77,7 +79,7 @@ std::string knob_text(const Knob& knob) {
     return text;
 }
 
-/// The worst figures of the model among these, or of what it shares with the other kind.
+/// The worst-case figures that belong to these fields.
 template <class Owner>
 void add_worst_of(std::span<const Field<Owner>> fields, std::span<const WorstFigure> worst,
                   std::string& text) {
@@ -118,7 +120,7 @@ std::string text_of(const PreampIcModel& model) {
     return text;
 }
 
-/// A measured impedance by its file, the number of its points and a check sum of them.
+/// A measured impedance: its file, number of points and a check sum over them.
 std::string measured_text(const MeasuredCapsule& measured) {
     boost::crc_32_type sum;
     for (const ImpedancePoint& point : measured.points) {
@@ -158,20 +160,26 @@ std::string text_of(const Ripple& ripple) {
     return text;
 }
 
+/// Adds what the schema does not list: resonances, or a measured impedance.
+void add_extra(const Capsule& capsule, std::string& text) {
+    std::visit(
+        Overloads{[&](const DynamicCapsule& dynamic) {
+                      for (const Resonance& resonance : dynamic.resonances) {
+                          std::string row;
+                          add_figures(resonance_fields(), resonance, Resonance{}, row);
+                          add(text, "resonance (" + row + ")");
+                      }
+                  },
+                  [&](const MeasuredCapsule& measured) { add(text, measured_text(measured)); },
+                  [](const OneOf<ResistiveCapsule, CondenserCapsule, ElectretCapsule> auto&) {}},
+        capsule.impedance);
+}
+
 std::string text_of(const Capsule& capsule) {
     const CapsuleSchema& schema = capsule_schemas()[capsule.impedance.index()];
     std::string text(schema.kind);
     add_figures(schema.fields, capsule, schema.blank, text);
-    if (const auto* dynamic = std::get_if<DynamicCapsule>(&capsule.impedance)) {
-        for (const Resonance& resonance : dynamic->resonances) {
-            std::string row;
-            add_figures(resonance_fields(), resonance, Resonance{}, row);
-            add(text, "resonance (" + row + ")");
-        }
-    }
-    if (const auto* measured = std::get_if<MeasuredCapsule>(&capsule.impedance)) {
-        add(text, measured_text(*measured));
-    }
+    add_extra(capsule, text);
     return text;
 }
 
@@ -185,15 +193,53 @@ void add_model(std::string_view kind, const Models& models, const std::string& n
 }
 
 void add_models_of(const Part& part, const Models& models, std::vector<BoardLine>& lines) {
-    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) {
-        add_model("opamp", models.opamps, opamp->model, lines);
+    std::visit(
+        Overloads{
+            [&](const OpAmp& made) { add_model("opamp", models.opamps, made.model, lines); },
+            [&](const PreampIc& made) {
+                add_model("preamp_ic", models.preamp_ics, made.model, lines);
+            },
+            [&](const Battery& made) { add_model("battery", models.batteries, made.model, lines); },
+            [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
+                           ControlledSource, IndependentSource, Diode, Regulator> auto&) {}},
+        part.data);
+}
+
+/// The value of the keyword; empty for a transformer, whose figures all have keys.
+std::string main_text(const Part& part) {
+    const PartSchema& schema = schema_of(part);
+    switch (schema.main) {
+        case MainValue::figure: {
+            PartData data = part.data;
+            const Field<PartData>& field = schema.fields.front();
+            return print_quantity(field.slot(data), field.unit, digits);
+        }
+        case MainValue::figures:
+            return "";
+        case MainValue::state:
+        case MainValue::model:
+            return value_text(part);
     }
-    if (const auto* ic = std::get_if<PreampIc>(&part.data)) {
-        add_model("preamp_ic", models.preamp_ics, ic->model, lines);
-    }
-    if (const auto* battery = std::get_if<Battery>(&part.data)) {
-        add_model("battery", models.batteries, battery->model, lines);
-    }
+    return "";
+}
+
+/// What the schema does not list: a taper, or polarity.
+std::string extra_text(const Part& part) {
+    return std::visit(
+        Overloads{
+            [](const Potentiometer& potentiometer) { return taper_text(potentiometer.taper); },
+            [](const Capacitor& capacitor) {
+                return std::string(capacitor.polarised ? "polarised" : "");
+            },
+            [](const OneOf<Resistor, Inductor, Transformer, Link, OpAmp, PreampIc, ControlledSource,
+                           IndependentSource, Diode, Regulator, Battery> auto&) {
+                return std::string();
+            }},
+        part.data);
+}
+
+BoardLine line_of(std::string name, const Part& part) {
+    return {std::move(name), part_text(part), nodes_of(part), is_reversible(part)};
 }
 
 }  // namespace
@@ -201,23 +247,10 @@ void add_models_of(const Part& part, const Models& models, std::vector<BoardLine
 std::string part_text(const Part& part) {
     const PartSchema& schema = schema_of(part);
     std::string text(schema.keyword);
-    if (const auto* link = std::get_if<Link>(&part.data))
-        text += link->closed ? " closed" : " open";
-    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) text += " " + opamp->model;
-    if (const auto* ic = std::get_if<PreampIc>(&part.data)) text += " " + ic->model;
-    if (const auto* battery = std::get_if<Battery>(&part.data)) text += " " + battery->model;
-    auto fields = schema.fields;
-    if (schema.main == MainValue::figure) {
-        PartData data = part.data;
-        text += " " + print_quantity(fields.front().slot(data), fields.front().unit, digits);
-        fields = fields.subspan(1);
-    }
-    add_figures(fields, part.data, schema.blank, text);
-    if (const auto* potentiometer = std::get_if<Potentiometer>(&part.data)) {
-        add(text, taper_text(potentiometer->taper));
-    }
-    const auto* capacitor = std::get_if<Capacitor>(&part.data);
-    if (capacitor && capacitor->polarised) add(text, "polarised");
+    if (const std::string main = main_text(part); !main.empty()) text += " " + main;
+    const bool main_is_first = schema.main == MainValue::figure;
+    add_figures(schema.fields.subspan(main_is_first ? 1 : 0), part.data, schema.blank, text);
+    if (const std::string extra = extra_text(part); !extra.empty()) add(text, extra);
     return part.fitted ? text : text + ", not fitted";
 }
 
@@ -233,7 +266,7 @@ std::string temperature_text(const Board& board) {
 std::vector<BoardLine> board_lines(const Board& board) {
     std::vector<BoardLine> lines;
     for (const Part& part : board.parts) {
-        lines.push_back({part.name, part_text(part), nodes_of(part)});
+        lines.push_back(line_of(part.name, part));
     }
     lines.push_back({"[board]", temperature_text(board), {board.ground}});
     lines.push_back({"[input]",
@@ -251,7 +284,7 @@ std::vector<BoardLine> board_lines(const Board& board) {
         if (!variant.capsule.empty()) lines.push_back({place, capsule_text(variant.capsule), {}});
         if (variant.without_feed) lines.push_back({place + " [feed]", "none", {}});
         for (const Part& part : variant.changed) {
-            lines.push_back({place + " " + part.name, part_text(part), nodes_of(part)});
+            lines.push_back(line_of(place + " " + part.name, part));
         }
     }
     for (const Part& part : board.parts) add_models_of(part, board.models, lines);

@@ -8,26 +8,26 @@
 
 namespace lowhiss {
 
-/// A phantom feed: a voltage that reaches both signal wires through one resistor each and comes
-/// back on the return. It belongs to the recorder or desk at the other end of the cable.
+/// A phantom feed: a voltage on both signal wires, through one resistor each, with its return. It
+/// belongs to the recorder or desk at the other end of the cable.
 struct Feed {
     std::string standard;  ///< "P48"
     Pin plus;
     Pin minus;
     Pin ret;
     double voltage_v = unset;
-    double voltage_tolerance_v = 0;  ///< either way
-    double resistance_ohm = unset;   ///< of each of the two
-    double matching = 0;             ///< by what part of itself one may differ from the other
-    double mismatch = 0;             ///< by which one does; set by who asks, not by the board
+    double voltage_tolerance_v = 0;  ///< largest deviation, either way
+    double resistance_ohm = unset;   ///< of each resistor
+    double matching = 0;             ///< largest relative difference between the resistors
+    double mismatch = 0;  ///< actual relative difference; set by an analysis, not by the board file
     double current_limit_a = infinite;
     double noise_v_rthz = 0;  ///< of the voltage ahead of the resistors
     Position at;
 };
 
-/// The feeds of IEC 61938: P12, P24 and P48, without pins. Source: IEC 61938, the table of phantom
-/// power supplies, as copies of it have it; from memory where the copies differ, check against the
-/// standard.
+/// P12, P24 and P48 of IEC 61938, without pins. The figures are those of the standard's table of
+/// phantom power supplies, from copies of it, and from memory where the copies differ: check them
+/// against the standard.
 std::span<const Feed> standard_feeds();
 
 }  // namespace lowhiss

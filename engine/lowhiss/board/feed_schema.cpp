@@ -10,17 +10,17 @@ using FeedField = Field<Feed>;
 
 constexpr std::array feed_schema_fields{
     FeedField{"voltage", Unit::volt, Range::positive, optional, &slot<&Feed::voltage_v>,
-              "instead of the standard's, of a recorder that does not keep to it"},
+              "open-circuit voltage, if it is not that of the standard"},
     FeedField{"voltage_tolerance", Unit::volt, Range::at_least_zero, optional,
-              &slot<&Feed::voltage_tolerance_v>, "either way"},
+              &slot<&Feed::voltage_tolerance_v>, "largest deviation of the voltage, either way"},
     FeedField{"resistance", Unit::ohm, Range::positive, optional, &slot<&Feed::resistance_ohm>,
-              "of each of the two"},
+              "of each of the two feed resistors"},
     FeedField{"matching", Unit::fraction, Range::zero_to_one, optional, &slot<&Feed::matching>,
-              "by what part of itself one may differ from the other"},
+              "largest relative difference between the two feed resistors"},
     FeedField{"current_limit", Unit::ampere, Range::positive, optional,
-              &slot<&Feed::current_limit_a>, "that may be drawn from both together"},
+              &slot<&Feed::current_limit_a>, "largest total current"},
     FeedField{"noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
-              &slot<&Feed::noise_v_rthz>, "of the voltage ahead of the resistors"},
+              &slot<&Feed::noise_v_rthz>, "noise of the voltage ahead of the resistors"},
 };
 
 Feed standard(const char* name, double volts, double tolerance_v, double ohm, double limit_a) {

@@ -3,10 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <unordered_map>
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {
@@ -17,7 +19,7 @@ std::string main_figure_text(const Part& part) {
     return print_quantity(field.slot(data), field.unit);
 }
 
-/// Empty where both ends are 0, or parts of the kind have no such figure.
+/// Empty if both ends are 0 or the part has no such figure.
 std::string two_ended_text(const Part& part, std::string_view key) {
     PartData data = part.data;
     for (const Field<PartData>& field : schema_of(part).fields) {
@@ -28,7 +30,7 @@ std::string two_ended_text(const Part& part, std::string_view key) {
     return "";
 }
 
-/// The group that a pin stands in, and its place there.
+/// The group that a pin belongs to, and its index there.
 std::pair<const PinGroup*, std::size_t> group_of(const Part& part, std::size_t pin) {
     for (const PinGroup& group : schema_of(part).pins) {
         const auto count = static_cast<std::size_t>(group.count);
@@ -38,10 +40,9 @@ std::pair<const PinGroup*, std::size_t> group_of(const Part& part, std::size_t p
     return {nullptr, pin};
 }
 
-bool same_either_way_round(const Part& part) {
-    return std::holds_alternative<Resistor>(part.data) ||
-           std::holds_alternative<Capacitor>(part.data) ||
-           std::holds_alternative<Inductor>(part.data) || std::holds_alternative<Link>(part.data);
+/// Whether labels name only the part: its pins are alike, or marked on the part itself.
+bool has_nameless_pins(const Part& part) {
+    return is_reversible(part) || std::holds_alternative<Capacitor>(part.data);
 }
 
 class NodeList {
@@ -61,14 +62,17 @@ class NodeList {
 }  // namespace
 
 std::string value_text(const Part& part) {
-    if (const auto* link = std::get_if<Link>(&part.data)) return link->closed ? "closed" : "open";
-    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) return opamp->model;
-    if (const auto* ic = std::get_if<PreampIc>(&part.data)) return ic->model;
-    if (const auto* battery = std::get_if<Battery>(&part.data)) return battery->model;
-    if (const auto* transformer = std::get_if<Transformer>(&part.data)) {
-        return "1:" + print_quantity(transformer->ratio, Unit::number);
-    }
-    return main_figure_text(part);
+    return std::visit(
+        Overloads{[](const Link& link) { return std::string(link.closed ? "closed" : "open"); },
+                  [](const OneOf<OpAmp, PreampIc, Battery> auto& made) { return made.model; },
+                  [](const Transformer& transformer) {
+                      return "1:" + print_quantity(transformer.ratio, Unit::number);
+                  },
+                  [&](const OneOf<Resistor, Capacitor, Inductor, Potentiometer, ControlledSource,
+                                  IndependentSource, Diode, Regulator> auto&) {
+                      return main_figure_text(part);
+                  }},
+        part.data);
 }
 
 std::string tolerance_text(const Part& part) {
@@ -80,7 +84,7 @@ std::string temperature_coefficient_text(const Part& part) {
 }
 
 std::string pin_name(const Part& part, std::size_t pin) {
-    if (same_either_way_round(part)) return "";
+    if (has_nameless_pins(part)) return "";
     if (std::holds_alternative<Potentiometer>(part.data)) {
         constexpr std::array names{"ccw", "wiper", "cw"};
         return names.at(pin);

@@ -10,21 +10,21 @@ namespace lowhiss {
 /// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
 std::string value_text(const Part& part);
 
-// "1 %", "-20 % to 80 %", "±50 ppm/K"; empty where it has none.
+// "1 %", "-20 % to 80 %", "±50 ppm/K"; empty if it has none.
 std::string tolerance_text(const Part& part);
 std::string temperature_coefficient_text(const Part& part);
 
-/// "plus", "wiper", "primary.1"; empty on a part that is the same either way round.
+/// "plus", "wiper", "primary.1"; empty on resistors, capacitors, inductors and links.
 std::string pin_name(const Part& part, std::size_t pin);
 
 /// "U1.plus", or "R1" where the pin needs no name.
 std::string pin_label(const Part& part, std::size_t pin);
 
-/// In the circuit, with no open link: what the part does there is not nothing.
+/// Whether the part is in the circuit: fitted, and no open link.
 bool takes_part(const Part& part);
 
-/// A node with the labels of all that is on it: pins of fitted parts, "(open)" behind those of open
-/// links, and the board's own "input.plus", "output.minus".
+/// A node with the labels of all that is connected to it: pins of fitted parts, with "(open)" after
+/// those of open links, and the board's own "input.plus", "output.minus".
 struct NodePins {
     std::string node;
     std::vector<std::string> pins;

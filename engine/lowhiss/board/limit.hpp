@@ -19,7 +19,7 @@ struct MaskPoint {
     double max;  ///< unset: no bound
 };
 
-/// What the board must meet: a measure, where it is taken, and its bounds.
+/// A limit of the board: a measure, where it is taken, and its bounds.
 struct Limit {
     std::string name;
     const MeasureSchema* measure = nullptr;  ///< never null in a board
@@ -33,7 +33,7 @@ struct Limit {
     Position at;
 };
 
-/// What the board's [drift] allows a measure instead of the schema's own allowance.
+/// An allowance of the board's [drift], which replaces that of the measure's schema.
 struct Allowance {
     const MeasureSchema* measure;
     Drift drift;

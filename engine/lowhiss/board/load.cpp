@@ -16,8 +16,8 @@ namespace {
 
 constexpr std::size_t deepest_nesting = 100;
 
-/// Of any list or table. No preamp has as many parts, and what takes its time or memory by the
-/// square of a count stays short.
+/// The limit for any list or table. No preamp has as many parts, and work that grows with the
+/// square of a count stays fast.
 constexpr std::size_t most_entries = 2000;
 
 const std::vector<std::string>& model_tables() {
@@ -43,13 +43,13 @@ std::vector<std::string> accepted_tables(Role role) {
 
 using Path = std::vector<std::string>;
 
-/// Parts, and what a variant makes of them, are replaced whole.
+/// Whether the table has parts, which are replaced as a whole.
 bool holds_parts(const Path& path) {
     return path == Path{"parts"} ||
            (path.size() == 3 && path.front() == "variants" && path.back() == "set");
 }
 
-/// Moves a later table's members over an earlier one's, key by key.
+/// Merges a later table into an earlier one, key by key; the later value wins.
 void merge(Node::Table& base, Node::Table&& later, const Path& path) {
     for (Member& member : later) {
         Member* present = find(base, member.key);
@@ -71,8 +71,8 @@ const std::string* name_of(const Node& limit) {
     return name ? name->value.text() : nullptr;
 }
 
-/// A later limit replaces the earlier one of the same name. Two of one name in one file stay two,
-/// for the reader of limits to see.
+/// A later limit replaces the earlier one of the same name. Two of one name in one file are both
+/// kept, so that the reader of limits reports them.
 Node::Array merged_limits(Node::Array base, Node::Array later) {
     for (Node& limit : later) {
         const std::string* name = name_of(limit);
@@ -118,15 +118,16 @@ class Loader {
     bool enter(const std::string& key, const Position& named_at) {
         if (std::find(stack_.begin(), stack_.end(), key) != stack_.end()) {
             out_.push_back(error_at(named_at, "file-cycle", "",
-                                    fmt::format("this file leads back to itself: {} -> {}",
+                                    fmt::format("this file refers back to itself: {} -> {}",
                                                 fmt::join(stack_, " -> "), key),
-                                    "", "take one of the files out of the chain"));
+                                    "", "remove one of these references"));
             return false;
         }
         if (stack_.size() >= deepest_nesting) {
             out_.push_back(
                 error_at(named_at, "nesting-too-deep", "",
-                         fmt::format("files name each other more than {} deep", deepest_nesting)));
+                         fmt::format("files refer to each other more than {} levels deep",
+                                     deepest_nesting)));
             return false;
         }
         stack_.push_back(key);
@@ -159,7 +160,7 @@ class Loader {
         const std::size_t count = array ? array->size() : table ? table->size() : 0;
         if (count > most_entries) {
             out_.push_back(error_at(node.at, "too-many-entries", subject,
-                                    fmt::format("it has {} entries", count),
+                                    fmt::format("there are {} entries", count),
                                     fmt::format("up to {}", most_entries)));
             return true;
         }
@@ -204,7 +205,7 @@ class Loader {
                       [](const Member& member) { return contains(model_tables(), member.key); });
     }
 
-    /// What [board] says of other files is used up here; the rest stays.
+    /// Removes the keys of [board] that name other files, and returns a copy with them.
     Node::Table take_board_table(Node::Table& tables) {
         Member* board = find(tables, "board");
         if (board == nullptr || read_table(board->value, "board", out_) == nullptr) {
@@ -246,7 +247,7 @@ class Loader {
         if (!named) {
             if (remove && !based_on) {
                 out_.push_back(error_at(remove->at, "nothing-to-remove", "board.remove",
-                                        "'remove' without 'based_on'", "",
+                                        "'remove' needs 'based_on'", "",
                                         "delete the parts' lines instead"));
             }
             loaded.complete = loaded.complete && based_on == nullptr;

@@ -9,21 +9,22 @@
 
 namespace lowhiss {
 
-/// A definition such as [opamp.NAME], wherever it was found.
+/// A definition such as [opamp.NAME] from any of the files.
 struct ModelDefinition {
     std::string table;  ///< "opamp", "preamp_ic", "capsule" or "battery"
     Member definition;
 };
 
-/// A board file with what it is based on merged in and what it includes gathered.
+/// A board file merged with the boards it is based on, and the models that these files include.
 struct LoadedBoard {
     Node::Table tables;
     std::vector<ModelDefinition> models;
     std::vector<std::shared_ptr<const Source>> files;  ///< in the order they were opened
-    bool complete = true;  ///< false if one is missing or broken, so that what it says is unknown
+    bool complete =
+        true;  ///< false if a file is missing or broken, so that its contents are unknown
 };
 
-/// What [board] may say.
+/// The keys of [board].
 const std::vector<std::string>& board_keys();
 
 LoadedBoard load_board(const std::string& path, const FileReader& reader, Diagnostics& out);

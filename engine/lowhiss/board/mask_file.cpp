@@ -1,73 +1,50 @@
 #include "lowhiss/board/mask_file.hpp"
 
-#include <fmt/format.h>
+#include <optional>
+#include <utility>
 
-#include <array>
-#include <charconv>
-#include <cmath>
-
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/quote.hpp"
-#include "lowhiss/text/values.hpp"
+#include "lowhiss/text/lines.hpp"
 
 namespace lowhiss {
 namespace {
 
-std::string_view trimmed(std::string_view text) {
-    const auto first = text.find_first_not_of(" \t\r");
-    if (first == std::string_view::npos) return {};
-    return text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
+constexpr std::string_view mask_columns =
+    "3 columns: frequency_hz, min, max; an empty cell is no bound";
+
+/// A bound in the measure's unit; unset where the cell is empty.
+std::optional<double> bound_in(const Token& cell, Faults& faults) {
+    return cell.text.empty() ? unset : read_number(cell, faults);
 }
 
-/// A finite decimal, or unset where the field is empty; nothing where it is neither.
-std::optional<double> number(std::string_view field) {
-    if (field.empty()) return unset;
-    if (field.front() == '+') field.remove_prefix(1);
-    double value = 0;
-    const auto [end, error] = std::from_chars(field.data(), field.data() + field.size(), value);
-    if (error != std::errc{} || end != field.data() + field.size()) return std::nullopt;
-    return std::isfinite(value) ? std::optional(value) : std::nullopt;
-}
-
-std::vector<std::string_view> fields_of(std::string_view line) {
-    std::vector<std::string_view> fields;
-    for (;;) {
-        const auto comma = line.find(',');
-        fields.push_back(trimmed(line.substr(0, comma)));
-        if (comma == std::string_view::npos) return fields;
-        line.remove_prefix(comma + 1);
+void read_mask_line(const std::vector<Token>& cells, std::vector<MaskPoint>& points,
+                    Faults& faults) {
+    if (!has_columns(3, cells, mask_columns, faults)) return;
+    const auto frequency_hz = read_number(cells[0], faults);
+    const auto min = bound_in(cells[1], faults);
+    const auto max = bound_in(cells[2], faults);
+    if (frequency_hz && !(*frequency_hz > 0)) {
+        faults.add(cells[0], quote(cells[0].text) + " is not a frequency above zero",
+                   "positive frequencies");
+    } else if (frequency_hz && min && max) {
+        points.push_back({*frequency_hz, *min, *max});
     }
-}
-
-bool is_heading(const std::vector<std::string_view>& fields) {
-    return !fields.front().empty() && !number(fields.front());
 }
 
 }  // namespace
 
 std::vector<MaskPoint> read_mask_file(const std::shared_ptr<const Source>& file, Diagnostics& out) {
-    const std::string accepted = "frequency_hz, min, max; an empty field is no bound";
+    Faults faults(file, "bad-mask", out);
     std::vector<MaskPoint> points;
-    std::string_view rest = file->text;
-    if (rest.starts_with("\xEF\xBB\xBF")) rest.remove_prefix(3);
+    TextLines lines(file->text);
     bool first = true;
-    for (int line_number = 1; !rest.empty(); ++line_number) {
-        const auto end = rest.find('\n');
-        const std::string_view line = trimmed(rest.substr(0, end));
-        rest.remove_prefix(end == std::string_view::npos ? rest.size() : end + 1);
-        if (line.empty() || line.front() == '#') continue;
-        const auto fields = fields_of(line);
-        if (std::exchange(first, false) && is_heading(fields)) continue;
-        std::array<std::optional<double>, 3> values;
-        for (std::size_t k = 0; k < 3 && k < fields.size(); ++k) values[k] = number(fields[k]);
-        const bool sound =
-            fields.size() == 3 && values[0] && values[1] && values[2] && *values[0] > 0;
-        if (sound) {
-            points.push_back({*values[0], *values[1], *values[2]});
-        } else {
-            out.push_back(error_at({file, line_number, 1}, "bad-mask", "",
-                                   fmt::format("{} is no point of a mask", quote(line)), accepted));
-            if (out.size() > 10) return points;
-        }
+    for (auto line = lines.next(); line && !faults.full(); line = lines.next()) {
+        const std::string_view content = trimmed(line->text);
+        if (content.empty() || content.starts_with('#')) continue;
+        const std::vector<Token> cells = cells_of(*line);
+        if (std::exchange(first, false) && is_header(cells)) continue;
+        read_mask_line(cells, points, faults);
     }
     return points;
 }

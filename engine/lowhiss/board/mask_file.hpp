@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-/// A CSV of frequency_hz, min, max in the measure's SI unit (dB for a gain). An empty field is no
-/// bound; a first line of names, blank lines and lines that begin with # are passed over.
+/// Reads a CSV of frequency_hz, min, max in the measure's SI unit (dB for a gain). An empty cell is
+/// no bound; a header line, blank lines and lines that begin with # are skipped.
 std::vector<MaskPoint> read_mask_file(const std::shared_ptr<const Source>& file, Diagnostics& out);
 
 }  // namespace lowhiss

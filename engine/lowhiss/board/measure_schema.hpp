@@ -5,13 +5,14 @@
 #include <string_view>
 
 #include "lowhiss/quantity/band.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/unit.hpp"
 
 namespace lowhiss {
 
-/// What a measure may be asked with. Its schema says which of them it takes.
+/// Arguments of a measure. Its schema says which of them it takes.
 struct MeasureArguments {
-    double at_hz = 1000;
+    double at_hz = reference_hz;
     Band band;
     std::string part;
 };
@@ -23,8 +24,8 @@ struct Drift {
     bool relative;
 };
 
-/// All that reading a board needs to know of a measure: what it is called, its unit, what it may be
-/// asked with. How it is computed is said by the record of the same name in `measure`.
+/// What reading a board needs to know of a measure: its name, unit and arguments. The record of the
+/// same name in `measure` has the function that computes it.
 struct MeasureSchema {
     std::string_view name;
     Unit unit;

@@ -8,11 +8,11 @@
 #include <vector>
 
 #include "lowhiss/board/part.hpp"
-#include "lowhiss/impedance/impedance_file.hpp"
+#include "lowhiss/impedance/file.hpp"
 
 namespace lowhiss {
 
-/// Data-sheet figures that op-amps and preamp ICs share. What a sheet leaves out is ideal.
+/// Data-sheet figures that op-amps and preamp ICs share. A figure that is left out is ideal.
 struct AmplifierFigures {
     double current_noise_a_rthz = 0;
     double current_noise_corner_hz = 0;
@@ -35,7 +35,8 @@ struct AmplifierFigures {
     double bias_current_a = 0;
 };
 
-/// The guaranteed end of a figure whose typical one the model has. `key` is its schema's.
+/// The guaranteed limit of a figure that the model also has a typical value of. `key` is that of
+/// its field.
 struct WorstFigure {
     std::string_view key;
     double value;  ///< in the figure's SI unit
@@ -69,8 +70,7 @@ struct PreampIcModel {
     std::string source;
 };
 
-/// The time constants of design section 7: the bandwidth at a gain G is
-/// 1 / (2 pi (a + b G / gain_offset)).
+/// Time constants of a preamp IC: its bandwidth at a gain G is 1 / (2 pi (a + b G / gain_offset)).
 struct PreampIcTimes {
     double a_s = 0;
     double b_s = 0;
@@ -102,7 +102,7 @@ struct ElectretCapsule {
     double output_resistance_ohm = unset;
     double self_noise_v_rthz = 0;
     double self_noise_corner_hz = 0;
-    double capacitance_f = unset;  ///< recorded only: the buffer hides it
+    double capacitance_f = unset;  ///< for the record: it has no effect behind the buffer
 };
 
 struct MeasuredCapsule {
@@ -121,7 +121,7 @@ struct Capsule {
     Position at;
 };
 
-/// One cell, or a block that is sold as one.
+/// One cell, or a battery sold as a unit.
 struct BatteryModel {
     double full_v = unset;
     double nominal_v = unset;

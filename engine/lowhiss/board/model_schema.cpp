@@ -17,7 +17,7 @@ constexpr C sensitivity{"sensitivity",
                         Range::positive,
                         optional,
                         &slot<&Capsule::sensitivity_v_pa>,
-                        "volts per pascal, unloaded"};
+                        "unloaded output voltage per pascal"};
 
 constexpr std::array resistive_fields{
     C{"resistance", Unit::ohm, Range::at_least_zero, required,
@@ -28,25 +28,26 @@ constexpr std::array dynamic_fields{
     C{"coil_resistance", Unit::ohm, Range::at_least_zero, required,
       &in_capsule<&DynamicCapsule::coil_resistance_ohm>, "of the coil at DC"},
     C{"coil_inductance", Unit::henry, Range::at_least_zero, optional,
-      &in_capsule<&DynamicCapsule::coil_inductance_h>, "of the coil, blocked"},
+      &in_capsule<&DynamicCapsule::coil_inductance_h>, "of the blocked coil"},
     sensitivity,
 };
 constexpr std::array condenser_fields{
     C{"capacitance", Unit::farad, Range::positive, required,
-      &in_capsule<&CondenserCapsule::capacitance_f>, "of the capsule"},
+      &in_capsule<&CondenserCapsule::capacitance_f>, "capacitance of the capsule"},
     C{"leakage_resistance", Unit::ohm, Range::positive, optional,
-      &in_capsule<&CondenserCapsule::leakage_resistance_ohm>, "across it"},
+      &in_capsule<&CondenserCapsule::leakage_resistance_ohm>, "across the capacitance"},
     sensitivity,
 };
 constexpr std::array electret_fields{
     C{"output_resistance", Unit::ohm, Range::at_least_zero, required,
-      &in_capsule<&ElectretCapsule::output_resistance_ohm>, "of the buffer inside, noiseless"},
+      &in_capsule<&ElectretCapsule::output_resistance_ohm>, "of the internal buffer, noiseless"},
     C{"self_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
-      &in_capsule<&ElectretCapsule::self_noise_v_rthz>, "at the buffer's output"},
+      &in_capsule<&ElectretCapsule::self_noise_v_rthz>, "voltage noise at the buffer's output"},
     C{"self_noise_corner", Unit::hertz, Range::at_least_zero, optional,
-      &in_capsule<&ElectretCapsule::self_noise_corner_hz>, "of its 1/f part"},
+      &in_capsule<&ElectretCapsule::self_noise_corner_hz>, "corner frequency of the 1/f noise"},
     C{"capacitance", Unit::farad, Range::positive, optional,
-      &in_capsule<&ElectretCapsule::capacitance_f>, "recorded only: the buffer hides it"},
+      &in_capsule<&ElectretCapsule::capacitance_f>,
+      "for the record: it has no effect behind the buffer"},
     sensitivity,
 };
 constexpr std::array measured_fields{sensitivity};
@@ -55,9 +56,9 @@ using A = Field<AmplifierFigures>;
 using M = AmplifierFigures;
 constexpr std::array shared_fields{
     A{"current_noise", Unit::ampere_per_root_hertz, Range::at_least_zero, optional,
-      &slot<&M::current_noise_a_rthz>, "of each input"},
+      &slot<&M::current_noise_a_rthz>, "current noise of each input"},
     A{"current_noise_corner", Unit::hertz, Range::at_least_zero, optional,
-      &slot<&M::current_noise_corner_hz>, "of its 1/f part"},
+      &slot<&M::current_noise_corner_hz>, "corner frequency of the 1/f noise"},
     A{"input_resistance", Unit::ohm, Range::positive, optional, &slot<&M::input_resistance_ohm>,
       "between the inputs, noiseless"},
     A{"input_capacitance", Unit::farad, Range::at_least_zero, optional,
@@ -69,80 +70,83 @@ constexpr std::array shared_fields{
     A{"output_resistance", Unit::ohm, Range::at_least_zero, optional,
       &slot<&M::output_resistance_ohm>, "open loop, noiseless"},
     A{"cmrr", Unit::ratio, Range::positive, optional, &slot<&M::cmrr>,
-      "common-mode rejection at low frequency; of a preamp IC at its lowest gain"},
+      "common-mode rejection ratio at low frequency; for a preamp IC, at its lowest gain"},
     A{"cmrr_corner", Unit::hertz, Range::positive, optional, &slot<&M::cmrr_corner_hz>,
-      "where it starts to fall"},
+      "frequency above which it falls"},
     A{"psrr", Unit::ratio, Range::positive, optional, &slot<&M::psrr>,
-      "supply rejection at low frequency"},
+      "power-supply rejection ratio at low frequency"},
     A{"psrr_corner", Unit::hertz, Range::positive, optional, &slot<&M::psrr_corner_hz>,
-      "where it starts to fall"},
+      "frequency above which it falls"},
     A{"slew_rate", Unit::volt_per_second, Range::positive, optional, &slot<&M::slew_rate_v_s>,
       "of the output"},
     A{"swing_from_positive_rail", Unit::volt, Range::at_least_zero, optional,
-      &slot<&M::swing_from_positive_rail_v>, "that the output cannot reach"},
+      &slot<&M::swing_from_positive_rail_v>,
+      "smallest distance of the output from the positive rail"},
     A{"swing_from_negative_rail", Unit::volt, Range::at_least_zero, optional,
-      &slot<&M::swing_from_negative_rail_v>, "that the output cannot reach"},
+      &slot<&M::swing_from_negative_rail_v>,
+      "smallest distance of the output from the negative rail"},
     A{"supply_min", Unit::volt, Range::at_least_zero, optional, &slot<&M::supply_min_v>,
-      "between the supply pins"},
+      "smallest voltage between the supply pins"},
     A{"supply_max", Unit::volt, Range::positive, optional, &slot<&M::supply_max_v>,
-      "between the supply pins"},
+      "largest voltage between the supply pins"},
     A{"supply_current", Unit::ampere, Range::at_least_zero, optional, &slot<&M::supply_current_a>,
-      "of one amplifier, unloaded"},
+      "quiescent current of one amplifier"},
     A{"offset_voltage", Unit::volt, Range::any, optional, &slot<&M::offset_voltage_v>,
-      "of the input"},
+      "input offset voltage"},
     A{"bias_current", Unit::ampere, Range::any, optional, &slot<&M::bias_current_a>,
-      "into each input"},
+      "input bias current, into each input"},
 };
 
 using O = Field<OpAmpModel>;
 constexpr std::array opamp_own_fields{
     O{"open_loop_gain", Unit::ratio, Range::positive, required, &slot<&OpAmpModel::open_loop_gain>,
-      "at low frequency"},
+      "open-loop gain at low frequency"},
     O{"gain_bandwidth", Unit::hertz, Range::positive, required,
-      &slot<&OpAmpModel::gain_bandwidth_hz>, "product of gain and frequency on the first slope"},
+      &slot<&OpAmpModel::gain_bandwidth_hz>, "gain-bandwidth product"},
     O{"second_pole", Unit::hertz, Range::positive, optional, &slot<&OpAmpModel::second_pole_hz>,
-      "of the open-loop gain"},
+      "second pole of the open-loop gain"},
     O{"voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
       &slot<&OpAmpModel::voltage_noise_v_rthz>, "in series with the plus input"},
     O{"voltage_noise_corner", Unit::hertz, Range::at_least_zero, optional,
-      &slot<&OpAmpModel::voltage_noise_corner_hz>, "of its 1/f part"},
+      &slot<&OpAmpModel::voltage_noise_corner_hz>, "corner frequency of the 1/f noise"},
 };
 
 using P = Field<PreampIcModel>;
 constexpr std::array preamp_ic_own_fields{
     P{"gain_resistance", Unit::ohm, Range::positive, required,
-      &slot<&PreampIcModel::gain_resistance_ohm>, "k of gain = gain_offset + k/Rg"},
+      &slot<&PreampIcModel::gain_resistance_ohm>, "k in gain = gain_offset + k/Rg"},
     P{"gain_offset", Unit::number, Range::positive, required, &slot<&PreampIcModel::gain_offset>,
-      "gain with the gain pins open"},
+      "gain with open gain pins"},
     P{"input_voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
       &slot<&PreampIcModel::input_voltage_noise_v_rthz>, "in series with the plus input"},
     P{"input_voltage_noise_corner", Unit::hertz, Range::at_least_zero, optional,
-      &slot<&PreampIcModel::input_voltage_noise_corner_hz>, "of its 1/f part"},
+      &slot<&PreampIcModel::input_voltage_noise_corner_hz>, "corner frequency of the 1/f noise"},
     P{"output_voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
-      &slot<&PreampIcModel::output_voltage_noise_v_rthz>, "of the output stage"},
+      &slot<&PreampIcModel::output_voltage_noise_v_rthz>,
+      "noise of the output stage, at the output"},
 };
 
 constexpr std::array own_resonance_fields{
     Field<Resonance>{"frequency", Unit::hertz, Range::positive, required,
-                     &slot<&Resonance::frequency_hz>, "where the impedance peaks"},
+                     &slot<&Resonance::frequency_hz>, "frequency of the impedance peak"},
     Field<Resonance>{"q", Unit::number, Range::positive, required, &slot<&Resonance::q>,
-                     "sharpness"},
+                     "quality factor of the peak"},
     Field<Resonance>{"resistance", Unit::ohm, Range::positive, required,
-                     &slot<&Resonance::resistance_ohm>, "added to the coil's at the peak"},
+                     &slot<&Resonance::resistance_ohm>, "added to the coil resistance at the peak"},
 };
 
 using B = Field<BatteryModel>;
 constexpr std::array own_battery_fields{
     B{"full", Unit::volt, Range::positive, required, &slot<&BatteryModel::full_v>,
-      "fresh or charged"},
+      "voltage when fresh or charged"},
     B{"nominal", Unit::volt, Range::positive, required, &slot<&BatteryModel::nominal_v>,
-      "most of the time"},
+      "voltage for most of its life"},
     B{"empty", Unit::volt, Range::positive, required, &slot<&BatteryModel::empty_v>,
-      "where it is taken out"},
+      "voltage at which it is replaced"},
     B{"capacity", Unit::ampere_hour, Range::positive, required, &slot<&BatteryModel::capacity_ah>,
-      "from full to empty"},
+      "charge from full to empty"},
     B{"internal_resistance", Unit::ohm, Range::at_least_zero, optional,
-      &slot<&BatteryModel::internal_resistance_ohm>, "in series"},
+      &slot<&BatteryModel::internal_resistance_ohm>, "internal resistance"},
 };
 
 Capsule blank(decltype(Capsule::impedance) impedance) {
@@ -175,10 +179,12 @@ std::span<const CapsuleSchema> capsule_schemas() {
                       "coil resistance and inductance, and `resonances` of the moving parts",
                       dynamic_fields, blank(DynamicCapsule{})},
         CapsuleSchema{"condenser", "a capacitance", condenser_fields, blank(CondenserCapsule{})},
-        CapsuleSchema{"electret", "a capsule with its buffer inside", electret_fields,
+        CapsuleSchema{"electret", "a capsule with a built-in buffer", electret_fields,
                       blank(ElectretCapsule{})},
-        CapsuleSchema{"measured", "the impedance in `file`, `extrapolate`d beyond it if allowed",
-                      measured_fields, blank(MeasuredCapsule{})},
+        CapsuleSchema{
+            "measured",
+            "the impedance in `file`; with `extrapolate = true`, its end values hold outside it",
+            measured_fields, blank(MeasuredCapsule{})},
     };
     return schemas;
 }

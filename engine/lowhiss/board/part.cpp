@@ -3,12 +3,23 @@
 #include <algorithm>
 #include <cmath>
 
+#include "lowhiss/quantity/visitor.hpp"
+
 namespace lowhiss {
 namespace {
 
+template <class Kind>
+concept Passive = OneOf<Kind, Resistor, Capacitor, Inductor, Potentiometer>;
+
+template <class Kind>
+concept NotPassive = OneOf<Kind, Transformer, Link, OpAmp, PreampIc, ControlledSource,
+                           IndependentSource, Diode, Regulator, Battery>;
+
+std::string* const no_model = nullptr;
+
 double log_fraction(double midpoint, double rotation) {
     const double root = 1 / midpoint - 1;
-    if (root == 1) return rotation;  // midpoint one half: the law's limit is linear
+    if (root == 1) return rotation;  // midpoint 0.5: the limit of the law is linear
     const double ln_b = 2 * std::log(root);
     if (ln_b < 0) return std::expm1(rotation * ln_b) / std::expm1(ln_b);
     // The same over b, which overflows for a midpoint below 1e-154.
@@ -26,22 +37,38 @@ double table_fraction(const std::vector<std::pair<double, double>>& points, doub
 }  // namespace
 
 Tolerance tolerance_of(const Part& part) {
-    return std::visit(
-        [](const auto& data) -> Tolerance {
-            if constexpr (requires { data.tolerance; }) return data.tolerance;
-            return {};
-        },
-        part.data);
+    return std::visit(Overloads{[](const Passive auto& data) { return data.tolerance; },
+                                [](const NotPassive auto&) { return Tolerance{}; }},
+                      part.data);
 }
 
 TemperatureCoefficient temperature_coefficient_of(const Part& part) {
     return std::visit(
-        [](const auto& data) -> TemperatureCoefficient {
-            if constexpr (requires { data.temperature_coefficient; }) {
-                return data.temperature_coefficient;
-            }
-            return {};
-        },
+        Overloads{[](const Passive auto& data) { return data.temperature_coefficient; },
+                  [](const NotPassive auto&) { return TemperatureCoefficient{}; }},
+        part.data);
+}
+
+std::string* model_name(PartData& data) {
+    return std::visit(
+        Overloads{[](OneOf<OpAmp, PreampIc, Battery> auto& modelled) { return &modelled.model; },
+                  [](const Passive auto&) { return no_model; },
+                  [](const OneOf<Transformer, Link, ControlledSource, IndependentSource, Diode,
+                                 Regulator> auto&) { return no_model; }},
+        data);
+}
+
+const std::string* model_name(const PartData& data) {
+    return model_name(const_cast<PartData&>(data));
+}
+
+bool is_reversible(const Part& part) {
+    return std::visit(
+        Overloads{
+            [](const OneOf<Resistor, Inductor, Link> auto&) { return true; },
+            [](const Capacitor& capacitor) { return !capacitor.polarised; },
+            [](const OneOf<Transformer, Potentiometer, OpAmp, PreampIc, ControlledSource,
+                           IndependentSource, Diode, Regulator, Battery> auto&) { return false; }},
         part.data);
 }
 

@@ -14,18 +14,18 @@ namespace lowhiss {
 inline constexpr double unset = std::numeric_limits<double>::quiet_NaN();
 inline constexpr double infinite = std::numeric_limits<double>::infinity();
 
-// Names of the parts that stand for what is not on the board.
+// Names under which figures by part list what is not on the board.
 inline constexpr std::string_view capsule_part = "capsule";
 inline constexpr std::string_view feed_part = "feed";
 
-/// How far a value may be off the drawing's, as fractions of it: low <= 0 <= high.
+/// How far a value may deviate from the nominal one, as fractions of it: low <= 0 <= high.
 struct Tolerance {
     double low = 0;
     double high = 0;
 };
 
-/// By what fraction of itself a value grows with each kelvin above the board's temperature; between
-/// two ends, low <= high, where one part of the kind is not like the next.
+/// The relative change of a value with each kelvin above the board's temperature. It lies between
+/// two ends, low <= high, where parts of the kind differ.
 struct TemperatureCoefficient {
     double low_per_k = 0;
     double high_per_k = 0;
@@ -73,7 +73,7 @@ struct Potentiometer {
     double resistance_ohm = unset;
     double midpoint = 0.15;
     double end_resistance_ohm = 0;
-    double position = 0.5;  ///< where it stands when no knob turns it
+    double position = 0.5;  ///< rotation of a trimmer, which no knob turns
     Tolerance tolerance;
     TemperatureCoefficient temperature_coefficient;
     Taper taper;
@@ -104,8 +104,9 @@ struct IndependentSource {
     double ac = 0;      ///< V or A; zero in a sweep, where only the capsule drives
 };
 
-/// A junction by what its sheet says: so many volts at such a current. A Zener diode breaks down at
-/// `breakdown_v` with `breakdown_a`, where its differential resistance is `breakdown_ohm`.
+/// A junction by its data-sheet figures: a forward voltage at a current. The reverse voltage of a
+/// Zener diode is `breakdown_v` at `breakdown_a`, where its differential resistance is
+/// `breakdown_ohm`.
 struct Diode {
     enum class Kind { diode, led, zener };
     Kind kind = Kind::diode;
@@ -120,8 +121,8 @@ struct Diode {
     double noise_v_rthz = 0;  ///< of the breakdown
 };
 
-/// Holds a voltage between its output and its reference: a linear regulator by what it takes off
-/// the input, a converter by what power it needs.
+/// Regulates the voltage between its output and its reference. A linear regulator draws the
+/// output's current from its input, a converter the output's power over its efficiency.
 struct Regulator {
     enum class Kind { linear, converter };
     Kind kind = Kind::linear;
@@ -140,7 +141,7 @@ struct Battery {
     enum class State { full, nominal, empty };
     std::string model;
     double cells = 1;              ///< in series
-    State state = State::nominal;  ///< set by who asks, not by the board
+    State state = State::nominal;  ///< set by an analysis, not by the board file
 };
 
 using PartData =
@@ -152,8 +153,8 @@ struct Pin {
     Position at;
 };
 
-/// A part as the board file gives it. `pins` stand in the order of its schema (schema.hpp); those
-/// of an optional group at its end may be missing.
+/// A part as the board file gives it. `pins` are in the order of its schema (schema.hpp); those of
+/// an optional group at the end may be missing.
 struct Part {
     std::string name;
     PartData data;
@@ -167,8 +168,16 @@ struct Part {
 Tolerance tolerance_of(const Part& part);
 TemperatureCoefficient temperature_coefficient_of(const Part& part);
 
-/// The fraction of the track between the counter-clockwise end and the wiper at a rotation of
-/// 0 to 1, end resistance aside (design section 3: log is (b^x - 1)/(b - 1), b = (1/m - 1)^2).
+/// The model that the part names, or null for a part of a kind that has no model.
+std::string* model_name(PartData& data);
+const std::string* model_name(const PartData& data);
+
+/// Whether the part has two pins that may change places without any effect.
+bool is_reversible(const Part& part);
+
+/// The fraction of the track between the counter-clockwise end and the wiper at a rotation x of
+/// 0 to 1, without end resistance. A log taper is (b^x - 1)/(b - 1), b = (1/m - 1)^2, which gives
+/// the midpoint m at half rotation.
 double taper_fraction(const Potentiometer& potentiometer, double rotation);
 
 /// Resistance of the counter-clockwise and the clockwise part of the track, in ohm.

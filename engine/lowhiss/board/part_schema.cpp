@@ -3,6 +3,7 @@
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/board/slot.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {
@@ -19,7 +20,7 @@ constexpr PartField tolerance{
     Range::zero_to_one,
     optional,
     [](PartData& data) -> double& { return std::get<Kind>(data).tolerance.high; },
-    "spread about the value",
+    "largest deviation from the value, either way",
     {[](PartData& data) -> double& { return std::get<Kind>(data).tolerance.low; },
      Range::minus_one_to_zero, Range::zero_to_one, true}};
 
@@ -32,7 +33,7 @@ constexpr PartField temperature_coefficient{
     [](PartData& data) -> double& {
         return std::get<Kind>(data).temperature_coefficient.high_per_k;
     },
-    "change of the value with each kelvin above the board's temperature",
+    "relative change for each kelvin above the board's temperature",
     {[](PartData& data) -> double& {
          return std::get<Kind>(data).temperature_coefficient.low_per_k;
      },
@@ -40,7 +41,7 @@ constexpr PartField temperature_coefficient{
 
 constexpr std::array resistor_fields{
     PartField{"resistor", Unit::ohm, Range::at_least_zero, required, to<&Resistor::resistance_ohm>,
-              "resistance; exactly 0 is a short"},
+              "resistance; 0 is a short"},
     tolerance<Resistor>,
     temperature_coefficient<Resistor>,
 };
@@ -51,9 +52,9 @@ constexpr std::array capacitor_fields{
     PartField{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
               to<&Capacitor::series_resistance_ohm>, "in series with the capacitance"},
     PartField{"leakage_resistance", Unit::ohm, Range::positive, optional,
-              to<&Capacitor::leakage_resistance_ohm>, "across both"},
+              to<&Capacitor::leakage_resistance_ohm>, "across capacitance and series resistance"},
     PartField{"rating", Unit::volt, Range::positive, optional, to<&Capacitor::rating_v>,
-              "direct voltage that it may stand"},
+              "rated direct voltage"},
     tolerance<Capacitor>,
     temperature_coefficient<Capacitor>,
 };
@@ -62,9 +63,9 @@ constexpr std::array inductor_fields{
     PartField{"inductor", Unit::henry, Range::positive, required, to<&Inductor::inductance_h>,
               "inductance"},
     PartField{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
-              to<&Inductor::series_resistance_ohm>, "of the wire"},
+              to<&Inductor::series_resistance_ohm>, "of the winding"},
     PartField{"parallel_capacitance", Unit::farad, Range::at_least_zero, optional,
-              to<&Inductor::parallel_capacitance_f>, "across both"},
+              to<&Inductor::parallel_capacitance_f>, "across capacitance and series resistance"},
     tolerance<Inductor>,
     temperature_coefficient<Inductor>,
 };
@@ -73,13 +74,13 @@ constexpr std::array transformer_fields{
     PartField{"ratio", Unit::number, Range::positive, required, to<&Transformer::ratio>,
               "secondary turns over primary turns"},
     PartField{"primary_inductance", Unit::henry, Range::positive, required,
-              to<&Transformer::primary_inductance_h>, "of the primary, secondary open"},
+              to<&Transformer::primary_inductance_h>, "of the primary with the secondary open"},
     PartField{"coupling", Unit::number, Range::zero_to_one, optional, to<&Transformer::coupling>,
-              "1 is perfect"},
+              "coupling factor; 1 is perfect"},
     PartField{"primary_resistance", Unit::ohm, Range::at_least_zero, optional,
-              to<&Transformer::primary_resistance_ohm>, "of the primary's wire"},
+              to<&Transformer::primary_resistance_ohm>, "of the primary winding"},
     PartField{"secondary_resistance", Unit::ohm, Range::at_least_zero, optional,
-              to<&Transformer::secondary_resistance_ohm>, "of the secondary's wire"},
+              to<&Transformer::secondary_resistance_ohm>, "of the secondary winding"},
 };
 
 constexpr std::array potentiometer_fields{
@@ -87,9 +88,10 @@ constexpr std::array potentiometer_fields{
               to<&Potentiometer::resistance_ohm>, "resistance of the whole track"},
     PartField{"midpoint", Unit::fraction, Range::inside_zero_to_one, optional,
               to<&Potentiometer::midpoint>,
-              "fraction of the track at half rotation of a log taper"},
+              "fraction of the track at half rotation, for a log taper"},
     PartField{"end_resistance", Unit::ohm, Range::at_least_zero, optional,
-              to<&Potentiometer::end_resistance_ohm>, "left at each end of the track"},
+              to<&Potentiometer::end_resistance_ohm>,
+              "residual resistance at each end of the track"},
     PartField{"position", Unit::fraction, Range::zero_to_one, optional,
               to<&Potentiometer::position>, "rotation of a trimmer that no knob turns"},
     tolerance<Potentiometer>,
@@ -131,16 +133,17 @@ constexpr PartField forward_current{
     Range::positive,
     optional,
     to<&Diode::forward_a>,
-    "at which the forward voltage is meant; 1 mA if left out, 5 mA of an LED"};
+    "at which the forward voltage is specified; 1 mA if left out, 5 mA for an LED"};
 constexpr PartField ideality{"ideality",           Unit::number,
                              Range::positive,      optional,
-                             to<&Diode::ideality>, "of the junction, 1 to 2; 1.8 if left out"};
-constexpr PartField diode_resistance{"series_resistance",
-                                     Unit::ohm,
-                                     Range::at_least_zero,
-                                     optional,
-                                     to<&Diode::series_resistance_ohm>,
-                                     "in series with the junction, not in its forward voltage"};
+                             to<&Diode::ideality>, "ideality factor, 1 to 2; 1.8 if left out"};
+constexpr PartField diode_resistance{
+    "series_resistance",
+    Unit::ohm,
+    Range::at_least_zero,
+    optional,
+    to<&Diode::series_resistance_ohm>,
+    "in series with the junction; not part of the forward voltage"};
 constexpr PartField diode_capacitance{
     "capacitance",        Unit::farad, Range::at_least_zero, optional, to<&Diode::capacitance_f>,
     "across the junction"};
@@ -157,11 +160,11 @@ constexpr std::array zener_fields{
     PartField{"zener", Unit::volt, Range::positive, required, to<&Diode::breakdown_v>,
               "breakdown voltage at `current`"},
     PartField{"current", Unit::ampere, Range::positive, optional, to<&Diode::breakdown_a>,
-              "at which the breakdown voltage is meant; 5 mA if left out"},
+              "at which the breakdown voltage is specified; 5 mA if left out"},
     PartField{"dynamic_resistance", Unit::ohm, Range::positive, optional, to<&Diode::breakdown_ohm>,
-              "differential, at `current`; 10 ohm if left out"},
+              "differential resistance at `current`; 10 ohm if left out"},
     PartField{"noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
-              to<&Diode::noise_v_rthz>, "of the breakdown"},
+              to<&Diode::noise_v_rthz>, "of the breakdown voltage"},
     diode_capacitance};
 
 constexpr PartField quiescent_current{"quiescent_current",
@@ -169,44 +172,45 @@ constexpr PartField quiescent_current{"quiescent_current",
                                       Range::at_least_zero,
                                       optional,
                                       to<&Regulator::quiescent_current_a>,
-                                      "that it takes for itself"};
+                                      "drawn by the regulator itself"};
 constexpr PartField regulator_resistance{"output_resistance",
                                          Unit::ohm,
                                          Range::at_least_zero,
                                          optional,
                                          to<&Regulator::output_resistance_ohm>,
-                                         "noiseless"};
-constexpr PartField regulator_noise{"noise",  Unit::volt_per_root_hertz,    Range::at_least_zero,
-                                    optional, to<&Regulator::noise_v_rthz>, "of the output"};
+                                         "output resistance, noiseless"};
+constexpr PartField regulator_noise{
+    "noise",  Unit::volt_per_root_hertz,    Range::at_least_zero,
+    optional, to<&Regulator::noise_v_rthz>, "voltage noise at the output"};
 
 constexpr std::array regulator_fields{
     PartField{"regulator", Unit::volt, Range::positive, required, to<&Regulator::output_v>,
-              "between output and reference"},
+              "output voltage, from output to reference"},
     PartField{"dropout", Unit::volt, Range::at_least_zero, optional, to<&Regulator::dropout_v>,
-              "that the input has to be above the output"},
+              "smallest input voltage less output voltage"},
     quiescent_current,
     regulator_resistance,
     PartField{"ripple_rejection", Unit::ratio, Range::positive, optional,
-              to<&Regulator::ripple_rejection>,
-              "input ripple over output ripple, at low frequency"},
+              to<&Regulator::ripple_rejection>, "input ripple over output ripple at low frequency"},
     PartField{"ripple_rejection_corner", Unit::hertz, Range::positive, optional,
-              to<&Regulator::ripple_rejection_corner_hz>, "where it starts to fall"},
+              to<&Regulator::ripple_rejection_corner_hz>, "frequency above which it falls"},
     regulator_noise};
 
 constexpr std::array converter_fields{
     PartField{"converter", Unit::volt, Range::any, required, to<&Regulator::output_v>,
-              "between output and reference; may be negative"},
+              "output voltage, from output to reference; may be negative"},
     PartField{"input_min", Unit::volt, Range::at_least_zero, optional, to<&Regulator::input_min_v>,
-              "below which it stops"},
+              "input voltage below which it stops"},
     PartField{"efficiency", Unit::fraction, Range::above_zero_to_one, optional,
               to<&Regulator::efficiency>,
-              "power out over power in, quiescent current aside; 85 % if left out"},
+              "output power over input power, without the quiescent current; 85 % if left out"},
     quiescent_current,
     regulator_resistance,
     regulator_noise};
 
 constexpr std::array battery_part_fields{
-    PartField{"cells", Unit::number, Range::positive, optional, to<&Battery::cells>, "in series"},
+    PartField{"cells", Unit::number, Range::positive, optional, to<&Battery::cells>,
+              "number of cells in series"},
 };
 
 constexpr std::array junction_pins{PinGroup{"anode", 1}, PinGroup{"cathode", 1}};
@@ -244,6 +248,18 @@ IndependentSource independent(IndependentSource::Kind kind) {
     return {kind, unset, 0};
 }
 
+/// Distinguishes kinds of parts that share a struct.
+int variety_of(const PartData& data) {
+    return std::visit(
+        Overloads{
+            [](const OneOf<ControlledSource, IndependentSource, Diode, Regulator> auto& made) {
+                return static_cast<int>(made.kind);
+            },
+            [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp,
+                           PreampIc, Battery> auto&) { return 0; }},
+        data);
+}
+
 }  // namespace
 
 std::span<const PartSchema> part_schemas() {
@@ -252,15 +268,17 @@ std::span<const PartSchema> part_schemas() {
     using D = Diode::Kind;
     using enum MainValue;
     static const std::array schemas{
-        PartSchema{"resistor", "a resistor, noisy", figure, two_pins, resistor_fields, Resistor{}},
-        PartSchema{"capacitor", "a capacitor; its resistances are noisy", figure, two_pins,
+        PartSchema{"resistor", "a resistor with its thermal noise", figure, two_pins,
+                   resistor_fields, Resistor{}},
+        PartSchema{"capacitor", "a capacitor; its resistances have thermal noise", figure, two_pins,
                    capacitor_fields, Capacitor{}},
-        PartSchema{"inductor", "an inductor; its resistance is noisy", figure, two_pins,
+        PartSchema{"inductor", "an inductor; its resistance has thermal noise", figure, two_pins,
                    inductor_fields, Inductor{}},
-        PartSchema{"transformer", "two coupled windings, dots on the first pin of each", figures,
-                   winding_pins, transformer_fields, Transformer{}},
-        PartSchema{"potentiometer", "two noisy resistors; pins are ccw end, wiper, cw end", figure,
-                   three_pins, potentiometer_fields, Potentiometer{}},
+        PartSchema{"transformer", "two coupled windings with the dots on the first pin of each",
+                   figures, winding_pins, transformer_fields, Transformer{}},
+        PartSchema{"potentiometer",
+                   "a potentiometer with its thermal noise; the pins are ccw end, wiper, cw end",
+                   figure, three_pins, potentiometer_fields, Potentiometer{}},
         PartSchema{"link",
                    R"(solder bridge, jumper or switch: "closed" or "open")",
                    state,
@@ -274,7 +292,7 @@ std::span<const PartSchema> part_schemas() {
                    {},
                    OpAmp{}},
         PartSchema{"preamp_ic",
-                   "a one-resistor-gain preamp IC, by the name of its model",
+                   "a preamp IC whose gain is set by one resistor, by the name of its model",
                    model,
                    preamp_ic_pins,
                    {},
@@ -297,10 +315,10 @@ std::span<const PartSchema> part_schemas() {
                    junction(D::led)},
         PartSchema{"zener", "a Zener diode", figure, junction_pins, zener_fields,
                    junction(D::zener)},
-        PartSchema{"regulator", "a linear regulator of a positive voltage", figure, regulator_pins,
+        PartSchema{"regulator", "a linear regulator for a positive voltage", figure, regulator_pins,
                    regulator_fields, regulator(Regulator::Kind::linear)},
-        PartSchema{"converter", "a switching converter, steps up or down", figure, regulator_pins,
-                   converter_fields, regulator(Regulator::Kind::converter)},
+        PartSchema{"converter", "a switching converter, step-up or step-down", figure,
+                   regulator_pins, converter_fields, regulator(Regulator::Kind::converter)},
         PartSchema{"battery", "a battery, by the name of its model; the first pin is positive",
                    model, two_pins, battery_part_fields, Battery{}},
     };
@@ -308,24 +326,11 @@ std::span<const PartSchema> part_schemas() {
 }
 
 const PartSchema& schema_of(const Part& part) {
-    const auto same_kind = [&](const PartSchema& schema) {
-        if (schema.blank.index() != part.data.index()) return false;
-        if (const auto* source = std::get_if<ControlledSource>(&part.data)) {
-            return std::get<ControlledSource>(schema.blank).kind == source->kind;
-        }
-        if (const auto* source = std::get_if<IndependentSource>(&part.data)) {
-            return std::get<IndependentSource>(schema.blank).kind == source->kind;
-        }
-        if (const auto* diode = std::get_if<Diode>(&part.data)) {
-            return std::get<Diode>(schema.blank).kind == diode->kind;
-        }
-        if (const auto* made = std::get_if<Regulator>(&part.data)) {
-            return std::get<Regulator>(schema.blank).kind == made->kind;
-        }
-        return true;
-    };
     const auto schemas = part_schemas();
-    return *std::find_if(schemas.begin(), schemas.end(), same_kind);
+    return *std::find_if(schemas.begin(), schemas.end(), [&](const PartSchema& schema) {
+        return schema.blank.index() == part.data.index() &&
+               variety_of(schema.blank) == variety_of(part.data);
+    });
 }
 
 void stray(Part& part, double deviation) {

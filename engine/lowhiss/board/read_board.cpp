@@ -1,18 +1,12 @@
+#include "lowhiss/board/board.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <filesystem>
 #include <set>
 
-#include "lowhiss/board/board.hpp"
-#include "lowhiss/board/read_feed.hpp"
-#include "lowhiss/board/read_limit.hpp"
-#include "lowhiss/board/read_matched.hpp"
-#include "lowhiss/board/read_model.hpp"
-#include "lowhiss/board/read_part.hpp"
-#include "lowhiss/board/read_ripple.hpp"
-#include "lowhiss/board/read_temperature.hpp"
-#include "lowhiss/board/schema.hpp"
+#include "lowhiss/board/readers.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
@@ -20,18 +14,10 @@
 namespace lowhiss {
 namespace {
 
-template <class Named>
-std::vector<std::string> names_of(const std::vector<Named>& list) {
-    std::vector<std::string> names;
-    names.reserve(list.size());
-    for (const Named& item : list) names.push_back(item.name);
-    return names;
-}
-
 class BoardReader {
   public:
     BoardReader(const LoadedBoard& loaded, const FileReader& reader, Board& board, Diagnostics& out)
-        : tables_(loaded.tables), reader_(reader), board_(board), out_(out) {
+        : draft_{loaded.tables, reader, board, out}, board_(board), out_(out) {
         whole_file_.source = loaded.files.front();
     }
 
@@ -40,18 +26,19 @@ class BoardReader {
         read_parts();
         read_input();
         read_output();
-        read_knob();
+        read_knob(draft_);
         read_feed();
-        read_ripples(tables_, board_, part_entries_, out_);
-        read_variants();
-        read_matched_groups(tables_, part_entries_, board_, out_);
-        reject_vanishing_values(board_, out_);
-        read_limits(tables_, part_entries_, board_, reader_, out_);
+        read_ripples(draft_);
+        read_variants(draft_);
+        read_matched_groups(draft_);
+        reject_vanishing_values(draft_);
+        read_limits(draft_);
+        read_drift(draft_);
         reject_endless_work();
     }
 
   private:
-    /// A check holds each limit, and some twenty figures of the baseline, in every assembly at
+    /// `check` evaluates each limit, and some twenty figures of the baseline, in every assembly at
     /// every knob position.
     void reject_endless_work() {
         constexpr double most_verdicts = 50e3;
@@ -68,24 +55,24 @@ class BoardReader {
                         board_.limits.size(), figures, assemblies, positions,
                         limits * assemblies * positions),
             fmt::format("up to {}", most_verdicts),
-            "take fewer knob positions, or make two boards of it with based_on"));
+            "use fewer knob positions, or split the board in two with based_on"));
     }
 
-    const Node::Table* table_named(const std::string& name, bool needed, std::string accepted) {
-        const Member* member = find(tables_, name);
-        if (member) {
-            at_ = member->at;
-            return read_table(member->value, name, out_);
-        }
-        if (needed) {
+    const Node::Table* required_table(const std::string& name, std::string accepted) {
+        if (!find(draft_.tables, name)) {
             out_.push_back(error_at(whole_file_, "missing-table", "",
                                     fmt::format("there is no [{}]", name), std::move(accepted)));
         }
-        return nullptr;
+        return table_named(name);
+    }
+
+    const Node::Table* table_named(const std::string& name) {
+        if (const Member* member = find(draft_.tables, name)) at_ = member->at;
+        return section_of(draft_, name);
     }
 
     void read_board_table() {
-        const Node::Table* table = table_named("board", false, "");
+        const Node::Table* table = table_named("board");
         board_.name = std::filesystem::path(board_.path).stem().string();
         if (!table) return;
         const auto text = [&](const char* key, std::string& into) {
@@ -96,40 +83,34 @@ class BoardReader {
         text("name", board_.name);
         text("revision", board_.revision);
         text("ground", board_.ground);
-        read_temperatures(*table, board_, out_);
+        read_temperatures(draft_, *table);
         reject_unknown_keys(*table, board_keys(), "board", out_);
     }
 
     void read_parts() {
-        part_entries_ = table_named("parts", true,
-                                    "[parts] with a line for each part: R1 = { resistor = \"2k2\", "
-                                    "pins = [\"a\", \"b\"] }");
-        if (!part_entries_) return;
-        for (const Member& entry : *part_entries_) {
-            if (auto part = read_part(entry, context())) board_.parts.push_back(*std::move(part));
+        draft_.part_entries =
+            required_table("parts",
+                           "[parts] with a line for each part: R1 = { resistor = \"2k2\", "
+                           "pins = [\"a\", \"b\"] }");
+        if (!draft_.part_entries) return;
+        for (const Member& entry : *draft_.part_entries) {
+            if (auto part = read_part(draft_, entry)) board_.parts.push_back(*std::move(part));
         }
     }
 
-    /// Whether every node of the board is known; a part with a mistake may have hidden some.
+    /// Whether every node of the board is known; a part with a mistake may hide some.
     bool nodes_are_known() const {
         const auto connected = [](const Part& part) {
             return std::none_of(part.pins.begin(), part.pins.end(),
                                 [](const Pin& pin) { return pin.node.empty(); });
         };
-        return part_entries_ != nullptr && board_.parts.size() == part_entries_->size() &&
+        return draft_.part_entries != nullptr &&
+               board_.parts.size() == draft_.part_entries->size() &&
                std::all_of(board_.parts.begin(), board_.parts.end(), connected);
     }
 
-    /// Nothing where the entry of that name, or all of [parts], has been reported already.
-    void report_unknown_part(const Position& at, const std::string& subject, std::string_view what,
-                             const std::string& name, const std::vector<std::string>& known) {
-        if (!part_entries_ || find(*part_entries_, name)) return;
-        out_.push_back(unknown_name(at, "unknown-part", subject, what, name, known));
-    }
-
-    PartContext context() { return {board_.models, board_.ground, out_}; }
-
-    /// A terminal of the board: a node that some part must reach. Without a name after a mistake.
+    /// A terminal of the board: a node that some part must be connected to. Its name is empty after
+    /// a mistake.
     Pin read_terminal(const Node::Table& table, const std::string& section, const std::string& key,
                       bool ground_by_default) {
         const std::string subject = section + "." + key;
@@ -157,19 +138,18 @@ class BoardReader {
         if (nodes.contains(name)) return;
         const std::vector<std::string> known(nodes.begin(), nodes.end());
         out_.push_back(error_at(at, "unknown-node", subject,
-                                fmt::format("no part reaches the node {}", quote(name)),
+                                fmt::format("no part is connected to the node {}", quote(name)),
                                 listed(known), did_you_mean(name, known)));
     }
 
     void read_input() {
-        const Node::Table* table =
-            table_named("input", true, "[input] with plus, minus and capsule");
+        const Node::Table* table = required_table("input", "[input] with plus, minus and capsule");
         if (!table) return;
         board_.input.plus = read_terminal(*table, "input", "plus", false);
         board_.input.minus = read_terminal(*table, "input", "minus", true);
         if (const Member* capsule = find(*table, "capsule")) {
             board_.input.capsule_at = capsule->value.at;
-            board_.input.capsule = read_capsule_name(*capsule, "input.capsule");
+            board_.input.capsule = read_capsule_name(draft_, *capsule, "input.capsule");
         }
         if (const Member* mismatch = find(*table, "mismatch")) {
             board_.input.mismatch_ohm = read_figure(mismatch->value, Unit::ohm,
@@ -187,22 +167,9 @@ class BoardReader {
                                 "two different nodes"));
     }
 
-    std::string read_capsule_name(const Member& member, const std::string& subject) {
-        const auto name = read_text(member.value, subject, out_);
-        if (!name) return "";
-        if (board_.models.capsules.contains(*name)) return *name;
-        std::vector<std::string> known;
-        for (const auto& [capsule, model] : board_.models.capsules) known.push_back(capsule);
-        Diagnostic unknown =
-            unknown_name(member.value.at, "unknown-capsule", subject, "capsule", *name, known);
-        if (known.empty()) unknown.advice = how_to_define("capsule");
-        out_.push_back(std::move(unknown));
-        return "";
-    }
-
     void read_output() {
         const Node::Table* table =
-            table_named("output", true, "[output] with plus, minus, load and cable");
+            required_table("output", "[output] with plus, minus, load and cable");
         if (!table) return;
         board_.output.plus = read_terminal(*table, "output", "plus", false);
         board_.output.minus = read_terminal(*table, "output", "minus", true);
@@ -221,9 +188,9 @@ class BoardReader {
     }
 
     void read_feed() {
-        const Node::Table* table = table_named("feed", false, "");
+        const Node::Table* table = table_named("feed");
         if (!table) return;
-        Feed feed = read_feed_table(*table, at_, out_);
+        Feed feed = read_feed_figures(*table, at_, out_);
         feed.plus = read_terminal(*table, "feed", "plus", false);
         feed.minus = read_terminal(*table, "feed", "minus", false);
         feed.ret = read_terminal(*table, "feed", "return", true);
@@ -231,145 +198,15 @@ class BoardReader {
         if (!feed.standard.empty()) board_.feed = std::move(feed);
     }
 
-    void read_knob() {
-        const Node::Table* table = table_named("knob", false, "");
-        if (!table) return;
-        Knob knob;
-        if (const Member* part = find(*table, "part")) {
-            if (const Node::Array* gang = part->value.array()) {
-                if (gang->empty()) reject_empty_list(part->value, "knob.part", "potentiometers");
-                for (const Node& node : *gang) read_knob_part(node, knob);
-            } else {
-                read_knob_part(part->value, knob);
-            }
-        } else {
-            out_.push_back(
-                error_at(at_, "missing-key", "knob", "'part' is missing", "part = \"RV1\""));
-        }
-        read_positions(*table, knob);
-        reject_unknown_keys(*table, {"part", "positions"}, "knob", out_);
-        if (!knob.parts.empty()) board_.knob = std::move(knob);
-    }
-
-    std::vector<std::string> potentiometers() const {
-        std::vector<std::string> names;
-        for (const Part& part : board_.parts) {
-            if (std::holds_alternative<Potentiometer>(part.data)) names.push_back(part.name);
-        }
-        return names;
-    }
-
-    void reject_empty_list(const Node& list, std::string subject, std::string accepted) {
-        out_.push_back(error_at(list.at, "empty-list", std::move(subject), "the list is empty",
-                                std::move(accepted)));
-    }
-
-    void read_knob_part(const Node& node, Knob& knob) {
-        const auto name = read_text(node, "knob.part", out_);
-        if (!name) return;
-        const Part* part = find_part(board_, *name);
-        if (!part) {
-            report_unknown_part(node.at, "knob.part", "potentiometer", *name, potentiometers());
-        } else if (!std::holds_alternative<Potentiometer>(part->data)) {
-            out_.push_back(
-                error_at(node.at, "knob-not-potentiometer", "knob.part",
-                         fmt::format("{} is a {}", quote(*name), schema_of(*part).keyword),
-                         "a potentiometer"));
-        } else {
-            knob.parts.push_back(*name);
-        }
-    }
-
-    void read_positions(const Node::Table& table, Knob& knob) {
-        const Member* member = find(table, "positions");
-        if (!member) {
-            knob.positions = {0, 0.25, 0.5, 0.75, 1};
-            return;
-        }
-        const Node::Array* list =
-            read_list(member->value, "knob.positions", out_, "a list: [0, 0.5, 1]");
-        if (!list) return;
-        if (list->empty()) {
-            reject_empty_list(member->value, "knob.positions", "rotations from 0 to 1");
-        }
-        for (const Node& node : *list) {
-            const auto position =
-                read_figure(node, Unit::fraction, Range::zero_to_one, "knob.positions", out_);
-            if (!position) continue;
-            const auto& known = knob.positions;
-            if (std::find(known.begin(), known.end(), *position) != known.end()) {
-                out_.push_back(error_at(node.at, "duplicate-position", "knob.positions",
-                                        "this rotation stands in the list already",
-                                        "each rotation once", "leave one of them out"));
-            }
-            knob.positions.push_back(*position);
-        }
-    }
-
-    void read_variants() {
-        const Node::Table* table = table_named("variants", false, "");
-        if (!table) return;
-        for (const Member& entry : *table) read_variant(entry);
-    }
-
-    void read_variant(const Member& entry) {
-        const std::string subject = "variants." + entry.key;
-        if (entry.key == "all" || entry.key == "plain") {
-            out_.push_back(error_at(entry.at, "reserved-name", subject,
-                                    entry.key == "all" ? "'all' stands for every variant"
-                                                       : "'plain' stands for no variant",
-                                    "another name"));
-        }
-        board_.variants.push_back({entry.key, "", "", {}});
-        const Node::Table* table = read_table(entry.value, subject, out_);
-        if (table) fill_variant(board_.variants.back(), *table, subject);
-    }
-
-    void fill_variant(Variant& variant, const Node::Table& table, const std::string& subject) {
-        if (const Member* summary = find(table, "summary")) {
-            variant.summary = read_text(summary->value, subject + ".summary", out_).value_or("");
-        }
-        if (const Member* capsule = find(table, "capsule")) {
-            variant.capsule = read_capsule_name(*capsule, subject + ".capsule");
-        }
-        const Member* set = find(table, "set");
-        const Node::Table* changes = set ? read_table(set->value, subject + ".set", out_) : nullptr;
-        if (changes) {
-            for (const Member& change : *changes) read_change(change, subject, variant);
-        }
-        if (const Member* feed = find(table, "feed")) read_no_feed(*feed, subject, variant);
-        reject_unknown_keys(table, {"summary", "capsule", "feed", "set"}, subject, out_);
-    }
-
-    void read_no_feed(const Member& member, const std::string& subject, Variant& variant) {
-        const std::string* text = member.value.text();
-        variant.without_feed = text != nullptr && *text == "none";
-        if (variant.without_feed) return;
-        out_.push_back(error_at(member.value.at, "bad-feed", subject + ".feed",
-                                "a variant can only be without the feed", "feed = \"none\""));
-    }
-
-    void read_change(const Member& change, const std::string& subject, Variant& variant) {
-        const Part* part = find_part(board_, change.key);
-        if (part) {
-            variant.changed.push_back(changed_part(*part, change, context()));
-        } else {
-            report_unknown_part(change.at, subject + ".set", "part", change.key,
-                                names_of(board_.parts));
-        }
-    }
-
-    const Node::Table& tables_;
-    const FileReader& reader_;
+    BoardDraft draft_;
     Board& board_;
     Diagnostics& out_;
     Position whole_file_;
     Position at_;  ///< the heading of the table being read
-    const Node::Table* part_entries_ = nullptr;
 };
 
-/// As they stand in the files, what concerns a whole file at its end: boards and libraries in the
-/// order they were opened, then the impedance files in the order they were found wrong.
+/// Sorts by file and line; faults of a whole file come last in it. Boards and libraries come in the
+/// order they were opened, then other files in the order of their first fault.
 void sort_by_place(Diagnostics& diagnostics, std::vector<std::shared_ptr<const Source>> files) {
     const auto rank = [&](const Diagnostic& d) {
         return std::find(files.begin(), files.end(), d.at.source) - files.begin();
@@ -385,6 +222,43 @@ void sort_by_place(Diagnostics& diagnostics, std::vector<std::shared_ptr<const S
 }
 
 }  // namespace
+
+const Node::Table* section_of(const BoardDraft& draft, std::string_view name) {
+    const Member* member = find(draft.tables, name);
+    return member ? read_table(member->value, std::string(name), draft.out) : nullptr;
+}
+
+bool is_listed_part(const BoardDraft& draft, std::string_view name) {
+    return draft.part_entries == nullptr || find(*draft.part_entries, name) != nullptr;
+}
+
+void report_unknown_part(const BoardDraft& draft, const Position& at, const std::string& subject,
+                         std::string_view what, const std::string& name,
+                         const std::vector<std::string>& known) {
+    if (is_listed_part(draft, name)) return;
+    draft.out.push_back(unknown_name(at, "unknown-part", subject, what, name, known));
+}
+
+std::vector<std::string> part_names(const Board& board) {
+    std::vector<std::string> names;
+    names.reserve(board.parts.size());
+    for (const Part& part : board.parts) names.push_back(part.name);
+    return names;
+}
+
+std::string read_capsule_name(const BoardDraft& draft, const Member& member,
+                              const std::string& subject) {
+    const auto name = read_text(member.value, subject, draft.out);
+    if (!name) return "";
+    if (draft.board.models.capsules.contains(*name)) return *name;
+    std::vector<std::string> known;
+    for (const auto& [capsule, model] : draft.board.models.capsules) known.push_back(capsule);
+    Diagnostic unknown =
+        unknown_name(member.value.at, "unknown-capsule", subject, "capsule", *name, known);
+    if (known.empty()) unknown.advice = how_to_define("capsule");
+    draft.out.push_back(std::move(unknown));
+    return "";
+}
 
 BoardReading read_board(const std::string& path, const FileReader& reader) {
     BoardReading reading;

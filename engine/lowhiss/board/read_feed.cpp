@@ -1,7 +1,6 @@
-#include "lowhiss/board/read_feed.hpp"
-
 #include <algorithm>
 
+#include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
@@ -9,7 +8,7 @@
 namespace lowhiss {
 namespace {
 
-/// Null after saying why.
+/// Null after a mistake, which is reported.
 const Feed* standard_of(const Node::Table& table, const Position& at, Diagnostics& out) {
     std::vector<std::string> known;
     for (const Feed& feed : standard_feeds()) known.push_back(feed.standard);
@@ -32,7 +31,7 @@ const Feed* standard_of(const Node::Table& table, const Position& at, Diagnostic
 
 }  // namespace
 
-Feed read_feed_table(const Node::Table& table, const Position& at, Diagnostics& out) {
+Feed read_feed_figures(const Node::Table& table, const Position& at, Diagnostics& out) {
     const Feed* standard = standard_of(table, at, out);
     Feed feed = standard ? *standard : Feed{};
     feed.at = at;

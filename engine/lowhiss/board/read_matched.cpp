@@ -1,4 +1,4 @@
-#include "lowhiss/board/read_matched.hpp"
+#include "lowhiss/board/readers.hpp"
 
 #include <fmt/format.h>
 
@@ -12,8 +12,8 @@ namespace {
 
 class MatchedReader {
   public:
-    MatchedReader(const Node::Table* part_entries, Board& board, Diagnostics& out)
-        : part_entries_(part_entries), board_(board), out_(out) {}
+    explicit MatchedReader(BoardDraft& draft)
+        : draft_(draft), board_(draft.board), out_(draft.out) {}
 
     void read(const Member& entry) {
         const std::string subject = "matched." + entry.key;
@@ -35,53 +35,48 @@ class MatchedReader {
         const Node::Array* list =
             parts ? read_list(parts->value, subject + ".parts", out_, R"(a list: ["R1", "R2"])")
                   : nullptr;
-        for (const Node& node : list ? *list : Node::Array{}) read_part(node, group);
+        for (const Node& node : list ? *list : Node::Array{}) read_part_name(node, group);
         reject_unknown_keys(*table, {"parts", "within"}, subject, out_);
         board_.matched.push_back(std::move(group));
     }
 
   private:
-    void read_part(const Node& node, Matched& group) {
+    void read_part_name(const Node& node, Matched& group) {
         const std::string subject = "matched." + group.name;
         const auto name = read_text(node, subject + ".parts", out_);
         if (!name) return;
-        if (part_entries_ && !find(*part_entries_, *name)) {
-            std::vector<std::string> known;
-            for (const Part& part : board_.parts) known.push_back(part.name);
-            out_.push_back(unknown_name(node.at, "unknown-part", subject, "part", *name, known));
-        }
+        report_unknown_part(draft_, node.at, subject, "part", *name, part_names(board_));
         for (const Matched& other : board_.matched) {
             const auto& taken = other.parts;
             if (std::find(taken.begin(), taken.end(), *name) == taken.end()) continue;
             out_.push_back(error_at(
                 node.at, "matched-twice", subject,
-                fmt::format("{} is in the group {} already", quote(*name), quote(other.name)),
-                "each part in one group"));
+                fmt::format("{} is already in the group {}", quote(*name), quote(other.name)),
+                "each part in at most one group"));
         }
         const Part* part = find_part(board_, *name);
         if (part != nullptr && tolerance_of(*part).low - group.within < -1) {
-            out_.push_back(error_at(node.at, "vanishing-value", subject,
-                                    fmt::format("{} may stray to nothing and beyond: the low end "
-                                                "of its tolerance less 'within' is under -100 %",
-                                                quote(*name)),
-                                    "a smaller tolerance or 'within'"));
+            out_.push_back(
+                error_at(node.at, "vanishing-value", subject,
+                         fmt::format("the value of {} may fall below zero: the low end of "
+                                     "its tolerance less 'within' is under -100 %",
+                                     quote(*name)),
+                         "a smaller tolerance or 'within'"));
         }
         group.parts.push_back(*name);
     }
 
-    const Node::Table* part_entries_;
+    const BoardDraft& draft_;
     Board& board_;
     Diagnostics& out_;
 };
 
 }  // namespace
 
-void read_matched_groups(const Node::Table& tables, const Node::Table* part_entries, Board& board,
-                         Diagnostics& out) {
-    const Member* matched = find(tables, "matched");
-    const Node::Table* table = matched ? read_table(matched->value, "matched", out) : nullptr;
+void read_matched_groups(BoardDraft& draft) {
+    const Node::Table* table = section_of(draft, "matched");
     if (!table) return;
-    MatchedReader reader(part_entries, board, out);
+    MatchedReader reader(draft);
     for (const Member& entry : *table) reader.read(entry);
 }
 

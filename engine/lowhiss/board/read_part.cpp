@@ -1,10 +1,11 @@
-#include "lowhiss/board/read_part.hpp"
-
 #include <fmt/format.h>
 
 #include <algorithm>
 
+#include "lowhiss/board/readers.hpp"
+#include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -18,21 +19,35 @@ std::vector<std::string> keywords() {
 }
 
 template <class ModelMap>
-std::vector<std::string> names_of(const ModelMap& models) {
+std::vector<std::string> keys_of(const ModelMap& models) {
     std::vector<std::string> names;
     for (const auto& [name, model] : models) names.push_back(name);
     return names;
 }
 
-/// The one kind whose keyword takes a table.
+/// The models that a part of this kind may name.
+std::vector<std::string> names_of_models(const PartData& data, const Models& models) {
+    using Names = std::vector<std::string>;
+    return std::visit(
+        Overloads{[&](const OpAmp&) { return keys_of(models.opamps); },
+                  [&](const PreampIc&) { return keys_of(models.preamp_ics); },
+                  [&](const Battery&) { return keys_of(models.batteries); },
+                  [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
+                                 ControlledSource, IndependentSource, Diode, Regulator> auto&) {
+                      return Names{};
+                  }},
+        data);
+}
+
+/// Accepted by the one keyword that takes a table.
 constexpr const char* transformer_table = "a table: { ratio = 10, primary_inductance = \"8 H\" }";
 
 class PartReader {
   public:
-    PartReader(Part& part, const PartContext& context)
-        : part_(part), schema_(schema_of(part)), context_(context), out_(context.out) {}
+    PartReader(Part& part, const BoardDraft& draft)
+        : part_(part), schema_(schema_of(part)), draft_(draft), out_(draft.out) {}
 
-    /// The whole of `R1 = { ... }`, or, `partial`ly, the keys that a variant changes.
+    /// Reads all of `R1 = { ... }`, or, if `partial`, the keys that a variant changes.
     void read(const Node::Table& table, const Position& at, bool partial) {
         const Node::Table* figures = &table;
         const Member* main = find(table, schema_.keyword);
@@ -53,7 +68,8 @@ class PartReader {
         reject_unknown_keys(table, accepted_, part_.name, out_);
     }
 
-    /// The keyword's own value: a figure (left to its field), a state, a model or a table.
+    /// The value of the keyword: a state, a model or a table; a figure is read with the other
+    /// fields.
     void read_main(const Node& value, const Node::Table*& figures) {
         const std::string subject = fmt::format("{}.{}", part_.name, schema_.keyword);
         switch (schema_.main) {
@@ -90,7 +106,7 @@ class PartReader {
         }
         const std::vector<std::string> known{"closed", "open"};
         out_.push_back(error_at(value.at, "bad-state", subject,
-                                state ? fmt::format("{} is no state of a link", quote(*state))
+                                state ? fmt::format("{} is not a state of a link", quote(*state))
                                       : fmt::format("this is {}", kind_of(value)),
                                 "\"closed\" or \"open\"",
                                 state ? did_you_mean(*state, known) : ""));
@@ -99,18 +115,8 @@ class PartReader {
     void read_model_name(const Node& value, const std::string& subject) {
         const auto name = read_text(value, subject, out_);
         if (!name) return;
-        const Models& models = context_.models;
-        std::vector<std::string> known;
-        if (auto* opamp = std::get_if<OpAmp>(&part_.data)) {
-            opamp->model = *name;
-            known = names_of(models.opamps);
-        } else if (auto* ic = std::get_if<PreampIc>(&part_.data)) {
-            ic->model = *name;
-            known = names_of(models.preamp_ics);
-        } else {
-            std::get<Battery>(part_.data).model = *name;
-            known = names_of(models.batteries);
-        }
+        *model_name(part_.data) = *name;
+        const std::vector<std::string> known = names_of_models(part_.data, draft_.board.models);
         if (std::find(known.begin(), known.end(), *name) != known.end()) return;
         Diagnostic unknown = unknown_name(value.at, "unknown-model", subject,
                                           fmt::format("{} model", schema_.keyword), *name, known);
@@ -193,7 +199,7 @@ class PartReader {
             if (member)
                 read_pin_group(*member, group, first);
             else if (!partial && group.ground_by_default)
-                part_.pins[first] = {context_.ground, at};
+                part_.pins[first] = {draft_.board.ground, at};
             else if (!partial) {
                 out_.push_back(error_at(at, "missing-key", part_.name,
                                         fmt::format("'{}' is missing", key), pins_text(group)));
@@ -217,11 +223,10 @@ class PartReader {
         const Node::Array* nodes = read_list(member.value, subject, out_, pins_text(group));
         if (!nodes) return;
         if (nodes->size() != static_cast<std::size_t>(group.count)) {
-            out_.push_back(
-                error_at(member.value.at, "wrong-pin-count", subject,
-                         fmt::format("{} node{} where {} has {}", nodes->size(),
-                                     nodes->size() == 1 ? "" : "s", schema_.keyword, group.count),
-                         pins_text(group)));
+            out_.push_back(error_at(
+                member.value.at, "wrong-pin-count", subject,
+                fmt::format("'{}' takes {} nodes, not {}", group.key, group.count, nodes->size()),
+                pins_text(group)));
             return;
         }
         for (std::size_t i = 0; i < nodes->size(); ++i) {
@@ -249,12 +254,12 @@ class PartReader {
 
     Part& part_;
     const PartSchema& schema_;
-    const PartContext& context_;
+    const BoardDraft& draft_;
     Diagnostics& out_;
     std::vector<std::string> accepted_;
 };
 
-/// The schema whose keyword the table has, or nothing after saying why.
+/// The schema whose keyword the table has; null after a mistake, which is reported.
 const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diagnostics& out) {
     const PartSchema* chosen = nullptr;
     for (const PartSchema& schema : part_schemas()) {
@@ -278,42 +283,41 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
         advice = fmt::format("did you mean '{}' instead of {}?", *near, quote(member.key));
         at = member.at;
     }
-    out.push_back(error_at(at, "unknown-kind", entry.key, "no key says what kind of part this is",
+    out.push_back(error_at(at, "unknown-kind", entry.key, "no key names the kind of part",
                            listed(keywords()), advice));
     return nullptr;
 }
 
 }  // namespace
 
-std::optional<Part> read_part(const Member& entry, const PartContext& context) {
+std::optional<Part> read_part(const BoardDraft& draft, const Member& entry) {
     const Node::Table* table =
-        read_table(entry.value, entry.key, context.out,
+        read_table(entry.value, entry.key, draft.out,
                    "a table such as { resistor = \"2k2\", pins = [\"a\", \"b\"] }");
     if (!table) return std::nullopt;
-    const PartSchema* schema = schema_for(entry, *table, context.out);
+    const PartSchema* schema = schema_for(entry, *table, draft.out);
     if (!schema) return std::nullopt;
     Part part{entry.key, schema->blank, {}, true, "", entry.at};
     if (schema->main == MainValue::figures && !find(*table, schema->keyword)->value.table()) {
         read_table(find(*table, schema->keyword)->value,
-                   fmt::format("{}.{}", entry.key, schema->keyword), context.out,
-                   transformer_table);
+                   fmt::format("{}.{}", entry.key, schema->keyword), draft.out, transformer_table);
         return std::nullopt;
     }
-    PartReader(part, context).read(*table, entry.at, false);
+    PartReader(part, draft).read(*table, entry.at, false);
     return part;
 }
 
-Part changed_part(Part part, const Member& change, const PartContext& context) {
+Part changed_part(const BoardDraft& draft, Part part, const Member& change) {
     const bool state_or_model = schema_of(part).main != MainValue::figure;
-    PartReader reader(part, context);
+    PartReader reader(part, draft);
     const Node::Table* table = change.value.table();
     if (table) {
         reader.read(*table, change.at, true);
     } else if (const bool* fitted = std::get_if<bool>(&change.value.value);
                fitted && !state_or_model) {
-        context.out.push_back(error_at(change.value.at, "wrong-kind", part.name,
-                                       "this is a true/false value",
-                                       "a value, or { fitted = false } to leave the part out"));
+        draft.out.push_back(error_at(change.value.at, "wrong-kind", part.name,
+                                     "this is a true/false value",
+                                     "a value, or { fitted = false } to leave the part out"));
     } else {
         reader.set_main(change.value);
     }

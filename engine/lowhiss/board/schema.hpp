@@ -12,7 +12,7 @@
 
 namespace lowhiss {
 
-/// The pins of a part that stand under one key: one is a text, more are a list.
+/// The pins of a part under one key: a text if there is one, else a list.
 struct PinGroup {
     std::string_view key;
     int count;
@@ -20,7 +20,7 @@ struct PinGroup {
     bool optional = false;  ///< the last group only
 };
 
-/// What the part's keyword is set to.
+/// The value that the part's keyword takes.
 enum class MainValue { figure, figures, state, model };
 
 struct PartSchema {
@@ -35,7 +35,8 @@ struct PartSchema {
 std::span<const PartSchema> part_schemas();
 const PartSchema& schema_of(const Part& part);
 
-/// The part's main value, off by a fraction of itself. The part must be of a kind with a tolerance.
+/// Changes the part's main value by a relative deviation. The part must be of a kind with a
+/// tolerance.
 void stray(Part& part, double deviation);
 
 std::span<const Field<AmplifierFigures>> amplifier_fields();

@@ -4,7 +4,7 @@
 
 namespace lowhiss {
 
-// Whether a table of the board language has to have a figure.
+// Whether a table of the board language must have a figure.
 inline constexpr bool required = true;
 inline constexpr bool optional = false;
 
@@ -15,13 +15,13 @@ struct MemberOwner<Type Class::*> {
     using type = Class;
 };
 
-/// Reaches a member of a plain struct.
+/// Accesses a member of a plain struct.
 template <auto Member>
 double& slot(typename MemberOwner<decltype(Member)>::type& owner) {
     return owner.*Member;
 }
 
-/// Reaches a member of the struct that a variant holds.
+/// Accesses a member of the struct that a variant holds.
 template <auto Member, class Variant>
 double& slot_in(Variant& variant) {
     return std::get<typename MemberOwner<decltype(Member)>::type>(variant).*Member;

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

@@ -8,12 +8,11 @@
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/measure/output_node.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 
 namespace lowhiss {
 namespace {
-
-constexpr double zero_spl_pa = 20e-6;
 
 double sensitivity_of(Setting& setting) {
     return setting.capsule() ? setting.capsule()->sensitivity_v_pa : unset;

@@ -5,7 +5,7 @@
 
 namespace lowhiss {
 
-// Character classes that no locale changes.
+// Character classes that do not depend on the locale.
 
 constexpr bool is_digit(char c) {
     return c >= '0' && c <= '9';

@@ -6,7 +6,10 @@ namespace lowhiss {
 inline constexpr double boltzmann_j_k = 1.380649e-23;
 inline constexpr double elementary_charge_c = 1.602176634e-19;
 
-/// Where gain is taken as the reference of corners and of equivalent input noise.
+/// 0 dB SPL in air (ISO 1683).
+inline constexpr double zero_spl_pa = 20e-6;
+
+/// Reference frequency of corners and of equivalent input noise.
 inline constexpr double reference_hz = 1000;
 
 }  // namespace lowhiss

@@ -2,13 +2,13 @@
 
 namespace lowhiss {
 
-/// The voltage of 0 dBu: sqrt(0.6) V, which puts 1 mW into 600 ohm.
+/// 0 dBu: sqrt(0.6) V, 1 mW into 600 ohm.
 inline constexpr double zero_dbu_v = 0.77459666924148337704;
 
 // Accepts   any double. A ratio or voltage of 0 is -inf dB, a negative one NaN.
 // Accuracy  to decibels: a few ulp, and exact at a ratio of 1. From decibels: a relative error of
 //           about (1 + |dB| / 8) ulp, since the rounding of the exponent is amplified.
-// Range     beyond that of a double the result is 0 or inf.
+// Range     a result beyond the range of a double is 0 or inf.
 
 double db_from_ratio(double voltage_ratio);
 double ratio_from_db(double gain_db);

@@ -34,7 +34,7 @@ Decimal without_trailing_zeros(Decimal decimal) {
     return decimal;
 }
 
-// Takes the "-d.ddde-xx" of std::to_chars apart.
+// Splits the "-d.ddde-xx" of std::to_chars.
 Decimal from_scientific(std::string_view text) {
     Decimal decimal{.negative = text.starts_with('-')};
     const auto e = text.find('e');
@@ -57,7 +57,8 @@ double nearest_double(const Decimal& decimal) {
     double magnitude = 0;
     const auto result = std::from_chars(text.data(), text.data() + text.size(), magnitude);
     if (result.ec == std::errc::result_out_of_range) {
-        // from_chars does not say on which side. The first digit that counts does.
+        // from_chars does not say whether it over- or underflowed; the first significant digit
+        // does.
         const auto first = static_cast<long>(decimal.digits.find_first_not_of('0'));
         const long places = static_cast<long>(decimal.digits.size()) - first + decimal.exponent;
         magnitude = places > 0 ? std::numeric_limits<double>::infinity() : 0.0;

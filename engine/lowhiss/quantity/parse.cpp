@@ -27,7 +27,7 @@ std::string accepted(const UnitInfo& unit) {
     return fmt::format("{} such as {}", with_article(unit.name), examples);
 }
 
-// Do three digits, and no fourth, stand behind every comma?
+// Whether exactly three digits follow every comma.
 bool groups_thousands(std::string_view plain) {
     while (plain.find(',') != std::string_view::npos) {
         plain.remove_prefix(plain.find(',') + 1);
@@ -36,8 +36,8 @@ bool groups_thousands(std::string_view plain) {
     return true;
 }
 
-// A comma is a decimal point to some and groups thousands for others: offers what can be meant.
-// What it offers has no comma, so that parse_quantity does not come back here.
+// A comma may be a decimal point or group thousands: offers every reading that is valid. These have
+// no comma, so parse_quantity does not recurse.
 Fault comma(const std::string& plain, Unit unit) {
     std::vector<std::string> texts{plain};
     std::ranges::replace(texts[0], ',', '.');

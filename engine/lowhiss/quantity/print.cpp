@@ -10,7 +10,7 @@
 namespace lowhiss {
 namespace {
 
-// A unit as it is printed, with the prefixes that may go in front of it.
+// A unit as printed, with the range of its prefixes.
 struct PrintedUnit {
     std::string_view symbol;
     int lowest_prefix = 0;
@@ -26,7 +26,7 @@ const Prefix* prefix_for(long power, const PrintedUnit& unit) {
     return &*std::ranges::find(prefixes(), group, &Prefix::exponent);
 }
 
-// The digits with a decimal point behind the first `whole` of them, filled up with zeros.
+// The digits with a decimal point after the first `whole` of them, padded with zeros.
 std::string with_point(std::string digits, long whole) {
     if (whole <= 0) digits.insert(0, static_cast<std::size_t>(1 - whole), '0');
     const auto point = static_cast<std::size_t>(std::max(whole, 1L));
@@ -46,7 +46,7 @@ std::string lay_out(const Decimal& decimal, const PrintedUnit& unit) {
     if (const Prefix* prefix = prefix_for(power, unit))
         return joined(sign + with_point(decimal.digits, power + 1 - prefix->exponent),
                       prefix->printed, unit.symbol);
-    // A short row of zeros reads better than an exponent where the unit takes no prefix.
+    // Without a prefix, a few zeros are more readable than an exponent.
     if (power >= -4 && power <= 6)
         return joined(sign + with_point(decimal.digits, power + 1), "", unit.symbol);
     return joined(sign + with_point(decimal.digits, 1) + "e" + std::to_string(power), "",
@@ -58,7 +58,7 @@ Decimal scaled(Decimal decimal, int exponent) {
     return decimal;
 }
 
-// `rounded` turns a double into the decimal to be shown.
+// `rounded` rounds a decimal to the digits to be shown.
 template <class Rounding>
 std::string print(double value, const UnitInfo& unit, Rounding rounded) {
     if (std::isnan(value)) return "-";

@@ -31,8 +31,8 @@ const Prefix* find_prefix(char letter, const UnitInfo& unit) {
     return found == prefixes().end() ? nullptr : &*found;
 }
 
-// A suffix with the letter of a code in front reads like any other, save that the letter has to be
-// a prefix or a whole unit: "1p5pm" is not 1.5 ppm.
+// A suffix that begins with the letter of a code is read like any other, except that the letter has
+// to be a prefix or a whole unit: "1p5pm" is not 1.5 ppm.
 std::optional<Suffix> match(std::string_view text, const UnitInfo& unit, bool is_code = false) {
     for (const Spelling& spelling : unit.spellings) {
         if (text == spelling.text && spelling.prefix != PrefixUse::required) {
@@ -120,8 +120,8 @@ std::optional<Fault> trailing(const Written& written, const UnitInfo& unit) {
     for (auto length = suffix.size(); length-- > 0;) {
         const auto unit_text = trimmed(suffix.substr(0, length));
         if (!is_letter(suffix[length]) && match(unit_text, unit, written.is_code()))
-            return Fault{fmt::format("goes on after the value with {}",
-                                     quote(trimmed(suffix.substr(length))))};
+            return Fault{
+                fmt::format("has {} after the value", quote(trimmed(suffix.substr(length))))};
     }
     return std::nullopt;
 }

@@ -7,16 +7,16 @@
 
 namespace lowhiss {
 
-/// A prefix and unit that were understood.
+/// A known prefix and unit.
 struct Suffix {
     const Spelling& spelling;
-    int exponent;  // of prefix and spelling together
+    int exponent;  // sum of those of prefix and spelling
 };
 
-/// The suffix of `written` as one of `unit`; nothing where it is none.
+/// The suffix of `written` in terms of `unit`; nothing if it is none of the unit.
 std::optional<Suffix> find_suffix(const Written& written, const UnitInfo& unit);
 
-/// Why the suffix of `written` is none of `unit`, given that it is not.
+/// Why the suffix of `written` is none of `unit`. Call it only if that is so.
 Fault explain_suffix(const Written& written, const UnitInfo& unit);
 
 }  // namespace lowhiss

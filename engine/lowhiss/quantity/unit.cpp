@@ -22,7 +22,7 @@ constexpr std::array<Spelling, 2> bare(std::string_view text) {
 }
 
 constexpr Spelling ohm[] = {{"ohm"}, {"ohms"}, {"R", 0, PrefixUse::none}, {""}};
-// "100" is far more often a forgotten letter than a hundred farads.
+// "100" is nearly always a forgotten prefix, not a hundred farads.
 constexpr Spelling farad[] = {{"F"}, {"", 0, PrefixUse::required}};
 constexpr auto henry = plain("H");
 constexpr auto siemens = plain("S");
@@ -33,7 +33,7 @@ constexpr auto second = plain("s");
 // "20" may mean either, so a temperature has no spelling "".
 constexpr Spelling kelvin[] = {{"K", 0, PrefixUse::none},
                                {"degC", 0, PrefixUse::none, Scale::celsius}};
-// A bare number would mean a whole value a kelvin, which no part does.
+// A bare number is ambiguous: "100" nearly always means 100 ppm/K.
 constexpr Spelling per_kelvin[] = {
     {"ppm/K", -6, PrefixUse::none}, {"ppm/degC", -6, PrefixUse::none},
     {"%/K", -2, PrefixUse::none},   {"%/degC", -2, PrefixUse::none},
@@ -72,7 +72,7 @@ constexpr UnitInfo table[] = {
      .symbol = "F",
      .examples = "4n7, 22 µF, 100p",
      .spellings = farad,
-     .tolerance_letters = "JKMN",  // below 10 pF the others are picofarads, not percent
+     .tolerance_letters = "JKMN",  // below 10 pF, other letters are in picofarads, not percent
      .when_missing = {"p", "n", " F"}},
     {.unit = Unit::henry,
      .name = "inductance",

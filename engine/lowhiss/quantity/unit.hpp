@@ -6,7 +6,7 @@
 
 namespace lowhiss {
 
-/// Everything a value of a board or a result can be measured in.
+/// The units of all values of boards and results.
 enum class Unit {
     ohm,
     farad,
@@ -33,10 +33,10 @@ enum class Unit {
     number
 };
 
-/// A letter in front of a unit: "k" is 10^3.
+/// A metric prefix: "k" is 10^3.
 struct Prefix {
     char letter;               // as typed
-    std::string_view printed;  // as shown: "µ" for 'u'
+    std::string_view printed;  // as printed: "µ" for 'u'
     int exponent;
 };
 
@@ -45,10 +45,11 @@ std::span<const Prefix> prefixes();
 
 enum class PrefixUse { none, optional, required };
 
-/// What the written number means: itself, degrees Celsius, or decibels of a voltage ratio.
+/// The meaning of the written number: the value itself, degrees Celsius, or decibels of a voltage
+/// ratio.
 enum class Scale { linear, celsius, decibel };
 
-/// One way to write a unit. A value without a unit is the spelling "".
+/// One way to write a unit. The spelling "" allows a value without a unit.
 struct Spelling {
     std::string_view text;  // ASCII only: the parser reads Ω as ohm, µ as u, √ as rt and ° as deg
     int exponent = 0;       // the value is the written number times 10^exponent
@@ -56,7 +57,7 @@ struct Spelling {
     Scale scale = Scale::linear;
 };
 
-/// All that the parser, the printer, the error texts and the documentation know of a unit.
+/// The one record of a unit, for the parser, the printer, error texts and documentation.
 struct UnitInfo {
     Unit unit;
     std::string_view name;      // of the quantity: "resistance"
@@ -65,12 +66,12 @@ struct UnitInfo {
     std::span<const Spelling> spellings;
 
     int symbol_exponent = 0;  // the printed symbol stands for 10^symbol_exponent
-    int lowest_prefix = -15;  // range of the prefixes used in print, as exponents of ten
+    int lowest_prefix = -15;  // range of printed prefixes, as exponents of ten
     int highest_prefix = 9;
 
     std::string_view tolerance_letters = "";  // IEC 60062 letters that may follow a marking
     std::array<std::string_view, 3>
-        when_missing{};  // advised endings where a bare number is an error
+        when_missing{};  // endings to suggest if a bare number is an error
 };
 
 /// All units, in the order of `Unit`.

@@ -30,7 +30,7 @@ constexpr Replacement replacements[] = {
     {"\u202F", " "},    // narrow no-break space
 };
 
-// The readers below take what they read off the front of `rest`.
+// The functions below remove what they read from the front of `rest`.
 
 std::string_view take(std::string_view& rest, std::size_t count) {
     const auto taken = rest.substr(0, count);
@@ -48,8 +48,8 @@ std::string_view take_one_of(std::string_view characters, std::string_view& rest
     return take(rest, present ? 1 : 0);
 }
 
-// The exponent behind an e or E, 0 where there is none; nothing where it has no digits. Held within
-// what the digits of a text, at most 1000, cannot bring back into the range of a double.
+// The exponent after an e or E, 0 if there is none; nothing if it has no digits. Clamped to a bound
+// beyond which even 1000 digits cannot bring the number back into the range of a double.
 std::optional<long> take_exponent(std::string_view& rest) {
     constexpr long bound = 100'000;
     auto ahead = rest;
@@ -114,7 +114,7 @@ std::variant<Written, Fault> take_apart(std::string_view plain) {
     Written written{.before = std::string(plain.substr(0, plain.size() - rest.size()))};
     if (starts_with_code(rest) && !has_exponent) {
         if (has_point)
-            return Fault{fmt::format("has a decimal point and a {} in its place", rest[0])};
+            return Fault{fmt::format("has both a decimal point and a {} in place of one", rest[0])};
         written.suffix = take(rest, 1);
         fraction = take_digits(rest);
         written.fraction = fraction;

@@ -8,19 +8,19 @@
 
 namespace lowhiss {
 
-/// What is wrong with a text, to be put after its quotation: "has a comma".
+/// What is wrong with a text, as a phrase to follow its quotation: "has a comma".
 struct Fault {
     std::string found;
     std::string advice{};
 };
 
-/// A text taken apart. `4.7 kohm` is before "4.7 ", suffix "kohm"; `4k7 ohm` is the same number and
-/// suffix with before "4", fraction "7".
+/// A parsed text. `4.7 kohm` has before "4.7 ", suffix "kohm"; `4k7 ohm` has the same number and
+/// suffix, before "4" and fraction "7".
 struct Written {
     Decimal number{};
-    std::string before{};    // what stands in front of the suffix, as typed
+    std::string before{};    // the text before the suffix, as typed
     std::string suffix{};    // prefix and unit
-    std::string fraction{};  // the digits inside the suffix of an IEC 60062 code, after its letter
+    std::string fraction{};  // the digits after the letter of an IEC 60062 code
 
     bool is_code() const { return !fraction.empty(); }
 
@@ -28,11 +28,11 @@ struct Written {
     std::string with_suffix(std::string_view other) const;
 };
 
-/// The text in the characters that the rest of the parser reads: without spaces around it, and with
-/// ASCII spellings for Ω µ √ °, for the minus sign and for the spaces that data sheets use.
+/// The text trimmed and in ASCII: replaces Ω µ √ °, the minus sign, and the spaces that data sheets
+/// use.
 std::string plain_spelling(std::string_view text);
 
-/// Takes a plain, nonempty text apart. Whether the suffix exists is not looked at.
+/// Splits a plain, nonempty text. Does not check whether the suffix exists.
 std::variant<Written, Fault> take_apart(std::string_view plain);
 
 }  // namespace lowhiss

@@ -15,7 +15,7 @@ constexpr std::size_t longest_subject = 80;
 constexpr int columns_before = 150;
 constexpr int columns_shown = 200;
 
-/// The text without what could drive a terminal or reorder its line, code point for code point.
+/// The text with a ? for each code point that could control a terminal or reorder its line.
 std::string printable(std::string_view text) {
     std::string shown;
     while (!text.empty()) {
@@ -27,21 +27,21 @@ std::string printable(std::string_view text) {
     return shown;
 }
 
-/// A text of a message, cut where no reader would follow.
+/// A text of a message, cut if it is too long to read.
 std::string shortened(std::string_view text, std::size_t longest = 1000) {
     std::string shown = printable(text.substr(0, longest));
     std::replace(shown.begin(), shown.end(), '\t', ' ');
     return text.size() > longest ? shown + "…" : shown;
 }
 
-/// Blanks as wide as the text; tabs stay tabs so that the caret stands where the terminal put it.
+/// Blanks as wide as the text; tabs stay tabs, so that the caret lines up in any terminal.
 std::string blanks_like(std::string_view text) {
     std::string blanks;
     while (!text.empty()) blanks += take_code_point(text) == '\t' ? '\t' : ' ';
     return blanks;
 }
 
-/// The line, or, of a long one, what is around the caret.
+/// The line, or the part of a long line around the caret.
 std::string excerpt(const Position& at) {
     const std::string_view line = line_of(*at.source, at.line);
     const int first = std::max(1, at.column - columns_before);

@@ -7,14 +7,14 @@
 
 namespace lowhiss {
 
-/// One file as it was read; every position in it keeps it alive.
+/// The contents of one file. Every position in it shares ownership.
 struct Source {
     std::string path;
     std::string text;
 };
 
-/// A place in a source file. Lines and columns count from 1, columns in code points; line 0 means
-/// the file as a whole.
+/// A place in a source file. Lines and columns count from 1, columns in code points; line 0 is the
+/// file as a whole.
 struct Position {
     std::shared_ptr<const Source> source;
     int line = 0;
@@ -23,7 +23,7 @@ struct Position {
 
 enum class Severity { error, warning };
 
-/// One finding, as data: where it is, what was found, what is accepted and what to do about it.
+/// An error or warning as data: where it is, what was found, what is accepted and what to do.
 struct Diagnostic {
     Severity severity = Severity::error;
     std::string code;  ///< stable, kebab-case: "unknown-key"
@@ -38,8 +38,8 @@ using Diagnostics = std::vector<Diagnostic>;
 
 bool has_errors(const Diagnostics& diagnostics);
 
-/// Printed like a compiler: file:line:column, the line itself and a caret, then what is accepted.
-/// Ends with a newline.
+/// In the form of compiler messages: file:line:column, the line itself with a caret, then what is
+/// accepted. Ends with a newline.
 std::string to_text(const Diagnostic& diagnostic);
 
 /// The one exception type of the engine.

@@ -7,6 +7,7 @@
 #include <sstream>
 #include <tuple>
 
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/text/plain_text.hpp"
 #include "lowhiss/text/syntax.hpp"
 
@@ -68,16 +69,17 @@ class Converter {
 toml::table written(const Node::Table& table);
 toml::array written(const Node::Array& list);
 
-/// Puts a value where `put` takes it, as the type that TOML has for it.
+/// Calls `put` with the value as the type that TOML has for it; a date or time is left out.
 template <class Put>
 void write(const Node& node, Put put) {
-    if (const auto* table = node.table()) return put(written(*table));
-    if (const auto* list = node.array()) return put(written(*list));
-    if (const auto* text = node.text()) return put(std::string(*text));
-    if (const auto* flag = std::get_if<bool>(&node.value)) return put(bool{*flag});
-    if (const auto* whole = std::get_if<std::int64_t>(&node.value))
-        return put(std::int64_t{*whole});
-    if (const auto* real = std::get_if<double>(&node.value)) return put(double{*real});
+    std::visit(Overloads{[&](const Node::Table& table) { put(written(table)); },
+                         [&](const Node::Array& list) { put(written(list)); },
+                         [&](const OneOf<bool, std::int64_t, double, std::string> auto& scalar) {
+                             auto copy = scalar;
+                             put(std::move(copy));
+                         },
+                         [](const DateOrTime&) {}},
+               node.value);
 }
 
 toml::array written(const Node::Array& list) {
@@ -127,27 +129,21 @@ std::string_view kind_of(const Node& node) {
 
 bool same_content(const Node& a, const Node& b) {
     if (a.value.index() != b.value.index()) return false;
-    if (const auto* date = std::get_if<DateOrTime>(&a.value)) {
-        return date->text == std::get<DateOrTime>(b.value).text;
-    }
-    if (const auto* list = a.array()) {
-        return std::equal(list->begin(), list->end(), b.array()->begin(), b.array()->end(),
-                          same_content);
-    }
-    if (const auto* table = a.table()) {
-        return table->size() == b.table()->size() &&
-               std::all_of(table->begin(), table->end(), [&](const Member& member) {
-                   const Member* other = find(*b.table(), member.key);
+    const auto same_list = [&](const Node::Array& list) {
+        const Node::Array& other = *b.array();
+        return std::equal(list.begin(), list.end(), other.begin(), other.end(), same_content);
+    };
+    const auto same_table = [&](const Node::Table& table) {
+        const Node::Table& others = *b.table();
+        return table.size() == others.size() &&
+               std::all_of(table.begin(), table.end(), [&](const Member& member) {
+                   const Member* other = find(others, member.key);
                    return other != nullptr && same_content(member.value, other->value);
                });
-    }
-    if (const auto* text = a.text()) return *text == *b.text();
-    if (const auto* flag = std::get_if<bool>(&a.value)) return *flag == std::get<bool>(b.value);
-    if (const auto* integer = std::get_if<std::int64_t>(&a.value)) {
-        return *integer == std::get<std::int64_t>(b.value);
-    }
-    if (const auto* real = std::get_if<double>(&a.value)) return *real == std::get<double>(b.value);
-    return true;
+    };
+    const auto same_scalar = [&]<OneOf<DateOrTime, bool, std::int64_t, double, std::string> Scalar>(
+                                 const Scalar& item) { return item == std::get<Scalar>(b.value); };
+    return std::visit(Overloads{same_list, same_table, same_scalar}, a.value);
 }
 
 Node parse_document(std::shared_ptr<const Source> source) {

@@ -12,14 +12,16 @@ namespace lowhiss {
 
 struct Member;
 
-/// A date or time as it stands in the file; no key takes one. It has a text for another reason too:
-/// where each kind of a variant is trivial or a string or vector, libstdc++ takes it for one that
-/// always has a value, and out of memory in a copy destroys what was not made yet.
+/// A date or time as written; no key takes one. The string member has a second purpose: if every
+/// alternative of a variant is trivial, a string or a vector, libstdc++ assumes that it always has
+/// a value, and running out of memory in a copy then destroys what was not constructed.
 struct DateOrTime {
     std::string text;
+
+    bool operator==(const DateOrTime&) const = default;
 };
 
-/// A TOML value with the place it stands at. Tables keep the order of the file.
+/// A TOML value and its position. Tables keep the order of the file.
 struct Node {
     using Array = std::vector<Node>;
     using Table = std::vector<Member>;
@@ -42,18 +44,17 @@ struct Member {
 const Member* find(const Node::Table& table, std::string_view key);
 Member* find(Node::Table& table, std::string_view key);
 
-/// What kind of value it is, in words: "a text", "a number", "a table".
+/// The kind of value in words: "a text", "a number", "a table".
 std::string_view kind_of(const Node& node);
 
-/// Equal in content, wherever they stand.
+/// Whether two nodes have the same content, wherever they are.
 bool same_content(const Node& a, const Node& b);
 
 /// Parses TOML 1.0. Throws Error (unusable_input) at the first syntax error, duplicate keys
 /// included.
 Node parse_document(std::shared_ptr<const Source> source);
 
-/// The table as TOML 1.0, keys in the order of the alphabet, each on its line. Where the nodes
-/// stand is passed over.
+/// The table as TOML 1.0, keys in alphabetical order, one a line. Positions are ignored.
 std::string document_text(const Node::Table& table);
 
 }  // namespace lowhiss

@@ -24,17 +24,17 @@ enum class Range {
 std::string_view range_text(Range range);
 bool in_range(double value, Range range);
 
-/// Of a figure that has two ends: it may be written as a list of them, `[low, high]`.
+/// The low end of a figure that may be written as a list, `[low, high]`.
 template <class Owner>
 struct Ends {
     double& (*low_slot)(Owner&) = nullptr;  ///< null: the figure is one value
     Range low = Range::any;
     Range high = Range::any;
-    bool plus_minus = false;  ///< one value is the high end, its negative the low; else it is both
+    bool plus_minus = false;  ///< a single value v means [-v, v]; otherwise [v, v]
 };
 
-/// One figure that a table of the board language takes, and where it goes in the typed struct.
-/// Reader, messages and reference tables all come from these records.
+/// One figure that a table of the board language takes, and its place in the typed struct. Reader,
+/// messages and reference tables are made from these records.
 template <class Owner>
 struct Field {
     std::string_view key;
@@ -46,8 +46,8 @@ struct Field {
     Ends<Owner> ends{};
 };
 
-/// The figure in words: "5 %", and where its ends are no single value "±50 ppm/K" or
-/// "-20 % to 80 %". `print` turns a double of the figure's unit into text.
+/// The figure in words: "5 %", or with two ends "±50 ppm/K" or "-20 % to 80 %". `print` turns a
+/// double of the figure's unit into text.
 template <class Owner, class Print>
 std::string figure_text(const Field<Owner>& field, Owner& owner, Print print) {
     const double high = field.slot(owner);
@@ -58,7 +58,7 @@ std::string figure_text(const Field<Owner>& field, Owner& owner, Print print) {
     return print(low) + " to " + print(high);
 }
 
-/// Where the schema has the figure, or null.
+/// The field of that key, or null.
 template <class Owner>
 const Field<Owner>* find_field(std::span<const Field<Owner>> fields, std::string_view key) {
     const auto field =

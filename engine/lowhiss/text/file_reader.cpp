@@ -37,8 +37,8 @@ FileReader within_budget(FileReader reader, std::uintmax_t most_bytes) {
         const auto* text = std::get_if<std::string>(&content);
         if (!text) return content;
         if (text->size() > *left) {
-            return Unreadable{fmt::format("with it, the files of this board are larger than {} MiB",
-                                          most_bytes >> 20U)};
+            return Unreadable{
+                fmt::format("with it, the files of this board exceed {} MiB", most_bytes >> 20U)};
         }
         *left -= text->size();
         return content;

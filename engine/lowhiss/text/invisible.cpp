@@ -15,8 +15,8 @@ void check_text(std::string_view text, bool prose, const Position& at, Diagnosti
         const bool allowed = prose && (c == '\n' || c == '\t' || !is_control(c));
         if (allowed || !is_invisible(c)) continue;
         out.push_back(error_at(at, "invisible-character", "",
-                               fmt::format("{} has the invisible character U+{:04X}", quote(text),
-                                           static_cast<unsigned>(c)),
+                               fmt::format("{} contains the invisible character U+{:04X}",
+                                           quote(text), static_cast<unsigned>(c)),
                                "visible characters and plain spaces", "delete it"));
         return;
     }

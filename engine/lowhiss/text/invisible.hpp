@@ -4,9 +4,9 @@
 
 namespace lowhiss {
 
-/// Reports keys and texts with characters that show nothing: escapes that could drive a terminal,
-/// zero-width letters that make two names of one. The texts of note, source and summary may have
-/// lines and tabs.
+/// Reports keys and texts with invisible characters: escapes that could control a terminal, and
+/// zero-width characters that make two names look alike. The texts of note, source and summary may
+/// have line breaks and tabs.
 void reject_invisible(const Node::Table& table, Diagnostics& out);
 
 }  // namespace lowhiss

@@ -24,8 +24,8 @@ char32_t lower(char32_t letter) {
     return letter >= 'A' && letter <= 'Z' ? letter - 'A' + 'a' : letter;
 }
 
-/// Alike to someone who types: case aside, and a letter of another alphabet or with an accent may
-/// be any of ours.
+/// Whether two letters count as the same: case is ignored, and a letter with an accent or of
+/// another alphabet matches any ASCII letter.
 bool alike(char32_t a, char32_t b) {
     return lower(a) == lower(b) || (a < 0x80) != (b < 0x80);
 }
@@ -34,7 +34,7 @@ bool is_digit(char32_t c) {
     return c >= '0' && c <= '9';
 }
 
-/// What one letter in another's place costs. A digit is seldom a slip: R1 was not meant by R2.
+/// The cost of replacing a letter. Digits cost more: R2 is rarely a misspelt R1.
 std::size_t change(char32_t a, char32_t b) {
     if (alike(a, b)) return 0;
     return is_digit(a) && is_digit(b) ? 2 : 1;
@@ -61,7 +61,7 @@ bool is_ascii(std::string_view text) {
     return std::all_of(text.begin(), text.end(), [](char c) { return (c & 0x80) == 0; });
 }
 
-/// A candidate that the name is the beginning of, or that begins the name: "ref", "minimum".
+/// A candidate that is a prefix of the name or has it as a prefix: "ref", "minimum".
 std::optional<std::string> completed(std::string_view name,
                                      std::span<const std::string> candidates) {
     const auto fits = [&](const std::string& candidate) {

@@ -11,7 +11,7 @@ namespace lowhiss {
 /// The path of a file that `from` names, relative to the folder of `from`.
 std::string path_beside(const std::string& from, const std::string& named);
 
-/// Reads one file. Reports to `out`, at `named_at`, when there is none.
+/// Reads one file. Reports a file that cannot be read to `out`, at `named_at`.
 std::shared_ptr<const Source> open_source(const std::string& path, const FileReader& reader,
                                           const Position& named_at, const std::string& subject,
                                           Diagnostics& out);

@@ -31,21 +31,21 @@ std::optional<Diagnostic> fault_of_characters(const std::shared_ptr<const Source
                          "save the file as UTF-8");
         }
         if (c == '\r' && !rest.starts_with('\n')) {
-            return fault(position_of(source, here),
-                         "a carriage return stands in the middle of a line",
-                         "lines that end in LF or CR LF", "save the file with other line ends");
+            return fault(position_of(source, here), "there is a carriage return within a line",
+                         "lines that end in LF or CR LF",
+                         "save the file with LF or CR LF line ends");
         }
         if (is_control(c) && c != '\t' && c != '\n' && c != '\r') {
             return fault(
                 position_of(source, here),
-                fmt::format("a control character (U+{:04X}) stands here", static_cast<unsigned>(c)),
-                "no control characters but tabs and line ends", "delete it");
+                fmt::format("there is a control character (U+{:04X})", static_cast<unsigned>(c)),
+                "no control characters except tabs and line ends", "delete it");
         }
     }
     return std::nullopt;
 }
 
-/// The blanks beyond ASCII.
+/// Non-ASCII spaces.
 bool is_blank(char32_t c) {
     return c == 0xA0 || c == 0x1680 || (c >= 0x2000 && c <= 0x200A) || c == 0x202F || c == 0x205F ||
            c == 0x3000;
@@ -55,7 +55,7 @@ bool begins_word(std::string_view text) {
     return !text.empty() && std::isalnum(static_cast<unsigned char>(text[0])) != 0;
 }
 
-/// Goes over quotes, comments and brackets as the parser will.
+/// Follows quotes, comments and brackets as the parser does.
 class Scanner {
   public:
     explicit Scanner(const std::shared_ptr<const Source>& source)
@@ -94,7 +94,7 @@ class Scanner {
         }
         skip(closing.size());
         if (doubtful_.empty() && begins_word(rest_)) doubtful_ = here;
-        // A text of many lines may end in one or two such marks of its own.
+        // One or two such marks right before the closing ones belong to the text.
         for (int own = 0; many_lines && own < 2 && rest_.starts_with(mark); ++own) skip(1);
     }
 
@@ -102,10 +102,10 @@ class Scanner {
         const bool many_lines = bytes > 1;
         const std::string_view mark = here.substr(0, bytes);
         fault_ = fault(position_of(source_, here),
-                       many_lines ? fmt::format("the {} here is not closed", mark)
+                       many_lines ? fmt::format("this {} is not closed", mark)
                                   : fmt::format("a {} is not closed on this line", mark),
-                       fmt::format("a second {} where the text ends", mark),
-                       many_lines ? "" : "count the quotes of this line");
+                       fmt::format("a closing {} at the end of the text", mark),
+                       many_lines ? "" : "check the quotes of this line");
     }
 
     void reject_letter() {
@@ -115,16 +115,16 @@ class Scanner {
         const bool blank = is_invisible(c) || is_blank(c);
         const std::string_view letter = here.substr(0, here.size() - rest_.size());
         fault_ = fault(position_of(source_, here),
-                       fmt::format("{} (U+{:04X}) stands outside quotes",
+                       fmt::format("{} (U+{:04X}) is outside quotes",
                                    blank ? "an invisible character" : fmt::format("'{}'", letter),
                                    static_cast<unsigned>(c)),
-                       "letters beyond ASCII in quotes and comments only",
-                       quotes  ? "write the plain quote \" instead"
+                       "non-ASCII characters only in quotes and comments",
+                       quotes  ? "write \" instead"
                        : blank ? "write a plain space instead"
                                : "put the text in quotes");
     }
 
-    /// Brackets nest, and so do the dots of a key.
+    /// Brackets nest, and so do dotted keys.
     void count(char c) {
         const int base = open_.empty() ? 0 : open_.back() + 1;
         if (c == '[' || c == '{') open_.push_back(depth_);
@@ -136,18 +136,17 @@ class Scanner {
             open_.pop_back();
         }
         if (depth_ > deepest) {
-            fault_ = fault(
-                position_of(source_, rest_),
-                fmt::format("tables and lists stand in each other more than {} deep", deepest), "",
-                "no key of a board needs more than six");
+            fault_ = fault(position_of(source_, rest_),
+                           fmt::format("tables and lists are nested more than {} deep", deepest),
+                           "", "a board needs no more than six levels");
         }
         skip(1);
     }
 
     std::shared_ptr<const Source> source_;
     std::string_view rest_;
-    std::string_view doubtful_;  ///< the first text of this line that a word follows at once
-    std::vector<int> open_;      ///< the depth that each open bracket stands at
+    std::string_view doubtful_;  ///< the first text of this line with a word right after it
+    std::vector<int> open_;      ///< the depth outside each open bracket
     int depth_ = 0;
     std::optional<Diagnostic> fault_;
 };

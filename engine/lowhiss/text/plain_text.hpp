@@ -7,10 +7,9 @@
 
 namespace lowhiss {
 
-/// The first thing about a text that is wrong whatever its grammar: bytes that are not UTF-8,
-/// control characters, quotes that do not close, letters beyond ASCII outside quotes, and tables in
-/// tables more than 32 deep. A text without these is safe for a parser that calls itself once a
-/// level. Linear in the text.
+/// The first fault of a text apart from its grammar: bytes that are not UTF-8, control characters,
+/// unclosed quotes, non-ASCII characters outside quotes, or nesting more than 32 deep. A text
+/// without these is safe for a recursive parser. Linear in the length of the text.
 std::optional<Diagnostic> fault_of_text(const std::shared_ptr<const Source>& source);
 
 }  // namespace lowhiss

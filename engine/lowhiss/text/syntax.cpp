@@ -16,7 +16,7 @@ namespace lowhiss {
 namespace {
 
 struct Wording {
-    std::string_view complaint;  ///< a part of what the parser says
+    std::string_view complaint;  ///< part of the parser's message
     std::string_view found;
     std::string_view accepted;
     std::string_view advice;
@@ -25,9 +25,9 @@ struct Wording {
 constexpr std::string_view any_value = "a text in quotes, a number, true, false, [ ] or { }";
 constexpr std::string_view a_line = "key = value, a [heading] or a # comment";
 
-/// The first that fits counts.
+/// The first one whose complaint fits is used.
 constexpr Wording wordings[] = {
-    {"dangling comma", "a comma stands before the }", "no comma behind the last value", ""},
+    {"dangling comma", "there is a comma before the }", "no comma after the last value", ""},
     {"closing '}', saw '\\n'", "the { } is not closed on its line", "a } at the end of the line",
      "for more lines, use a heading such as [parts.R1] instead of { }"},
     {"inline table: encountered end-of-file", "the { } is not closed", "a } at its end", ""},
@@ -39,27 +39,29 @@ constexpr Wording wordings[] = {
     {"key-value pair: expected value,", "the value is missing", any_value, ""},
     {"blank bare keys", "the heading has no name", "[name] or [[name]]", ""},
     {"table header: expected ']'", "the heading is not closed", "[name] or [[name]]", ""},
-    {"table header: expected a comment", "the line goes on after the heading",
+    {"table header: expected a comment", "there is more text after the heading",
      "a heading alone on its line", ""},
-    {"expected a comment", "the line goes on after the value", "one key = value on each line", ""},
-    {"root table", "no line can begin like this", a_line, ""},
+    {"expected a comment", "there is more text after the value", "one key = value on each line",
+     ""},
+    {"root table", "a line cannot begin like this", a_line, ""},
     {"parsing key:", "a part of the key is missing", "letters, digits, _ and -; others in quotes",
      ""},
-    {"escape sequence", "there is no such escape", R"(\\ for a backslash, \" for a quote, \n, \t)",
-     "in single quotes, '...', a backslash is only a backslash"},
-    {"unicode scalar", "this is no code of a character", R"(\u and 4 hexadecimal digits)", ""},
-    {"inline table", "a table that was written as { } cannot be added to", "",
+    {"escape sequence", "the escape sequence is unknown",
+     R"(\\ for a backslash, \" for a quote, \n, \t)",
+     "in single quotes, '...', a backslash needs no escape"},
+    {"unicode scalar", "this is not the code of a character", R"(\u and 4 hexadecimal digits)", ""},
+    {"inline table", "a table written as { } cannot be extended", "",
      "write the key inside the { }"},
     {"representable", "the number is too large", "whole numbers up to 9.2e18",
      "write it with an exponent, such as 1e20"},
     {"interpreted", "the number is too large or too small", "numbers up to 1.8e308", ""},
     {"leading zeroes", "a number cannot begin with a zero", "such as 7, 0.7 or 1e3", ""},
     {"floating-point", "a digit is missing", "such as 0.5, -3.0 or 1e6", ""},
-    {"end-of-file", "the file ends in the middle of a line", "", "is all of it there?"},
-    {"determine value type", "this is no value", any_value, ""},
+    {"end-of-file", "the file ends in the middle of a line", "", "check that the file is complete"},
+    {"determine value type", "this is not a value", any_value, ""},
 };
 
-/// A number or a flag: what needs no quotes, whatever else may be wrong with it.
+/// Whether the text is a number or a flag, which need no quotes.
 bool is_plain_value(std::string_view text) {
     if (text == "true" || text == "false") return true;
     if (text.empty() || std::isalpha(static_cast<unsigned char>(text.back())) != 0) return false;
@@ -68,8 +70,8 @@ bool is_plain_value(std::string_view text) {
     return std::from_chars(text.data() + (text[0] == '+' ? 1 : 0), last, number).ptr == last;
 }
 
-/// A text without its quotes that covers the offset: `4k7` of `{ resistor = 4k7, ...`. Empty where
-/// there is none.
+/// The text without quotes that covers the offset: `4k7` of `{ resistor = 4k7, ...`. Empty if there
+/// is none.
 std::string_view bare_text(std::string_view line, std::size_t offset) {
     const auto begin = line.substr(0, offset).find_last_of("=[,{");
     if (begin == std::string_view::npos) return {};
@@ -100,14 +102,13 @@ Diagnostic missing_quotes(std::string_view text, const Position& at) {
     std::transform(word.begin(), word.end(), word.begin(),
                    [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
     if (word == "true" || word == "false") {
-        return error_at(at, "syntax", "", word + " is written in small letters", "true or false");
+        return error_at(at, "syntax", "", word + " must be written in lower case", "true or false");
     }
     return error_at(at, "syntax", "", quote(text) + " is not in quotes", std::string(any_value),
                     fmt::format("write \"{}\"", text));
 }
 
-/// The parser's place for a key that is there already is its second value; the reader of the
-/// message wants the name.
+/// The parser points at the second value of a duplicate key; the message points at its name.
 Diagnostic duplicate_key(std::string_view complaint, Position at, std::string_view line) {
     const auto open = complaint.find('\'');
     const auto close = complaint.find('\'', open + 1);
@@ -115,15 +116,15 @@ Diagnostic duplicate_key(std::string_view complaint, Position at, std::string_vi
         const std::string_view dotted = line.substr(offset_of(line, at.column));
         const auto name = quote(dotted.substr(0, dotted.find_first_of(" \t.=")));
         return error_at(at, "duplicate-key", "",
-                        name + " has its value already, so nothing can be added to it", "",
+                        name + " already has a value, so no key can be added to it", "",
                         "write all its keys in one place");
     }
     const auto name = complaint.substr(open + 1, close - open - 1);
     const auto there = line.substr(0, offset_of(line, at.column)).rfind(name);
     if (there != std::string_view::npos) move_to(at, line, there);
     return error_at(at, "duplicate-key", "", quote(name) + " is defined twice", "",
-                    name == "limit" ? "head each limit with [[limit]]"
-                                    : "keep one of the two, or give this one a name of its own");
+                    name == "limit" ? "start each limit with [[limit]]"
+                                    : "delete one of the two, or rename this one");
 }
 
 }  // namespace

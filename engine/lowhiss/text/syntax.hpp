@@ -6,8 +6,8 @@
 
 namespace lowhiss {
 
-/// The TOML parser's complaint in the words of someone who writes boards, at the place to mend.
-/// What it says in other words than it does today is passed on as it is.
+/// Rewords the TOML parser's complaint for users, at the place to correct. A complaint that is not
+/// known here is passed on unchanged.
 Diagnostic explain_syntax(std::string_view complaint, Position at);
 
 }  // namespace lowhiss

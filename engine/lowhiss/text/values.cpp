@@ -25,7 +25,7 @@ Diagnostic wrong_kind(const Node& node, const std::string& subject, std::string 
                     std::move(accepted));
 }
 
-/// "a resistance such as 4k7, 4.7 kΩ or 4700 ohm", in the words of the parser.
+/// "a resistance such as 4k7, 4.7 kΩ or 4700 ohm".
 std::string accepted_figure(Unit unit) {
     return std::get<QuantityProblem>(parse_quantity("", unit)).accepted;
 }
@@ -44,12 +44,13 @@ Diagnostic out_of_range(const Node& node, double value, Unit unit, Range range,
                             : "");
 }
 
-/// Whether one end of an interval may be so; a low one is easily written without its sign.
+/// Whether an end of an interval is in its range. A low end may lack its minus sign, which the
+/// advice then says.
 bool accepts_end(const Node& node, double value, Unit unit, Range range, const std::string& subject,
                  Diagnostics& out) {
     if (in_range(value, range)) return true;
     out.push_back(out_of_range(node, value, unit, range, subject));
-    if (value > 0 && in_range(-value, range)) out.back().advice = "put a minus in front";
+    if (value > 0 && in_range(-value, range)) out.back().advice = "add a minus sign";
     return false;
 }
 
@@ -128,7 +129,7 @@ std::optional<Interval> read_interval(const Node& node, Unit unit, Range low, Ra
     if (!from || !to) return std::nullopt;
     if (*from > *to) {
         out.push_back(error_at(node.at, "bad-range", subject, "the low end is above the high one",
-                               accepted, "write the two the other way round"));
+                               accepted, "exchange the two"));
         return std::nullopt;
     }
     const bool low_is_good = accepts_end(first, *from, unit, low, subject, out);

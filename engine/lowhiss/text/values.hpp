@@ -14,24 +14,24 @@ namespace lowhiss {
 Diagnostic error_at(const Position& at, std::string code, std::string subject, std::string found,
                     std::string accepted = "", std::string advice = "");
 
-/// A name that is not among the known ones, with the nearest of them.
+/// An unknown name, with the nearest known one.
 Diagnostic unknown_name(const Position& at, std::string code, std::string subject,
                         std::string_view what, std::string_view name,
                         const std::vector<std::string>& known);
 
-/// A value of the unit as it is written in a file: "\"4k7\"".
+/// A value of the unit as written in a file: "\"4k7\"".
 std::string example_of(Unit unit);
 
-/// What to do where no model of a kind is defined at all.
+/// Advice for when no model of a kind is defined.
 std::string how_to_define(std::string_view kind);
 
-/// What `[low, high]` says; low is no more than high.
+/// The value of `[low, high]`, with low <= high.
 struct Interval {
     double low;
     double high;
 };
 
-// Each of these reports what is wrong to `out` and then returns nothing.
+// Each of these reports a mistake to `out` and then returns nothing.
 std::optional<double> read_figure(const Node& node, Unit unit, Range range,
                                   const std::string& subject, Diagnostics& out);
 std::optional<Interval> read_interval(const Node& node, Unit unit, Range low, Range high,
@@ -48,7 +48,7 @@ const Node::Array* read_list(const Node& node, const std::string& subject, Diagn
 void reject_unknown_keys(const Node::Table& table, const std::vector<std::string>& accepted,
                          const std::string& subject, Diagnostics& out);
 
-/// Fills one figure of the owner, both ends of one that has two.
+/// Sets one figure of the owner, or both of its ends.
 template <class Owner>
 void read_field(const Node& node, const Field<Owner>& field, Owner& owner,
                 const std::string& subject, Diagnostics& out) {
@@ -64,8 +64,8 @@ void read_field(const Node& node, const Field<Owner>& field, Owner& owner,
     }
 }
 
-/// Fills the owner's figures from the table; keys it does not have keep their value. Adds the
-/// keys to `accepted`. Reports a required key that is missing at `at`, unless `partial`.
+/// Sets the owner's figures from the table; figures without a key keep their value. Adds the keys
+/// to `accepted`. Reports missing required keys at `at`, unless `partial`.
 template <class Owner>
 void read_fields(const Node::Table& table, std::span<const Field<Owner>> fields, Owner& owner,
                  const std::string& subject, const Position& at, bool partial,

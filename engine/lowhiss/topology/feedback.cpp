@@ -7,7 +7,7 @@
 #include <deque>
 
 #include "lowhiss/board/labels.hpp"
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/topology/findings.hpp"
 #include "lowhiss/topology/signal_graph.hpp"
 

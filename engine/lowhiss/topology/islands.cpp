@@ -1,5 +1,5 @@
 #include "lowhiss/board/labels.hpp"
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/topology/findings.hpp"
 

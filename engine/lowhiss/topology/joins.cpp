@@ -3,7 +3,7 @@
 #include <set>
 #include <utility>
 
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

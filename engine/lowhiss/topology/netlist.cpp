@@ -8,7 +8,7 @@
 #include <unordered_map>
 
 #include "lowhiss/board/labels.hpp"
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 namespace lowhiss {
 namespace {

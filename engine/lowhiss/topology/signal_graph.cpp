@@ -1,7 +1,7 @@
 #include "lowhiss/topology/signal_graph.hpp"
 
 #include "lowhiss/board/labels.hpp"
-#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {

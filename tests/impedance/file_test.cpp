@@ -1,16 +1,16 @@
-#include "lowhiss/impedance/impedance_file.hpp"
+#include "lowhiss/impedance/file.hpp"
 
 #include <random>
 
-#include "impedance_outcome.hpp"
+#include "impedance/outcome.hpp"
 
-namespace lowhiss::impedance_file_test {
+namespace lowhiss::file_test {
 using namespace lowhiss::impedance_test;
 
 TEST_CASE("a file of another kind") {
     for (const std::string path : {"a.s2p", "a.txt", "csv", ""}) {
         check_mistakes(path, {{row1 + "\n" + row2, 0, 0,
-                               "the file's ending names no format of an impedance"}});
+                               "the file name has no known ending"}});
     }
 }
 
@@ -28,7 +28,7 @@ TEST_CASE("all faults of a file are reported together, in their order") {
         places += fmt::format("{}:{} ", d.at.line, d.at.column);
     CHECK(places == "1:1 1:3 2:3 2:5 3:5 ");
 
-    // The header's faults leave only the frequencies to be judged.
+    // With a faulty header, only the frequencies can be checked.
     const Outcome header = read("a.s1p", "# Hz H R -1\n2 -5 0\n1 -5 0\n");
     CHECK(header.faults.size() == 3);
 }
@@ -107,4 +107,4 @@ TEST_CASE("large files take no more than their share of time") {
     }
 }
 
-}  // namespace lowhiss::impedance_file_test
+}  // namespace lowhiss::file_test

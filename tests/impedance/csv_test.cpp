@@ -1,6 +1,6 @@
-#include "impedance_outcome.hpp"
+#include "impedance/outcome.hpp"
 
-namespace lowhiss::impedance_csv_test {
+namespace lowhiss::csv_test {
 using namespace lowhiss::impedance_test;
 
 TEST_CASE("an impedance as CSV") {
@@ -44,9 +44,9 @@ TEST_CASE("mistakes in an impedance as CSV") {
     check_mistakes(
         "a.csv",
         {
-            {"", 0, 0, "there is no point in it"},
-            {"f,z,p\n# nothing\n", 0, 0, "there is no point in it"},
-            {"100,5,0", 0, 0, "there is only one point"},
+            {"", 0, 0, "the file has no points"},
+            {"f,z,p\n# nothing\n", 0, 0, "the file has no points"},
+            {"100,5,0", 0, 0, "the file has only one point"},
             {"1OO,5,0\n200,5,0", 1, 1, "'1OO' is not a number"},
             {zero + "200,five,0", 2, 5, "'five' is not a number"},
             {zero + "200, 5 ohm,0", 2, 6, "'5 ohm' is not a number"},
@@ -69,20 +69,21 @@ TEST_CASE("mistakes in an impedance as CSV") {
             {zero + "200,5,120", 2, 7, "the resistance is negative: -2.5 ohm", passive},
             {zero + "200,5,90.000001", 2, 7, "the resistance is negative: -8.72665e-08 ohm",
              passive},
-            {"200,5,0\n" + zero, 2, 1, "'100' is below the frequency before it", sorted},
-            {zero + zero, 2, 1, "the frequency '100' stands twice", "keep one of the two lines"},
+            {"200,5,0\n" + zero, 2, 1, "'100' is below the previous frequency", sorted},
+            {zero + zero, 2, 1, "the frequency '100' is given twice", "keep one of the two lines"},
             {zero + "200,5", 2, 5, "the line has 2 columns"},
             {zero + "200", 2, 1, "the line has 1 column"},
             {zero + "200,5,0,1,2", 2, 9, "the line has 5 columns"},
-            {zero + "200;5;0\n300;5;0", 2, 4, "columns separated by semicolons", separators},
-            {"f;z;p\n100;5;0", 1, 2, "columns separated by semicolons", separators},
+            {zero + "200;5;0\n300;5;0", 2, 4, "the columns are separated by semicolons",
+             separators},
+            {"f;z;p\n100;5;0", 1, 2, "the columns are separated by semicolons", separators},
             {"LCR meter\n" + zero + "200,5,0", 1, 1, "the line has 1 column"},
-            {"f (kHz),Z,p\n1,5,0\n2,5,0", 1, 1, "column 1 is headed 'f (kHz)'", units},
-            {"f,|Z| [ohm],phase [rad]\n1,5,0\n2,5,0", 1, 13, "column 3 is headed 'phase [rad]'",
+            {"f (kHz),Z,p\n1,5,0\n2,5,0", 1, 1, "column 1 is named 'f (kHz)'", units},
+            {"f,|Z| [ohm],phase [rad]\n1,5,0\n2,5,0", 1, 13, "column 3 is named 'phase [rad]'",
              units},
-            {"f,|Z| (Ω),φ_rad\n1,5,0\n2,5,0", 1, 11, "column 3 is headed 'φ_rad'", units},
-            {"f,R_ohm,X_ohm\n1,5,0\n2,5,0", 1, 9, "column 3 is headed 'X_ohm'", units},
+            {"f,|Z| (Ω),φ_rad\n1,5,0\n2,5,0", 1, 11, "column 3 is named 'φ_rad'", units},
+            {"f,R_ohm,X_ohm\n1,5,0\n2,5,0", 1, 9, "column 3 is named 'X_ohm'", units},
         });
 }
 
-}  // namespace lowhiss::impedance_csv_test
+}  // namespace lowhiss::csv_test

@@ -4,7 +4,8 @@
 #include <iterator>
 #include <utility>
 
-#include "lowhiss/impedance/impedance_points.hpp"
+#include "lowhiss/impedance/points.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/quote.hpp"
 
 namespace lowhiss::impedance_file {
@@ -12,7 +13,7 @@ namespace {
 
 constexpr std::string_view columns = "3 columns: frequency_hz, impedance_ohm, phase_deg";
 
-/// The header_units a header may end a name with, and the column they are right in.
+/// The units that a name in the header may end with, and the column where each is right.
 struct Unit {
     std::string_view name;
     std::size_t column;
@@ -25,57 +26,23 @@ constexpr Unit header_units[] = {
 };
 constexpr std::string_view unit_of_column[] = {"Hz", "ohm", "degrees"};
 
-bool is_letter(char c) {
-    return c >= 'a' && c <= 'z';
-}
-
 /// "phase_deg", "Phase (deg)" and "phase [deg]" all give "deg".
 std::string last_word(std::string_view name) {
-    const std::string text = lower(name);
+    const std::string text = lower_case(name);
     const auto last = std::find_if(text.rbegin(), text.rend(), is_letter);
     return {std::find_if_not(last, text.rend(), is_letter).base(), last.base()};
 }
 
-std::size_t comma_outside_quotes(std::string_view text) {
-    bool inside = false;
-    const auto comma = std::find_if(text.begin(), text.end(), [&](char c) {
-        inside ^= c == '"';
-        return c == ',' && !inside;
-    });
-    return static_cast<std::size_t>(comma - text.begin());
-}
-
-std::string_view without_quotes(std::string_view text) {
-    const bool both = text.size() > 1 && text.front() == '"' && text.back() == '"';
-    return both ? trimmed(text.substr(1, text.size() - 2)) : text;
-}
-
-std::vector<Token> cells_of(const Token& line) {
-    std::vector<Token> fields;
-    std::string_view rest = line.text;
-    for (;;) {
-        const auto comma = comma_outside_quotes(rest);
-        fields.push_back(line.part(without_quotes(trimmed(rest.substr(0, comma)))));
-        if (comma == rest.size()) return fields;
-        rest.remove_prefix(comma + 1);
-    }
-}
-
-bool is_header(const std::vector<Token>& fields) {
-    return std::none_of(fields.begin(), fields.end(),
-                        [](const Token& field) { return begins_like_a_number(field.text); });
-}
-
-/// Names are free, but kilohertz, radians or exchanged columns would be misread without a trace.
+/// Names are free, but kilohertz, radians or exchanged columns would be misread silently.
 void check_header(const std::vector<Token>& fields, Faults& faults) {
-    if (!has_three(fields, columns, faults)) return;
+    if (!has_columns(3, fields, columns, faults)) return;
     for (std::size_t column = 0; column < 3; ++column) {
         const std::string word = last_word(fields[column].text);
         const auto unit = std::find_if(std::begin(header_units), std::end(header_units),
                                        [&](const Unit& known) { return known.name == word; });
         if (unit == std::end(header_units) || unit->column == column) continue;
         faults.add(fields[column],
-                   fmt::format("column {} is headed {}", column + 1, quote(fields[column].text)),
+                   fmt::format("column {} is named {}", column + 1, quote(fields[column].text)),
                    fmt::format("{} in this column; {}", unit_of_column[column], columns),
                    "convert or exchange the columns");
     }
@@ -92,18 +59,18 @@ void read_row(const std::vector<Token>& fields, Points& points, Faults& faults) 
 
 }  // namespace
 
-/// The part of RFC 4180 that numbers need: quoted fields, but none that run over a line's end.
 void read_csv(std::string_view text, Points& points, Faults& faults) {
-    Lines lines(text);
+    TextLines lines(text);
     bool first = true;
     for (auto line = lines.next(); line && !faults.full(); line = lines.next()) {
         const std::string_view content = trimmed(line->text);
         if (content.empty() || content.starts_with('#')) continue;
         if (const auto semicolon = content.find(';'); semicolon < content.size()) {
-            faults.add(line->part(content.substr(semicolon)), "columns separated by semicolons",
+            faults.add(line->part(content.substr(semicolon)),
+                       "the columns are separated by semicolons",
                        "commas between columns and points as decimal marks",
                        "export again with these, or replace decimal commas first, then semicolons");
-            return;  // every line would say the same
+            return;  // the other lines have the same fault
         }
         const std::vector<Token> fields = cells_of(*line);
         if (std::exchange(first, false) && is_header(fields)) {

@@ -3,14 +3,15 @@
 #include <algorithm>
 #include <utility>
 
-#include "lowhiss/impedance/impedance_points.hpp"
+#include "lowhiss/impedance/points.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/quote.hpp"
 
 // Touchstone File Format Specification, Version 2.0 (IBIS Open Forum, 24 April 2009): "General
 // Syntax Rules and Guidelines" for comments and case, "Option Line" for its defaults, for "only the
 // first counts" and for the normalisation, "[Reference]", "[Network Data]", "[End]". [Version] 2.1
-// is of the edition of 2024, which changes nothing for one port (issue resolutions 4.1 and 5.1).
+// is the edition of 2024, which changes nothing for one port (issue resolutions 4.1 and 5.1).
 
 namespace lowhiss::impedance_file {
 namespace {
@@ -18,10 +19,10 @@ namespace {
 enum class Parameter { scattering, admittance, impedance };
 enum class Format { magnitude_angle, decibel_angle, real_imaginary };
 
-/// The smallest |1 - S| that still tells an impedance: below it, |Z| is more than two million R.
+/// The smallest |1 - S| that determines an impedance: below it, |Z| is more than two million R.
 constexpr double nearest_to_open = 1e-6;
 
-/// What the option line says; the values here are the specification's defaults.
+/// The option line, with the defaults of the specification.
 struct Options {
     double unit_hz = 1e9;
     Parameter parameter = Parameter::scattering;
@@ -74,17 +75,17 @@ class Reader {
     void read_line(const Token& line);
     void read_options(const Token& line);
     void read_keyword(const Token& line);
-    void obey(std::string_view keyword, const Token& at, std::span<const Token> arguments);
+    void obey(std::string_view keyword, const Token& at, const std::vector<Token>& arguments);
     void read_version(const Token& version);
     void read_ports(const Token& ports);
     void read_reference(const Token& ohms);
-    void read_row(std::span<const Token> fields);
+    void read_row(const std::vector<Token>& fields);
     bool data_may_start(const Token& at);
     std::optional<std::complex<double>> impedance_ohm(const Token& at, double first,
                                                       double second) const;
     void check_count() const;
 
-    /// A fault of the header: frequencies can still be judged, impedances cannot.
+    /// A fault of the header: frequencies are still checked, impedances are not.
     void reject(const Token& at, std::string found, std::string accepted, std::string advice = "");
 
     Points& points_;
@@ -98,7 +99,7 @@ class Reader {
 };
 
 void Reader::read(std::string_view text) {
-    Lines lines(text);
+    TextLines lines(text);
     for (auto line = lines.next(); line && section_ != Section::end && !faults_.full();
          line = lines.next()) {
         const auto content = trimmed(line->text.substr(0, line->text.find('!')));
@@ -121,15 +122,15 @@ void Reader::read_options(const Token& line) {
     if (std::exchange(has_options_, true)) return;  // only the first option line counts
     const std::vector<Token> fields = words_of(line.part(line.text.substr(1)));
     for (std::size_t i = 0; i < fields.size(); ++i) {
-        const std::string word = lower(fields[i].text);
+        const std::string word = lower_case(fields[i].text);
         if (word == "r" && i + 1 < fields.size()) {
             read_reference(fields[++i]);
         } else if (word == "g" || word == "h") {
-            reject(fields[i], quote(fields[i].text) + " parameters describe two ports",
-                   "S, Y or Z of one port");
+            reject(fields[i], quote(fields[i].text) + " parameters describe a two-port",
+                   "S, Y or Z");
         } else if (!set_option(options_, word)) {
-            reject(fields[i], quote(fields[i].text) + " is not an option of a one-port",
-                   "Hz, kHz, MHz or GHz; S, Y or Z; MA, DB or RI; R and its ohms");
+            reject(fields[i], quote(fields[i].text) + " is not an option of a one-port file",
+                   "Hz, kHz, MHz or GHz; S, Y or Z; MA, DB or RI; R and a resistance in ohms");
         }
     }
 }
@@ -137,10 +138,10 @@ void Reader::read_options(const Token& line) {
 void Reader::read_keyword(const Token& line) {
     const auto end = std::min(line.text.find(']'), line.text.size() - 1) + 1;
     const Token at = line.part(line.text.substr(0, end));
-    const std::string keyword = lower(at.text);
+    const std::string keyword = lower_case(at.text);
     if (section_ == Section::awaits_reference) {
         section_ = Section::header;
-        reject(at, "the resistance of [Reference] is missing", "a number of ohms");
+        reject(at, "[Reference] has no resistance", "a resistance in ohms");
     }
     if (section_ != Section::information) {
         obey(keyword, at, words_of(line.part(line.text.substr(end))));
@@ -149,17 +150,17 @@ void Reader::read_keyword(const Token& line) {
     }
 }
 
-void Reader::obey(std::string_view keyword, const Token& at, std::span<const Token> arguments) {
+void Reader::obey(std::string_view keyword, const Token& at, const std::vector<Token>& arguments) {
     const Token& argument = arguments.size() == 1 ? arguments.front() : at;
     if (keyword == "[version]" && points_.size() == 0) {
         read_version(argument);
     } else if (!version_2_) {
-        reject(at, quote(at.text) + " in a file of version 1", "keywords after [Version] 2.0 only",
-               "put [Version] 2.0 first, or take the keywords out");
+        reject(at, quote(at.text) + " in a file of version 1", "keywords only after [Version] 2.0",
+               "put [Version] 2.0 first, or remove the keywords");
     } else if (keyword == "[end]") {
         section_ = Section::end;
     } else if (points_.size() > 0) {
-        reject(at, quote(at.text) + " after data", "only [End] after the points");
+        reject(at, quote(at.text) + " after the data", "only [End] after the points");
     } else if (keyword == "[number of ports]") {
         read_ports(argument);
     } else if (keyword == "[number of frequencies]") {
@@ -173,7 +174,7 @@ void Reader::obey(std::string_view keyword, const Token& at, std::span<const Tok
     } else if (keyword == "[network data]") {
         section_ = Section::data;
     } else if (keyword != "[matrix format]") {  // one element has no format
-        reject(at, quote(at.text) + " is not a keyword of a one-port",
+        reject(at, quote(at.text) + " is not a keyword of a one-port file",
                "[Number of Ports], [Number of Frequencies], [Reference], [Matrix Format], "
                "[Begin Information], [Network Data], [End]");
     }
@@ -183,32 +184,33 @@ void Reader::read_version(const Token& version) {
     version_2_ = true;
     if (version.text != "2.0" && version.text != "2.1") {
         reject(version, quote(version.text) + " is not a known version", "2.0 or 2.1",
-               "for version 1, leave the keywords out");
+               "for version 1, remove the keywords");
     }
 }
 
 void Reader::read_ports(const Token& ports) {
-    const auto count = number(ports, faults_);
+    const auto count = read_number(ports, faults_);
     if (count && *count != 1) {
-        reject(ports, quote(ports.text) + " ports", "1 port", "export the reflection of one port");
+        reject(ports, quote(ports.text) + " ports", "1 port",
+               "export the reflection of one port as .s1p");
     }
 }
 
 void Reader::read_reference(const Token& ohms) {
-    const auto reference_ohm = number(ohms, faults_);
+    const auto reference_ohm = read_number(ohms, faults_);
     if (reference_ohm && *reference_ohm > 0) {
         options_.reference_ohm = *reference_ohm;
     } else if (reference_ohm) {
         reject(ohms, "the reference resistance " + quote(ohms.text) + " is not above zero",
-               "a positive number of ohms");
+               "a positive resistance in ohms");
     } else {
         header_is_right_ = false;
     }
 }
 
-void Reader::read_row(std::span<const Token> fields) {
+void Reader::read_row(const std::vector<Token>& fields) {
     if (!data_may_start(fields.front())) return;
-    const auto row = three_numbers(fields, "3 columns: the frequency and one port's pair", faults_);
+    const auto row = three_numbers(fields, "3 columns: frequency and a pair of numbers", faults_);
     if (!row) return;
     const auto [frequency, first, second] = *row;
     points_.add(fields[0], frequency * options_.unit_hz);
@@ -219,12 +221,12 @@ void Reader::read_row(std::span<const Token> fields) {
 bool Reader::data_may_start(const Token& at) {
     if (has_options_ && (!version_2_ || section_ == Section::data)) return true;
     if (!has_options_) {
-        reject(at, "data without an option line before it",
-               "an option line, whose defaults are # GHz S MA R 50");
+        reject(at, "no option line before the data",
+               "an option line; the defaults are # GHz S MA R 50");
     } else {
-        reject(at, "data before [Network Data]", "[Network Data] before the first point");
+        reject(at, "no [Network Data] before the data", "[Network Data] before the first point");
     }
-    section_ = Section::end;  // every line would say the same
+    section_ = Section::end;  // the other lines have the same fault
     return false;
 }
 
@@ -246,18 +248,20 @@ std::optional<std::complex<double>> Reader::impedance_ohm(const Token& at, doubl
     if (std::abs(1.0 - *value) >= nearest_to_open) {
         return reference_ohm * (1.0 + *value) / (1.0 - *value);
     }
-    faults_.add(at, "S is too near 1 to say which impedance it is", "|1 - S| of 1e-6 or more",
+    faults_.add(at, "S is too close to 1 to determine an impedance", "|1 - S| of 1e-6 or more",
                 "measure with an impedance bridge and write Z");
     return std::nullopt;
 }
 
 void Reader::check_count() const {
     if (!count_) return;
-    const auto count = number(*count_, faults_);
+    const auto count = read_number(*count_, faults_);
     if (!count || faults_.any() || *count == static_cast<double>(points_.size())) return;
-    faults_.add(
-        *count_, fmt::format("{} frequencies announced, {} found", count_->text, points_.size()),
-        "as many points as [Number of Frequencies] says", "check that the file is complete");
+    faults_.add(*count_,
+                fmt::format("[Number of Frequencies] is {}, but the file has {}", count_->text,
+                            points_.size()),
+                "[Number of Frequencies] equal to the number of points",
+                "check that the file is complete");
 }
 
 void Reader::reject(const Token& at, std::string found, std::string accepted, std::string advice) {
@@ -267,7 +271,7 @@ void Reader::reject(const Token& at, std::string found, std::string accepted, st
 
 }  // namespace
 
-void read_touchstone(std::string_view text, Points& points, Faults& faults) {
+void read_one_port(std::string_view text, Points& points, Faults& faults) {
     Reader(points, faults).read(text);
 }
 

@@ -1,4 +1,5 @@
-#include "lowhiss/board/read_ripple.hpp"
+#include "lowhiss/board/readers.hpp"
+#include "lowhiss/quantity/visitor.hpp"
 
 #include <fmt/format.h>
 
@@ -13,10 +14,22 @@ namespace {
 
 constexpr const char* line_list = R"(a list of frequency and volts rms: [["100 kHz", "5 mV"]])";
 
+/// Whether the part sets a voltage that may carry ripple.
+bool carries_ripple(const Part& part) {
+    using Source = IndependentSource;
+    return std::visit(
+        Overloads{
+            [](const Source& source) { return source.kind == Source::Kind::voltage; },
+            [](const OneOf<Battery, Regulator> auto&) { return true; },
+            [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp,
+                           PreampIc, ControlledSource, Diode> auto&) { return false; }},
+        part.data);
+}
+
 class RippleReader {
   public:
-    RippleReader(const Board& board, const Node::Table* part_entries, Diagnostics& out)
-        : board_(board), part_entries_(part_entries), out_(out) {}
+    explicit RippleReader(const BoardDraft& draft)
+        : draft_(draft), board_(draft.board), out_(draft.out) {}
 
     Ripple read(const Node::Table& table, const Position& at) {
         Ripple ripple;
@@ -55,15 +68,12 @@ class RippleReader {
         for (const Part& other : board_.parts) {
             if (carries_ripple(other)) known.push_back(other.name);
         }
-        if (board_.feed) known.emplace_back("feed");
-        if (source == "feed" && board_.feed) return;
-        if (!part && (!part_entries_ || find(*part_entries_, source))) return;
-        out_.push_back(
-            part ? error_at(
-                       at, "not-a-supply", "ripple.source",
-                       fmt::format("{} holds no voltage that ripple could ride on", quote(source)),
-                       listed(known), "name the source, battery, regulator or converter")
-                 : unknown_name(at, "unknown-part", "ripple.source", "supply", source, known));
+        if (board_.feed) known.emplace_back(feed_part);
+        if (source == feed_part && board_.feed) return;
+        if (!part) return report_unknown_part(draft_, at, "ripple.source", "supply", source, known);
+        out_.push_back(error_at(at, "not-a-supply", "ripple.source",
+                                fmt::format("{} is not a supply", quote(source)), listed(known),
+                                "name a voltage source, battery, regulator or converter"));
     }
 
     void read_lines(const Node::Table& table, Ripple& ripple) {
@@ -86,30 +96,21 @@ class RippleReader {
         }
     }
 
+    const BoardDraft& draft_;
     const Board& board_;
-    const Node::Table* part_entries_;
     Diagnostics& out_;
 };
 
 }  // namespace
 
-bool carries_ripple(const Part& part) {
-    const auto* source = std::get_if<IndependentSource>(&part.data);
-    return (source && source->kind == IndependentSource::Kind::voltage) ||
-           std::holds_alternative<Battery>(part.data) ||
-           std::holds_alternative<Regulator>(part.data);
-}
-
-void read_ripples(const Node::Table& tables, Board& board, const Node::Table* part_entries,
-                  Diagnostics& out) {
-    const Member* member = find(tables, "ripple");
+void read_ripples(BoardDraft& draft) {
+    const Member* member = find(draft.tables, "ripple");
     const Node::Array* list =
-        member ? read_list(member->value, "ripple", out, "[[ripple]] tables") : nullptr;
+        member ? read_list(member->value, "ripple", draft.out, "[[ripple]] tables") : nullptr;
     if (!list) return;
     for (const Node& node : *list) {
-        const Node::Table* table = read_table(node, "ripple", out);
-        if (table)
-            board.ripples.push_back(RippleReader(board, part_entries, out).read(*table, node.at));
+        const Node::Table* table = read_table(node, "ripple", draft.out);
+        if (table) draft.board.ripples.push_back(RippleReader(draft).read(*table, node.at));
     }
 }
 

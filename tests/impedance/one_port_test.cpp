@@ -1,9 +1,9 @@
-#include "impedance_outcome.hpp"
+#include "impedance/outcome.hpp"
 
-namespace lowhiss::touchstone_test {
+namespace lowhiss::one_port_test {
 using namespace lowhiss::impedance_test;
 
-/// A pair of a Touchstone line as the option line's format has it.
+/// A pair of numbers in the format that the option line names.
 std::string pair(std::string_view format, Complex value) {
     if (format == "RI") return fmt::format("{:.17g} {:.17g}", value.real(), value.imag());
     const double size = std::abs(value);
@@ -19,7 +19,7 @@ Complex parameter(char kind, int version, double reference_ohm, Complex z) {
     return (z - reference_ohm) / (z + reference_ohm);
 }
 
-TEST_CASE("an impedance as a Touchstone one-port") {
+TEST_CASE("an impedance as a one-port S-parameter file") {
     for (const int version : {1, 2}) {
         for (const char kind : {'S', 'Y', 'Z'}) {
             for (const std::string format : {"MA", "DB", "RI"}) {
@@ -43,7 +43,7 @@ TEST_CASE("an impedance as a Touchstone one-port") {
     }
 }
 
-TEST_CASE("Touchstone details") {
+TEST_CASE("details of one-port S-parameter files") {
     const std::string rows = "1000 30 40\n2000 60 -80\n";
     const auto version_2 = [&](const std::string& header) {
         return read("a.s1p", "[Version] 2.0\n# Hz Z RI\n" + header + "[Network Data]\n" + rows);
@@ -96,7 +96,7 @@ TEST_CASE("the normalisation is that of the specification's own examples") {
           1e-13);
 }
 
-TEST_CASE("mistakes in a Touchstone one-port") {
+TEST_CASE("mistakes in a one-port S-parameter file") {
     const std::string v1 = "# Hz Z RI R 1\n1 5 0\n";
     const std::string s = "# Hz S RI R 50\n1 0.5 0\n";
     const std::string v2 = "[Version] 2.0\n# Hz Z RI\n";
@@ -105,20 +105,21 @@ TEST_CASE("mistakes in a Touchstone one-port") {
     check_mistakes(
         "a.s1p",
         {
-            {"! nothing", 0, 0, "there is no point in it"},
-            {v1, 0, 0, "there is only one point"},
-            {"1 5 0\n2 5 0", 1, 1, "data without an option line before it"},
+            {"! nothing", 0, 0, "the file has no points"},
+            {v1, 0, 0, "the file has only one point"},
+            {"1 5 0\n2 5 0", 1, 1, "no option line before the data"},
             {v1 + "2 5,0 0", 3, 3, "'5,0' is not a number", "write the decimal mark as a point"},
             {v1 + "2 nan 0", 3, 3, "'nan' is not a finite number"},
             {v1 + " 0 5 0", 3, 2, "'0' is not a frequency above zero"},
             {"# GHz Z RI\n1 5 0\n1e300 5 0", 3, 1, "'1e300' is not a frequency above zero"},
-            {v1 + "0.5 5 0", 3, 1, "'0.5' is below the frequency before it", sorted},
-            {v1 + "1.0 5 0", 3, 1, "the frequency '1.0' stands twice", "keep one of the two lines"},
+            {v1 + "0.5 5 0", 3, 1, "'0.5' is below the previous frequency", sorted},
+            {v1 + "1.0 5 0", 3, 1, "the frequency '1.0' is given twice",
+             "keep one of the two lines"},
             {v1 + "2 5", 3, 3, "the line has 2 columns"},
             {v1 + "2 1 0 1 0 1 0 1 0", 3, 7, "the line has 9 columns"},
             {v1 + "2 -5 0", 3, 3, "the resistance is negative: -5 ohm", passive},
             {s + "2 1.5 0", 3, 3, "the resistance is negative: -250 ohm", passive},
-            {s + "2 1 1e-7", 3, 3, "S is too near 1 to say which impedance it is", bridge},
+            {s + "2 1 1e-7", 3, 3, "S is too close to 1 to determine an impedance", bridge},
             {"# Hz Y RI\n1 1 0\n2 0 0", 3, 3, "the impedance is not finite",
              "leave this point out"},
             {"# Hz Z DB\n1 1 0\n2 1e5 0", 3, 3, "the impedance is not finite",
@@ -126,33 +127,33 @@ TEST_CASE("mistakes in a Touchstone one-port") {
             {"# Hz Z RI\n1 1 0\n2 0 1e308", 3, 3, "the impedance is not finite",
              "leave this point out"},
             {"# Hz Z MA\n1 1 0\n2 -1 0", 3, 3, "the magnitude '-1' is negative"},
-            {"# Hz H RI\n1 -5 0\n2 5 0", 1, 6, "'H' parameters describe two ports"},
-            {"# Hz g RI\n1 -5 0\n2 5 0", 1, 6, "'g' parameters describe two ports"},
-            {"# THz S\n1 0 0\n2 0 0", 1, 3, "'THz' is not an option of a one-port"},
-            {"# Hz S R 50 75\n1 0 0\n2 0 0", 1, 13, "'75' is not an option of a one-port"},
-            {"# Hz S R\n1 0 0\n2 0 0", 1, 8, "'R' is not an option of a one-port"},
+            {"# Hz H RI\n1 -5 0\n2 5 0", 1, 6, "'H' parameters describe a two-port"},
+            {"# Hz g RI\n1 -5 0\n2 5 0", 1, 6, "'g' parameters describe a two-port"},
+            {"# THz S\n1 0 0\n2 0 0", 1, 3, "'THz' is not an option of a one-port file"},
+            {"# Hz S R 50 75\n1 0 0\n2 0 0", 1, 13, "'75' is not an option of a one-port file"},
+            {"# Hz S R\n1 0 0\n2 0 0", 1, 8, "'R' is not an option of a one-port file"},
             {"# Hz S R 5O\n1 0 0\n2 0 0", 1, 10, "'5O' is not a number"},
             {"# Hz S R 0\n1 0 0\n2 0 0", 1, 10, "the reference resistance '0' is not above zero"},
             {"# Hz S\n[Number of Ports] 1\n1 0 0\n2 0 0", 2, 1,
              "'[Number of Ports]' in a file of version 1",
-             "put [Version] 2.0 first, or take the keywords out"},
+             "put [Version] 2.0 first, or remove the keywords"},
             {v1 + "[Version] 2.0\n2 5 0", 3, 1, "'[Version]' in a file of version 1",
-             "put [Version] 2.0 first, or take the keywords out"},
+             "put [Version] 2.0 first, or remove the keywords"},
             {"[Version] 1.1\n# Hz S\n" + data, 1, 11, "'1.1' is not a known version",
-             "for version 1, leave the keywords out"},
+             "for version 1, remove the keywords"},
             {v2 + "[Number of Ports] 2\n" + data, 3, 19, "'2' ports",
-             "export the reflection of one port"},
+             "export the reflection of one port as .s1p"},
             {v2 + "[Number of Ports]\n" + data, 3, 1, "'[Number of Ports]' is not a number"},
-            {v2 + "[Number of Frequencies] 3\n" + data, 3, 25, "3 frequencies announced, 2 found",
-             "check that the file is complete"},
+            {v2 + "[Number of Frequencies] 3\n" + data, 3, 25,
+             "[Number of Frequencies] is 3, but the file has 2", "check that the file is complete"},
             {v2 + "[Reference] 50 75\n" + data, 3, 1, "'[Reference]' is not a number"},
-            {v2 + "[Reference]\n" + data, 4, 1, "the resistance of [Reference] is missing"},
+            {v2 + "[Reference]\n" + data, 4, 1, "[Reference] has no resistance"},
             {v2 + "[Two-Port Data Order] 12_21\n" + data, 3, 1,
-             "'[Two-Port Data Order]' is not a keyword of a one-port"},
-            {v2 + "[Network Data\n", 3, 1, "'[Network Data' is not a keyword of a one-port"},
-            {v2 + "1 5 0\n2 5 0", 3, 1, "data before [Network Data]"},
-            {v2 + data + "[Reference] 75", 6, 1, "'[Reference]' after data"},
+             "'[Two-Port Data Order]' is not a keyword of a one-port file"},
+            {v2 + "[Network Data\n", 3, 1, "'[Network Data' is not a keyword of a one-port file"},
+            {v2 + "1 5 0\n2 5 0", 3, 1, "no [Network Data] before the data"},
+            {v2 + data + "[Reference] 75", 6, 1, "'[Reference]' after the data"},
         });
 }
 
-}  // namespace lowhiss::touchstone_test
+}  // namespace lowhiss::one_port_test

@@ -1,9 +1,9 @@
-#include "lowhiss/board/read_model.hpp"
-
 #include <fmt/format.h>
 
 #include <algorithm>
 
+#include "lowhiss/board/readers.hpp"
+#include "lowhiss/board/schema.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -47,9 +47,9 @@ class ModelReader {
         model.source = source();
         reject_unknown_keys(table_, accepted_, subject_, out_);
         if (model.empty_v > model.nominal_v || model.nominal_v > model.full_v) {
-            out_.push_back(error_at(at_, "bad-battery", subject_,
-                                    "its voltages do not fall from full to empty",
-                                    "full, nominal and empty, each no higher than the one before"));
+            out_.push_back(error_at(
+                at_, "bad-battery", subject_, "the voltages do not fall from full to empty",
+                "full, nominal and empty, each no higher than the previous one"));
         }
         return model;
     }
@@ -77,7 +77,7 @@ class ModelReader {
         read_fields(table_, list, owner, subject_, at_, false, accepted_, out_);
     }
 
-    /// Any figures of a model of this kind, each beside a typical one.
+    /// Worst-case figures, each of which needs a typical one.
     template <class Model>
     std::vector<WorstFigure> worst(std::span<const Field<Model>> own) {
         accepted_.emplace_back("worst");
@@ -102,10 +102,10 @@ class ModelReader {
             if (!worst) continue;
             const std::string subject = fmt::format("{}.worst.{}", subject_, key);
             if (!find(table_, key)) {
-                out_.push_back(error_at(worst->at, "worst-without-typical", subject,
-                                        fmt::format("the model has no {} to be worse than", key),
-                                        fmt::format("{} = {} beside worst, the typical one", key,
-                                                    example_of(field.unit))));
+                out_.push_back(error_at(
+                    worst->at, "worst-without-typical", subject,
+                    fmt::format("the model has no typical {}", key),
+                    fmt::format("{} = {} in the model itself", key, example_of(field.unit))));
             }
             const auto value = read_figure(worst->value, field.unit, field.range, subject, out_);
             if (value) figures.push_back({field.key, *value});
@@ -194,8 +194,8 @@ class ModelReader {
         const PreampIcTimes times = times_of(model);
         if (two && times.a_s > 0 && times.b_s >= 0) return;
         out_.push_back(error_at(member->value.at, "bad-bandwidth", subject,
-                                two ? "no amplifier of this kind has these two bandwidths"
-                                    : "these are not two rows of ascending gain",
+                                two ? "a preamp IC cannot have these two bandwidths"
+                                    : "this is not a list of two rows of ascending gain",
                                 std::string(bandwidth_list) +
                                     ": the bandwidth may not rise with gain, nor "
                                     "fall faster than gain rises"));
@@ -220,7 +220,7 @@ class ModelReader {
     std::vector<std::string> accepted_;
 };
 
-/// A model with mistakes is kept under its name, so that naming it is not a mistake too.
+/// A model with mistakes is kept under its name, so that its users are not reported too.
 void read_model(const ModelDefinition& model, const FileReader& reader, Models& models,
                 Diagnostics& out) {
     const std::string& name = model.definition.key;
@@ -253,11 +253,11 @@ Models read_models(const std::vector<ModelDefinition>& definitions, const FileRe
             read_model(model, reader, models, out);
         } else if (!same_content(earlier->second->value, model.definition.value)) {
             const Position& there = earlier->second->at;
-            out.push_back(
-                error_at(model.definition.at, "duplicate-model",
-                         fmt::format("{}.{}", model.table, model.definition.key),
-                         fmt::format("defined otherwise at {}:{}", there.source->path, there.line),
-                         "", "give one of them another name, or make them equal"));
+            out.push_back(error_at(
+                model.definition.at, "duplicate-model",
+                fmt::format("{}.{}", model.table, model.definition.key),
+                fmt::format("already defined differently at {}:{}", there.source->path, there.line),
+                "", "rename one of them, or make them equal"));
         }
     }
     return models;

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/impedance/impedance_file.hpp"
+#include "lowhiss/impedance/file.hpp"
 #include "support/catch.hpp"
 
 namespace lowhiss::impedance_test {

@@ -1,10 +1,11 @@
-#include "lowhiss/board/read_limit.hpp"
+#include "lowhiss/board/readers.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 
 #include "lowhiss/board/mask_file.hpp"
+#include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/open.hpp"
 #include "lowhiss/text/values.hpp"
@@ -18,7 +19,7 @@ std::vector<std::string> measure_names() {
     return names;
 }
 
-/// The node itself, or what the list holds: keys such as `variant` take one value or a list.
+/// The node itself, or the items of a list: keys such as `variant` take one value or a list.
 std::span<const Node> one_or_many(const Node& node) {
     if (const Node::Array* list = node.array()) return *list;
     return {&node, 1};
@@ -26,12 +27,10 @@ std::span<const Node> one_or_many(const Node& node) {
 
 class LimitReader {
   public:
-    LimitReader(const Node::Table& tables, const Node::Table* part_entries, Board& board,
-                const FileReader& reader, Diagnostics& out)
-        : tables_(tables), part_entries_(part_entries), board_(board), reader_(reader), out_(out) {}
+    explicit LimitReader(BoardDraft& draft) : draft_(draft), board_(draft.board), out_(draft.out) {}
 
     void read() {
-        const Member* limits = find(tables_, "limit");
+        const Member* limits = find(draft_.tables, "limit");
         const Node::Array* list =
             limits ? read_list(limits->value, "limit", out_, "[[limit]], in two brackets")
                    : nullptr;
@@ -67,8 +66,8 @@ class LimitReader {
         read_names("variant", variant_names(), limit_.variants);
         read_names("capsule", capsule_names(), limit_.capsules);
         if (!key("min") && !key("max") && !key("mask")) {
-            report(at, "missing-key", "neither 'min' nor 'max' is given",
-                   "min or max, or both, or a mask");
+            report(at, "missing-key", "'min', 'max' and 'mask' are all missing",
+                   "min, max or both, or a mask");
         }
         read_measure();
         if (limit_.measure) {
@@ -82,8 +81,7 @@ class LimitReader {
     void read_name() {
         const Member* name = key("name");
         if (!name) {
-            report(limit_.at, "missing-key", "'name' is missing",
-                   "name = \"full gain\", to call it by");
+            report(limit_.at, "missing-key", "'name' is missing", "name = \"full gain\"");
             return;
         }
         const auto text = read_text(name->value, subject("name"), out_);
@@ -94,16 +92,15 @@ class LimitReader {
                                        [&](const Limit& other) { return other.name == *text; });
         if (same == board_.limits.end()) return;
         out_.push_back(error_at(limit_.at, "duplicate-limit", "limit",
-                                fmt::format("there is a limit {} at {}:{} already", quote(*text),
+                                fmt::format("a limit {} is already defined at {}:{}", quote(*text),
                                             same->at.source->path, same->at.line),
-                                "", "give one of them another name"));
+                                "", "rename one of them"));
     }
 
     void read_measure() {
         const Member* measure = key("measure");
         if (!measure) {
-            report(limit_.at, "missing-key", "'measure' is missing",
-                   "measure = \"gain\", what is limited");
+            report(limit_.at, "missing-key", "'measure' is missing", "measure = \"gain\"");
             return;
         }
         const auto name = read_text(measure->value, subject("measure"), out_);
@@ -115,14 +112,14 @@ class LimitReader {
         }
     }
 
-    /// Whether the key is there and the measure takes it. One that it does not take is an error,
-    /// because whoever wrote it expects it to matter.
+    /// Whether the key is present and the measure takes it. A key without effect is an error,
+    /// because its author expects one.
     bool takes(std::string_view name, bool taken) {
         const Member* member = key(name);
         if (!member || taken) return member != nullptr;
         report(member->at, "useless-key",
                fmt::format("measure '{}' does not depend on '{}'", limit_.measure->name, name), "",
-               "leave it out");
+               "delete it");
         return false;
     }
 
@@ -139,13 +136,16 @@ class LimitReader {
         read_frequency("from", measure.takes_band, arguments.band.from_hz);
         read_frequency("to", measure.takes_band, arguments.band.to_hz);
         if (!(arguments.band.from_hz < arguments.band.to_hz)) {
-            report(limit_.at, "empty-band", "'from' is not lower than 'to'", "from below to");
+            report(limit_.at, "empty-band",
+                   fmt::format("the band from {} to {} is empty",
+                               print_quantity(arguments.band.from_hz, Unit::hertz),
+                               print_quantity(arguments.band.to_hz, Unit::hertz)),
+                   "'from' below 'to'; they are 20 Hz and 20 kHz if left out");
         }
         if (takes("part", measure.takes_part))
             read_part(key("part")->value);
         else if (measure.takes_part && !key("part")) {
-            report(limit_.at, "missing-key", "'part' is missing",
-                   "part = \"C1\", the part that is meant");
+            report(limit_.at, "missing-key", "'part' is missing", "part = \"C1\"");
         }
     }
 
@@ -153,14 +153,12 @@ class LimitReader {
         const auto name = read_text(node, subject("part"), out_);
         if (!name) return;
         limit_.arguments.part = *name;
-        const bool reported = !part_entries_ || find(*part_entries_, *name);
-        const bool feed = find(tables_, feed_part) != nullptr;
-        if (reported || *name == capsule_part || (feed && *name == feed_part)) return;
+        const bool feed = find(draft_.tables, feed_part) != nullptr;
+        if (*name == capsule_part || (feed && *name == feed_part)) return;
         std::vector<std::string> known{std::string(capsule_part)};
         if (feed) known.emplace_back(feed_part);
         for (const Part& part : board_.parts) known.push_back(part.name);
-        out_.push_back(
-            unknown_name(node.at, "unknown-part", subject("part"), "part", *name, known));
+        report_unknown_part(draft_, node.at, subject("part"), "part", *name, known);
     }
 
     std::vector<std::string> variant_names() const {
@@ -209,16 +207,18 @@ class LimitReader {
         limit_.min = read_bound(*keys_, "min");
         limit_.max = read_bound(*keys_, "max");
         if (limit_.min > limit_.max) {
-            report(limit_.at, "empty-limit", "'min' is above 'max'", "min below max");
+            report(limit_.at, "empty-limit", "'min' is above 'max'", "'min' no higher than 'max'");
         }
         const Member* mask = key("mask");
         if (!mask) return;
         if (!limit_.measure->takes_at || limit_.measure->over_knob) {
             report(mask->at, "useless-key",
-                   fmt::format("measure '{}' is no curve", limit_.measure->name),
-                   "a mask for a measure that is taken at a frequency");
+                   fmt::format("measure '{}' is not taken at a frequency, so it has no mask",
+                               limit_.measure->name),
+                   "a mask only for measures that take 'at'");
         } else if (key("min") || key("max") || key("at")) {
-            report(mask->at, "two-kinds", "a mask stands instead of min, max and at", "");
+            report(mask->at, "two-kinds", "a mask replaces 'min', 'max' and 'at'", "",
+                   "delete the mask, or the other keys");
         } else {
             read_mask(mask->value);
         }
@@ -265,43 +265,38 @@ class LimitReader {
 
     void open_mask_file(const Node& value) {
         const std::string path = path_beside(value.at.source->path, *value.text());
-        const auto source = open_source(path, reader_, value.at, subject("mask"), out_);
+        const auto source = open_source(path, draft_.reader, value.at, subject("mask"), out_);
         if (source) limit_.mask = read_mask_file(source, out_);
     }
 
-    const Node::Table& tables_;
-    const Node::Table* part_entries_;
+    BoardDraft& draft_;
     Board& board_;
-    const FileReader& reader_;
     Diagnostics& out_;
     const Node::Table* keys_ = nullptr;  ///< of the limit being read
     std::string subject_;
     Limit limit_;
 };
 
-void read_drift(const Node::Table& tables, Board& board, Diagnostics& out) {
-    const Member* drift = find(tables, "drift");
-    const Node::Table* allowances = drift ? read_table(drift->value, "drift", out) : nullptr;
+}  // namespace
+
+void read_limits(BoardDraft& draft) {
+    LimitReader(draft).read();
+}
+
+void read_drift(BoardDraft& draft) {
+    const Node::Table* allowances = section_of(draft, "drift");
     if (!allowances) return;
     for (const Member& member : *allowances) {
         const MeasureSchema* measure = find_measure_schema(member.key);
         if (!measure) {
-            out.push_back(unknown_name(member.at, "unknown-measure", "drift", "measure", member.key,
-                                       measure_names()));
+            draft.out.push_back(unknown_name(member.at, "unknown-measure", "drift", "measure",
+                                             member.key, measure_names()));
             continue;
         }
         const auto size = read_figure(member.value, allowance_unit(measure->unit),
-                                      Range::at_least_zero, "drift." + member.key, out);
-        if (size) board.drift.push_back({measure, {*size, measure->drift.relative}});
+                                      Range::at_least_zero, "drift." + member.key, draft.out);
+        if (size) draft.board.drift.push_back({measure, {*size, measure->drift.relative}});
     }
-}
-
-}  // namespace
-
-void read_limits(const Node::Table& tables, const Node::Table* part_entries, Board& board,
-                 const FileReader& reader, Diagnostics& out) {
-    LimitReader(tables, part_entries, board, reader, out).read();
-    read_drift(tables, board, out);
 }
 
 }  // namespace lowhiss

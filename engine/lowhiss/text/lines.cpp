@@ -1,16 +1,16 @@
-#include "lowhiss/impedance/impedance_text.hpp"
+#include "lowhiss/text/lines.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <charconv>
 #include <cmath>
-#include <numbers>
 #include <utility>
 
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/quote.hpp"
 
-namespace lowhiss::impedance_file {
+namespace lowhiss {
 namespace {
 
 bool starts_code_point(char byte) {
@@ -23,18 +23,32 @@ int column_of(const Token& field) {
     return 1 + static_cast<int>(std::count_if(before.begin(), before.end(), starts_code_point));
 }
 
-/// std::from_chars takes no plus sign, instruments write one.
+/// std::from_chars accepts no plus sign, but instruments write one.
 std::string_view without_plus(std::string_view text) {
     return text.starts_with('+') && !text.starts_with("+-") ? text.substr(1) : text;
 }
 
+std::size_t comma_outside_quotes(std::string_view text) {
+    bool inside = false;
+    const auto comma = std::find_if(text.begin(), text.end(), [&](char c) {
+        inside ^= c == '"';
+        return c == ',' && !inside;
+    });
+    return static_cast<std::size_t>(comma - text.begin());
+}
+
+std::string_view without_quotes(std::string_view text) {
+    const bool both = text.size() > 1 && text.front() == '"' && text.back() == '"';
+    return both ? trimmed(text.substr(1, text.size() - 2)) : text;
+}
+
 }  // namespace
 
-Lines::Lines(std::string_view text) : rest_(text) {
+TextLines::TextLines(std::string_view text) : rest_(text) {
     if (rest_.starts_with("\xEF\xBB\xBF")) rest_.remove_prefix(3);
 }
 
-std::optional<Token> Lines::next() {
+std::optional<Token> TextLines::next() {
     if (rest_.empty()) return std::nullopt;
     const auto end = std::min(rest_.find('\n'), rest_.size());
     std::string_view line = rest_.substr(0, end);
@@ -43,8 +57,8 @@ std::optional<Token> Lines::next() {
     return Token{line, line, ++line_number_};
 }
 
-Faults::Faults(std::shared_ptr<const Source> file, Diagnostics& out)
-    : file_(std::move(file)), out_(out) {}
+Faults::Faults(std::shared_ptr<const Source> file, std::string code, Diagnostics& out)
+    : file_(std::move(file)), code_(std::move(code)), out_(out) {}
 
 void Faults::add(const Token& at, std::string found, std::string accepted, std::string advice) {
     add({file_, at.line_number, column_of(at)}, std::move(found), std::move(accepted),
@@ -58,21 +72,19 @@ void Faults::add_for_file(std::string found, std::string accepted, std::string a
 void Faults::add(Position at, std::string found, std::string accepted, std::string advice) {
     if (full()) return;
     ++count_;
-    out_.push_back({Severity::error, "impedance-file", std::move(at), "", std::move(found),
+    out_.push_back({Severity::error, code_, std::move(at), "", std::move(found),
                     std::move(accepted), std::move(advice)});
 }
 
-std::string_view trimmed(std::string_view text) {
-    const auto first = std::min(text.find_first_not_of(" \t"), text.size());
-    return text.substr(first, text.find_last_not_of(" \t") + 1 - first);
-}
-
-std::string lower(std::string_view text) {
-    std::string result(text);
-    for (char& c : result) {
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+std::vector<Token> cells_of(const Token& line) {
+    std::vector<Token> fields;
+    std::string_view rest = line.text;
+    for (;;) {
+        const auto comma = comma_outside_quotes(rest);
+        fields.push_back(line.part(without_quotes(trimmed(rest.substr(0, comma)))));
+        if (comma == rest.size()) return fields;
+        rest.remove_prefix(comma + 1);
     }
-    return result;
 }
 
 bool begins_like_a_number(std::string_view text) {
@@ -82,7 +94,12 @@ bool begins_like_a_number(std::string_view text) {
            std::errc::invalid_argument;
 }
 
-std::optional<double> number(const Token& field, Faults& faults) {
+bool is_header(const std::vector<Token>& fields) {
+    return std::none_of(fields.begin(), fields.end(),
+                        [](const Token& field) { return begins_like_a_number(field.text); });
+}
+
+std::optional<double> read_number(const Token& field, Faults& faults) {
     static constexpr auto accepted = "a decimal number, such as 1250, -0.5 or 1.25e3";
     const std::string_view text = without_plus(field.text);
     const char* const last = text.data() + text.size();
@@ -101,32 +118,13 @@ std::optional<double> number(const Token& field, Faults& faults) {
     return std::nullopt;
 }
 
-bool has_three(std::span<const Token> fields, std::string_view accepted, Faults& faults) {
-    if (fields.size() == 3) return true;
-    faults.add(fields.size() > 3 ? fields[3] : fields.back(),
-               fmt::format("the line has {} column{}", fields.size(), fields.size() > 1 ? "s" : ""),
+bool has_columns(std::size_t count, const std::vector<Token>& cells, std::string_view accepted,
+                 Faults& faults) {
+    if (cells.size() == count) return true;
+    faults.add(cells.size() > count ? cells[count] : cells.back(),
+               fmt::format("the line has {} column{}", cells.size(), cells.size() > 1 ? "s" : ""),
                std::string(accepted));
     return false;
 }
 
-std::optional<std::array<double, 3>> three_numbers(std::span<const Token> fields,
-                                                   std::string_view accepted, Faults& faults) {
-    if (!has_three(fields, accepted, faults)) return std::nullopt;
-    const auto first = number(fields[0], faults);
-    const auto second = number(fields[1], faults);
-    const auto third = number(fields[2], faults);
-    if (!first || !second || !third) return std::nullopt;
-    return std::array{*first, *second, *third};
-}
-
-std::optional<std::complex<double>> polar(const Token& field, double magnitude, double angle_deg,
-                                          Faults& faults) {
-    if (magnitude >= 0) {
-        return std::polar(magnitude, std::remainder(angle_deg, 360.0) * std::numbers::pi / 180);
-    }
-    faults.add(field, fmt::format("the magnitude {} is negative", quote(field.text)),
-               "a magnitude of zero or more, the sign being in the angle");
-    return std::nullopt;
-}
-
-}  // namespace lowhiss::impedance_file
+}  // namespace lowhiss

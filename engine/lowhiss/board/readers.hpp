@@ -1,0 +1,71 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/board/load.hpp"
+
+namespace lowhiss {
+
+// The readers of a board's sections, private to this folder. Each reports every mistake to `out`.
+
+/// All models and capsules that were gathered. A name defined twice is an error unless both
+/// definitions have the same content.
+Models read_models(const std::vector<ModelDefinition>& definitions, const FileReader& reader,
+                   Diagnostics& out);
+
+/// A board being read: its tables, and what has been made of them.
+struct BoardDraft {
+    const Node::Table& tables;  ///< of all files, merged
+    const FileReader& reader;
+    Board& board;
+    Diagnostics& out;
+    const Node::Table* part_entries = nullptr;  ///< [parts] as written; null if there is none
+};
+
+/// The section, or null if it is missing or no table; the latter is reported.
+const Node::Table* section_of(const BoardDraft& draft, std::string_view name);
+
+/// Whether [parts] lists the name, perhaps with a mistake that is reported there. Also true if
+/// there is no [parts], which is reported once. Other sections then do not report the part again.
+bool is_listed_part(const BoardDraft& draft, std::string_view name);
+
+/// An unknown part, unless `is_listed_part`.
+void report_unknown_part(const BoardDraft& draft, const Position& at, const std::string& subject,
+                         std::string_view what, const std::string& name,
+                         const std::vector<std::string>& known);
+
+std::vector<std::string> part_names(const Board& board);
+
+/// The capsule that a key names; empty after a mistake.
+std::string read_capsule_name(const BoardDraft& draft, const Member& member,
+                              const std::string& subject);
+
+/// One entry of [parts]; nothing if its kind is unknown.
+std::optional<Part> read_part(const BoardDraft& draft, const Member& entry);
+
+/// One entry of a variant's `set`: the part with a new main value, or with other keys changed.
+Part changed_part(const BoardDraft& draft, Part part, const Member& change);
+
+/// [feed] without its terminals; without a standard if the named one is unknown.
+Feed read_feed_figures(const Node::Table& table, const Position& at, Diagnostics& out);
+
+/// `temperature` and `temperature_range` of [board].
+void read_temperatures(BoardDraft& draft, const Node::Table& board_table);
+
+void read_knob(BoardDraft& draft);
+void read_ripples(BoardDraft& draft);
+void read_variants(BoardDraft& draft);
+void read_matched_groups(BoardDraft& draft);
+
+/// [[limit]], with the files of masks.
+void read_limits(BoardDraft& draft);
+void read_drift(BoardDraft& draft);
+
+/// Reports every part whose value is zero or less at an end of the temperature range.
+void reject_vanishing_values(const BoardDraft& draft);
+
+}  // namespace lowhiss

@@ -1,0 +1,20 @@
+#pragma once
+
+#include <concepts>
+
+namespace lowhiss {
+
+// A visitor of a variant names every kind it covers and has no catch-all, so that a new kind does
+// not compile until each visitor handles it.
+
+/// A visitor made of functions, each for one kind or for several by `OneOf`.
+template <class... Functions>
+struct Overloads : Functions... {
+    using Functions::operator()...;
+};
+
+/// Lets one function of a visitor cover several kinds.
+template <class Kind, class... Kinds>
+concept OneOf = (std::same_as<Kind, Kinds> || ...);
+
+}  // namespace lowhiss
