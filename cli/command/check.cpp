@@ -16,6 +16,7 @@
 #include "write/check_table.hpp"
 #include "write/figure_text.hpp"
 #include "write/output.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -86,7 +87,7 @@ void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logg
         Job& job = *readable[k];
         log.debug("{}: {} limit checks, {} figures", job.checked.path, results[k].verdicts.size(),
                   results[k].figures.size());
-        log_account(results[k].account, job.checked.path, log);
+        log_solutions(results[k].account, job.checked.path, log);
         job.checked.verdicts = std::move(results[k].verdicts);
         if (!options.limits_only) check_baseline(job, results[k].figures, options);
         job.status = std::max(status_of(job.checked.verdicts), status_of(job.checked.baseline));
@@ -101,7 +102,7 @@ ChartSheet sheet_with_limits(const Board& board) {
     request.variants = variant_names(board, {"all"});
     spdlog::logger silent("plot");
     const Sweep result = sweep(board, request, silent);
-    ChartSheet sheet{board_title(board.name, board.revision, ""), {}};
+    ChartSheet sheet{board_title(board.name, board.revision), {}};
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();
         gain.title = place_text(run.variant, run.capsule, unset);

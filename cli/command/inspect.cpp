@@ -83,9 +83,7 @@ ExitStatus run_inspect(const InspectOptions& options) {
     keep_apart({options.graph}, {options.board});
     const Board board = load(options.board, options.common);
     const std::vector<InspectedAssembly> list = assemblies(board, options.assembly);
-    if (!options.assembly.knob.empty() && !board.knob) {
-        make_logger(options.common)->warn("--knob has no effect: the board has no [knob]");
-    }
+    warn_of_unused_knob(knob_positions(options.assembly.knob), board, options.common);
     if (drawn && list.size() > 1) {
         throw UsageError("--graph draws one assembly: name one --variant and one --capsule");
     }

@@ -6,20 +6,21 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <cmath>
 
+#include "draw/block_chart.hpp"
 #include "draw/chart.hpp"
-#include "draw/draw.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/solver/solver.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
-#include "write/knob_positions.hpp"
+#include "write/figure_text.hpp"
 #include "write/output.hpp"
 #include "write/sweep_csv.hpp"
 #include "write/sweep_json.hpp"
 #include "write/sweep_text.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -28,11 +29,7 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
     log.debug("equations solved with {}", instruction_set(*lane_kernels().front()));
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
-            log.debug(
-                "knob {}: {} factorisations ({} by the reference path), {} solutions, "
-                "backward error at most {:.1e}",
-                knob.position, knob.account.factorisations, knob.account.fallbacks,
-                knob.account.solutions, knob.account.worst_backward_error);
+            log_solutions(knob.account, place_text(run.variant, run.capsule, knob.position), log);
         }
     }
 }
@@ -40,27 +37,20 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
 /// A single run has a sheet of its own; several are compared where each has most gain.
 ChartSheet sheet_of_all(const Sweep& sweep) {
     if (sweep.runs.size() == 1) return sheet_of(sweep, sweep.runs.front());
-    const double position = loudest(sweep.runs.front()).position;
-    const bool same = std::all_of(sweep.runs.begin(), sweep.runs.end(), [&](const SweepRun& run) {
-        return loudest(run).position == position;
-    });
-    std::vector<std::pair<std::string, const KnobResult*>> curves;
+    std::vector<std::pair<std::string, const SweepRun*>> runs;
     for (const SweepRun& run : sweep.runs) {
         std::string name = run.variant.empty() ? "plain" : run.variant;
         name += ", " + (run.capsule.empty() ? "ideal source" : run.capsule);
-        if (!same) name += ", " + knob_name(loudest(run).position);
-        curves.emplace_back(name, &loudest(run));
+        runs.emplace_back(name, &run);
     }
-    std::string title = board_title(sweep.board, sweep.revision);
-    if (same) title += ", " + knob_name(position);
-    return sheet_of_runs(title, sweep.frequency_hz, curves);
+    return sheet_at_most_gain(board_title(sweep.board, sweep.revision), sweep.frequency_hz, runs);
 }
 
 void write_text(const Sweep& result, const std::optional<SeriesBoard>& board,
                 const SweepOptions& options) {
     const bool color = wants_color(options.common.color, stdout);
     if (options.draw)
-        write_output("-", drawn_sheet(sheet_of_all(result), color));
+        write_output("-", block_sheet(sheet_of_all(result), color));
     else
         write_output("-", sweep_text(result, board, table_choice(options.show), color));
 }
@@ -150,8 +140,8 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.variants = variant_names(board, options.assembly.variants);
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);
-    if (!knob.empty() && !board.knob) log->warn("--knob has no effect: the board has no [knob]");
-    const Sweep result = sweep(board, request, *log);
+    warn_of_unused_knob(knob, board, options.common);
+    const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request, *log); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result, series_board));

@@ -14,6 +14,7 @@
 #include "shell/log.hpp"
 #include "shell/progress.hpp"
 #include "write/output.hpp"
+#include "write/titles.hpp"
 #include "write/tolerance_json.hpp"
 #include "write/tolerance_table.hpp"
 
@@ -66,7 +67,8 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     result.board = board.name;
     result.revision = board.revision;
     result.capsule = assembled.input.capsule;
-    unstable = warn_if_unstable(assembled, board.name, options.common);
+    unstable = timed(*log, "stability",
+                     [&] { return warn_if_unstable(assembled, board.name, options.common); });
     result.temperature_range = board.temperature_range;
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
@@ -78,7 +80,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     request.first = stretch.first;
     request.count = stretch.count;
     result.nominal = timed(*log, "nominal board", [&] { return check_nominal(board, request); });
-    log_account(result.nominal.account, "nominal board", *log);
+    log_solutions(result.nominal.account, "nominal board", *log);
     reject_too_many(result.nominal, stretch.count);
     if (result.shard.number == 1) {
         result.effects = timed(*log, "effects of the parts on the limits", [&] {
@@ -133,10 +135,10 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
     };
     const auto write_picture = [&] {
         if (options.plot.empty()) return;
-        const std::string title =
-            fmt::format("{}, {} boards",
-                        sheet_title(report.board, report.revision, report.variant, report.capsule),
-                        report.boards);
+        const std::string title = fmt::format(
+            "{}, {} boards",
+            assembly_title(report.board, report.revision, report.variant, report.capsule),
+            report.boards);
         write_plot(options.plot, sheet_of(title, report.spread.response));
     };
     // The table comes first, in case the file cannot be written. After Ctrl-C the file comes first:

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "write/knob_positions.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -84,19 +85,8 @@ std::string knob_name(double position) {
     return std::isnan(position) ? "" : "knob " + rotation_name(position);
 }
 
-std::string board_title(const std::string& board, const std::string& revision) {
-    return revision.empty() ? board : board + ", revision " + revision;
-}
-
-std::string sheet_title(const std::string& board, const std::string& revision,
-                        const std::string& variant, const std::string& capsule) {
-    std::string title = board_title(board, revision);
-    if (!variant.empty()) title += ", variant " + variant;
-    return title + ", " + (capsule.empty() ? "ideal source" : "capsule " + capsule);
-}
-
 ChartSheet sheet_of(const Sweep& sweep, const SweepRun& run) {
-    ChartSheet sheet{sheet_title(sweep.board, sweep.revision, run.variant, run.capsule), {}};
+    ChartSheet sheet{assembly_title(sweep.board, sweep.revision, run.variant, run.capsule), {}};
     sheet.charts.push_back(knob_chart(sweep, run, "Response", "gain, dB", &KnobResult::gain_db));
     sheet.charts.back().in_text = true;
     sheet.charts.push_back(knob_chart(sweep, run, "Phase", "phase, °", &KnobResult::phase_deg));
@@ -125,6 +115,22 @@ ChartSheet sheet_of_runs(const std::string& title, const std::vector<double>& fr
             {name, Curve::Kind::line, scaled(knob->input_noise_v_rthz, nano), {}});
     }
     return {title, {std::move(gain), std::move(noise)}};
+}
+
+ChartSheet sheet_at_most_gain(const std::string& title, const std::vector<double>& frequency_hz,
+                              const std::vector<std::pair<std::string, const SweepRun*>>& runs) {
+    const double position = loudest(*runs.front().second).position;
+    const bool same = std::all_of(runs.begin(), runs.end(), [&](const auto& run) {
+        const double other = loudest(*run.second).position;
+        return other == position || (std::isnan(other) && std::isnan(position));
+    });
+    std::vector<std::pair<std::string, const KnobResult*>> curves;
+    for (const auto& [name, run] : runs) {
+        const KnobResult& knob = loudest(*run);
+        curves.emplace_back(same ? name : name + ", " + knob_name(knob.position), &knob);
+    }
+    const bool named = same && !std::isnan(position);
+    return sheet_of_runs(named ? title + ", " + knob_name(position) : title, frequency_hz, curves);
 }
 
 void add_bounds(const std::vector<Limit>& limits, const std::string& variant, Chart& gain) {

@@ -13,6 +13,7 @@
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/json.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -159,42 +160,17 @@ class PageWriter {
         const auto met = std::count_if(board.verdicts.begin(), board.verdicts.end(),
                                        [](const Verdict& v) { return v.outcome == Outcome::met; });
         const bool all = met == std::ssize(board.verdicts);
-        add(fmt::format("<p class=\"{}\">{}: {} of {} limits met</p>\n", all ? "pass" : "fail",
-                        all ? "PASS" : "FAIL", met, board.verdicts.size()));
+        add(fmt::format("<p class=\"{}\">{}: {} of {} limit checks pass</p>\n",
+                        all ? "pass" : "fail", all ? "PASS" : "FAIL", met, board.verdicts.size()));
         add("<div class=\"wide\"><table>\n<tr><th>verdict</th><th>limit</th><th>where</th>"
             "<th>figure</th><th>accepted</th></tr>\n");
         for (const Verdict& v : board.verdicts) write(v);
         add("</table></div>\n");
     }
 
-    static std::string_view verdict_word(Outcome outcome) {
-        switch (outcome) {
-            case Outcome::met:
-                return "PASS";
-            case Outcome::missed:
-                return "FAIL";
-            case Outcome::not_computed:
-                break;
-        }
-        return "ERROR";
-    }
-
     static std::string verdict_figure(const Verdict& v) {
-        std::string text = v.reason;
-        if (text.empty()) {
-            text = fmt::format("{} {}", v.measure, figure_text(v.value, v.unit));
-            if (!std::isnan(v.at_hz)) text += " at " + figure_text(v.at_hz, Unit::hertz);
-        }
+        std::string text = v.reason.empty() ? measured_text(v) : v.reason;
         if (!v.look_at.empty()) text += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
-        return text;
-    }
-
-    static std::string accepted_range(const Verdict& v) {
-        std::string text;
-        if (!std::isnan(v.min)) text = "at least " + figure_text(v.min, v.unit);
-        if (!std::isnan(v.max)) {
-            text += (text.empty() ? "at most " : ", at most ") + figure_text(v.max, v.unit);
-        }
         return text;
     }
 
@@ -202,9 +178,9 @@ class PageWriter {
         add(
             fmt::format("<tr><td class=\"{}\">{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td>"
                         "</tr>\n",
-                        v.outcome == Outcome::met ? "pass" : "fail", verdict_word(v.outcome),
+                        v.outcome == Outcome::met ? "pass" : "fail", outcome_word(v.outcome),
                         escaped(v.limit), escaped(place_text(v.variant, v.capsule, v.knob)),
-                        escaped(verdict_figure(v)), escaped(accepted_range(v))));
+                        escaped(verdict_figure(v)), escaped(bounds_text(v))));
     }
 
     void write_changes(const ReportedBoard& board) {
@@ -224,6 +200,9 @@ class PageWriter {
             fmt::format("<details{}><summary><strong>{}</strong></summary>\n"
                         "<div class=\"assembly\">\n",
                         open ? " open" : "", escaped(assembly.title)));
+        if (!assembly.summary.empty()) {
+            add(fmt::format("<pre>{}</pre>\n", escaped(assembly.summary)));
+        }
         for (std::size_t k = 0; k < assembly.sheet.charts.size(); ++k) {
             const bool drawn = k < assembly.pictures.size();
             write(assembly.sheet.charts[k], drawn ? svg_element(assembly.pictures[k]) : "");

@@ -28,7 +28,7 @@ FileReader logging(FileReader reader, std::shared_ptr<spdlog::logger> log) {
     };
 }
 
-void log_account(const SolverAccount& account, std::string_view what, spdlog::logger& log) {
+void log_solutions(const SolverAccount& account, std::string_view what, spdlog::logger& log) {
     log.debug(
         "{}: {} factorisations, {} by the pivoting path, {} solutions, backward error at most "
         "{:.1e}",

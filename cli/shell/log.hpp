@@ -22,7 +22,7 @@ std::shared_ptr<spdlog::logger> make_logger(const CommonOptions& options);
 FileReader logging(FileReader reader, std::shared_ptr<spdlog::logger> log);
 
 /// Logs how much was solved, how often the pivoting path took over, and the worst backward error.
-void log_account(const SolverAccount& account, std::string_view what, spdlog::logger& log);
+void log_solutions(const SolverAccount& account, std::string_view what, spdlog::logger& log);
 
 /// Returns what `work` returns and logs how long it took.
 template <class Work>

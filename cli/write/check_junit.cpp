@@ -4,7 +4,6 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cmath>
 #include <pugixml.hpp>
 #include <set>
 #include <sstream>
@@ -38,11 +37,9 @@ void add_problem(pugi::xml_node test, const char* kind, const std::string& messa
     problem.text().set(legal(message).c_str());
 }
 
-std::string missed_text(const Verdict& v) {
-    std::string text = fmt::format("{} {}", v.measure, figure_text(v.value, v.unit));
-    if (!std::isnan(v.at_hz)) text += " at " + figure_text(v.at_hz, Unit::hertz);
-    text += ", limit " + bounds_text(v);
-    if (!v.look_at.empty()) text += fmt::format("; look at {}", fmt::join(v.look_at, ", "));
+std::string failure_text(const Verdict& v) {
+    std::string text = measured_text(v) + ", limit " + bounds_text(v);
+    if (!v.look_at.empty()) text += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
     return text;
 }
 
@@ -75,7 +72,7 @@ Case case_of(const Verdict& v) {
                 "", "limit"};
     if (v.outcome == Outcome::missed) {
         result.kind = "failure";
-        result.message = "FAIL: " + (v.reason.empty() ? missed_text(v) : v.reason);
+        result.message = "FAIL: " + (v.reason.empty() ? failure_text(v) : v.reason);
     } else if (v.outcome == Outcome::not_computed) {
         result.kind = "error";
         result.message = v.reason;

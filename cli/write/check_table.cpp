@@ -10,6 +10,7 @@
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/table.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -29,33 +30,15 @@ bool worse(const Verdict& a, const Verdict& b) {
     return rank(a) < rank(b);
 }
 
-std::string bold_if(bool bold, const std::string& text) {
-    return bold ? "\x1b[1m" + text + "\x1b[0m" : text;
-}
-
-std::string outcome_word(Outcome outcome) {
-    switch (outcome) {
-        case Outcome::met:
-            return "PASS";
-        case Outcome::missed:
-            return "FAIL";
-        case Outcome::not_computed:
-            return "ERROR";
-    }
-    return "";
-}
-
 /// A verdict in two or three lines, so that long names fit a narrow terminal.
 std::string verdict_text(const Verdict& v) {
     std::string text = fmt::format("  {:<7} {}: {}\n", outcome_word(v.outcome), v.limit,
                                    place_text(v.variant, v.capsule, v.knob));
     if (!v.reason.empty()) return text + hanging("          " + v.reason, 10);
-    std::string line = fmt::format("          {} {}", v.measure, figure_text(v.value, v.unit));
-    if (!std::isnan(v.at_hz)) line += " at " + figure_text(v.at_hz, Unit::hertz);
-    line += fmt::format(", limit {}, margin {}", bounds_text(v), difference_text(v.margin, v.unit));
-    text += line + "\n";
+    text += fmt::format("          {}, limit {}, margin {}\n", measured_text(v), bounds_text(v),
+                        difference_text(v.margin, v.unit));
     if (!v.look_at.empty()) {
-        text += fmt::format("          look at {}\n", fmt::join(v.look_at, ", "));
+        text += fmt::format("          main parts: {}\n", fmt::join(v.look_at, ", "));
     }
     return text;
 }
@@ -200,7 +183,7 @@ std::string baseline_lines(const CheckedBoard& board) {
 }
 
 std::string board_text(const CheckedBoard& board, bool bold) {
-    const std::string text = bold_if(bold, board_title(board.name, board.revision, "")) + "\n";
+    const std::string text = title_line(board_title(board.name, board.revision), bold);
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
     return text + limits_text(board) + baseline_lines(board);
 }

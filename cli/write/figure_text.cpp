@@ -29,6 +29,24 @@ std::string place_text(const std::string& variant, const std::string& capsule, d
     return text;
 }
 
+std::string_view outcome_word(Outcome outcome) {
+    switch (outcome) {
+        case Outcome::met:
+            return "PASS";
+        case Outcome::missed:
+            return "FAIL";
+        case Outcome::not_computed:
+            return "ERROR";
+    }
+    return "";
+}
+
+std::string measured_text(const Verdict& verdict) {
+    std::string text = verdict.measure + " " + figure_text(verdict.value, verdict.unit);
+    if (!std::isnan(verdict.at_hz)) text += " at " + figure_text(verdict.at_hz, Unit::hertz);
+    return text;
+}
+
 std::string bounds_text(const Verdict& verdict) {
     const bool has_min = !std::isnan(verdict.min);
     const bool has_max = !std::isnan(verdict.max);
@@ -37,14 +55,6 @@ std::string bounds_text(const Verdict& verdict) {
     if (has_min && has_max) return min + " to " + max;
     if (has_min) return "at least " + min;
     return has_max ? "at most " + max : "";
-}
-
-std::string board_title(const std::string& name, const std::string& revision,
-                        const std::string& variant) {
-    std::string title = name;
-    if (!revision.empty()) title += ", revision " + revision;
-    if (!variant.empty()) title += ", variant " + variant;
-    return title;
 }
 
 }  // namespace lowhiss::cli

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 
 #include "lowhiss/promise/check.hpp"
 
@@ -15,11 +16,13 @@ std::string difference_text(double difference, Unit unit);
 /// "condenser, condenser-60p, knob 100 %": where a verdict or a figure was taken.
 std::string place_text(const std::string& variant, const std::string& capsule, double knob);
 
+/// "PASS", "FAIL" or "ERROR"
+std::string_view outcome_word(Outcome outcome);
+
+/// "gain 53.65 dB at 1 kHz"
+std::string measured_text(const Verdict& verdict);
+
 /// "at least 20 dB", "at most 10 Hz" or "38 dB to 40 dB"; empty if there is no bound.
 std::string bounds_text(const Verdict& verdict);
-
-/// "Heron, revision C, variant condenser"
-std::string board_title(const std::string& name, const std::string& revision,
-                        const std::string& variant);
 
 }  // namespace lowhiss::cli

@@ -12,6 +12,7 @@
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/topology/feedback.hpp"
 #include "write/table.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -339,10 +340,7 @@ class InspectWriter {
 }  // namespace
 
 std::string title_of(const InspectedAssembly& assembly) {
-    std::string title = assembly.board.name;
-    if (!assembly.board.revision.empty()) title += ", revision " + assembly.board.revision;
-    if (!assembly.variant.empty()) title += ", variant " + assembly.variant;
-    return title;
+    return board_title(assembly.board.name, assembly.board.revision, assembly.variant);
 }
 
 std::string inspect_text(const InspectedAssembly& assembly, bool bold) {

@@ -6,8 +6,8 @@
 #include <cmath>
 
 #include "lowhiss/quantity/print.hpp"
-#include "write/figure_text.hpp"
 #include "write/table.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -37,7 +37,7 @@ class SupplyWriter {
   private:
     void title(const std::string& text) {
         if (!text_.empty()) text_ += "\n";
-        text_ += bold_ ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+        text_ += title_line(text, bold_);
     }
     void line(const std::string& text, std::size_t indent = 0) { text_ += hanging(text, indent); }
 

@@ -9,16 +9,10 @@
 #include "write/knob_positions.hpp"
 #include "write/sweep_summary.hpp"
 #include "write/table.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-std::string run_title(const Sweep& sweep, const SweepRun& run) {
-    std::string name = sweep.board;
-    if (!sweep.revision.empty()) name += ", revision " + sweep.revision;
-    if (!run.variant.empty()) name += ", variant " + run.variant;
-    return name + ", " + (run.capsule.empty() ? "ideal source" : "capsule " + run.capsule);
-}
 
 std::string conditions(const Sweep& sweep, const std::optional<SeriesBoard>& board) {
     std::string text = fmt::format("  {}; noise rms, {} to {}\n",
@@ -108,7 +102,8 @@ std::string sweep_text(const Sweep& sweep, const std::optional<SeriesBoard>& boa
     std::string text;
     for (const SweepRun& run : sweep.runs) {
         if (!text.empty()) text += "\n";
-        text += title_line(run_title(sweep, run), bold);
+        text +=
+            title_line(assembly_title(sweep.board, sweep.revision, run.variant, run.capsule), bold);
         if (!run.summary.empty()) text += hanging("  " + run.summary, 2);
         text += sweep_summary(run) + conditions(sweep, board) + tables_text(run, choice, bold);
     }

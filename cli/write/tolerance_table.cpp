@@ -9,6 +9,7 @@
 #include "lowhiss/quantity/print.hpp"
 #include "write/figure_text.hpp"
 #include "write/table.hpp"
+#include "write/titles.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -43,7 +44,7 @@ class SpreadWriter {
   private:
     void title(const std::string& text) {
         if (!text_.empty()) text_ += "\n";
-        text_ += bold_ ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+        text_ += title_line(text, bold_);
     }
 
     void write_head() {

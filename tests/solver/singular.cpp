@@ -29,6 +29,13 @@ bool has(const std::string& text, const std::string& part) {
     return text.find(part) != std::string::npos;
 }
 
+int line_of_part(const Circuit& circuit, const std::string& name) {
+    for (const CircuitPart& part : circuit.parts) {
+        if (part.name == name) return part.at.line;
+    }
+    return 0;
+}
+
 TEST_CASE("a floating pair of nodes is named") {
     const std::string found = refusal_of(R"(
 R3 = { resistor = "4k7", pins = ["left", "right"] }
@@ -68,6 +75,26 @@ G1 = {{ transconductance = {}, control = ["x", "gnd"], pins = ["gnd", "x"] }}
     CAPTURE(found);
     CHECK(has(found, "node 'x'"));
     CHECK(refusal_of(fmt::format(fmt::runtime(against), 0.999e-3)) == "a gain of 0.5");
+}
+
+TEST_CASE("the part that brings an undetermined unknown is named, with its line") {
+    // The output of U2 is on ground, so that its current is not determined; U1 and U3 are sound.
+    Network network = test::network_of(
+        {.parts = sound + R"(U1 = { opamp = "ideal", plus = "out", minus = "a", out = "a" }
+U2 = { opamp = "ideal", plus = "out", minus = "b", out = "gnd" }
+R3 = { resistor = "1k", pins = ["b", "gnd"] }
+U3 = { opamp = "ideal", plus = "out", minus = "c", out = "c" }
+)",
+         .tables = "[opamp.ideal]\nopen_loop_gain = \"100 dB\"\ngain_bandwidth = \"10 MHz\"\n"});
+    try {
+        network.respond(1000);
+        FAIL("an ideal output on ground");
+    } catch (const Error& error) {
+        const Diagnostic& d = error.diagnostics().at(0);
+        CHECK(d.subject == "U2");
+        CHECK(d.at.line == line_of_part(network.circuit(), "U2"));
+        CHECK(has(d.found, "the output current of U2"));
+    }
 }
 
 TEST_CASE("two shorts in parallel leave their currents free") {

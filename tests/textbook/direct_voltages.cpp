@@ -45,6 +45,18 @@ bias_current = "100 nA"
 offset_voltage = "1 mV"
 )";
 
+Diagnostic refusal_of(const test::Stage& stage) {
+    const Board board = test::board_of(stage);
+    try {
+        operating_point(build_circuit(board, 0, nullptr));
+    } catch (const Error& error) {
+        CHECK(error.kind() == Error::Kind::no_unique_solution);
+        return error.diagnostics().front();
+    }
+    FAIL("a circuit without an operating point");
+    return {};
+}
+
 TEST_CASE("a diode behind a resistor carries what Lambert's W says", "[operating]") {
     // Corless et al., "On the Lambert W function", Advances in Computational Mathematics 5, 1996:
     // I = (nVt/R) W((Is R/nVt) exp((V + Is R)/nVt)) - Is.
@@ -287,6 +299,54 @@ R2 = { resistor = "1k", pins = ["out", "gnd"] }
         CHECK(error.kind() == Error::Kind::no_unique_solution);
         CHECK(error.diagnostics().front().code == "no-operating-point");
     }
+}
+
+TEST_CASE("the amplifier whose inner state direct current leaves open is named", "[operating]") {
+    // A gain pin of U2 on ground: the buffer's current must be 0 and no equation is left for the
+    // integrator. U1 and U3 are sound, and so are the parts before and behind them.
+    const auto stage = on_supply(R"(
+V1 = { voltage_source = "9 V", pins = ["vcc", "gnd"] }
+R1 = { resistor = "10k", pins = ["vcc", "p"] }
+R2 = { resistor = "10k", pins = ["p", "gnd"] }
+U1 = { opamp = "amp", plus = "p", minus = "out", out = "out", supply = ["vcc", "gnd"] }
+U2 = { preamp_ic = "ic", plus = "p", minus = "p", gain_pins = ["gnd", "g"], out = "o", reference = "p" }
+U3 = { opamp = "amp", plus = "p", minus = "o3", out = "o3", supply = ["vcc", "gnd"] }
+)",
+                                 amplifier + R"(
+[preamp_ic.ic]
+gain_resistance = "10k"
+gain_offset = 1
+bandwidth = [[1, "4 MHz"], [100, "1 MHz"]]
+)");
+    const Diagnostic d = refusal_of(stage);
+    CHECK(d.code == "no-operating-point");
+    CHECK(d.subject == "U2");
+    CHECK(d.at.line > 0);
+}
+
+TEST_CASE("the amplifier that keeps the others from settling is named", "[operating]") {
+    // U2 needs 2.5 V of supply. With it, the output is 2 V above ground, its load draws 2 mA
+    // through R1, and 1 V of supply is left; without it, the output is half way between the supply
+    // pins, and 3 V of supply are left. U1 and U3 compare its output with 1.7 V and change with it.
+    const auto stage = on_supply(R"(
+V1 = { voltage_source = "9 V", pins = ["vcc", "gnd"] }
+V2 = { voltage_source = "1.7 V", pins = ["ref", "gnd"] }
+U1 = { opamp = "amp", plus = "o2", minus = "ref", out = "out", supply = ["vcc", "gnd"] }
+R1 = { resistor = "4k", pins = ["vcc", "v2"] }
+U2 = { opamp = "hungry", plus = "gnd", minus = "o2", out = "o2", supply = ["v2", "gnd"] }
+R2 = { resistor = "1k", pins = ["o2", "gnd"] }
+U3 = { opamp = "amp", plus = "o2", minus = "ref", out = "o3", supply = ["vcc", "gnd"] }
+)",
+                                 amplifier + R"(
+[opamp.hungry]
+open_loop_gain = "120 dB"
+gain_bandwidth = "10 MHz"
+swing_from_positive_rail = "0.5 V"
+swing_from_negative_rail = "2 V"
+)");
+    const Diagnostic d = refusal_of(stage);
+    CHECK(d.subject == "U2");
+    CHECK(d.found.find("do not settle in") != std::string::npos);
 }
 
 TEST_CASE("direct voltages that do not settle are given up, in words", "[operating]") {

@@ -62,11 +62,11 @@ R3 = { resistor = "1k", pins = ["b", "a"] })"));
     REQUIRE(found.size() == 1);
     CHECK(
         to_text(found[0]) ==
-        R"(board.toml:8:1: error: C1: no path leads to ground from 'a' and 'b'; also there: R3 (board.toml:9) [no-path-to-ground]
+        R"(board.toml:8:1: error: C1: there is no path from 'a' and 'b' to ground; also connected: R3 (board.toml:9) [no-path-to-ground]
     8 | C1 = { capacitor = "1n", pins = ["a", "b"] }
       | ^
-      = accepted: from every node a path through parts to 'gnd'; inputs and control pins are no path
-      = advice: join one of its nodes to 'gnd', through 1 MΩ if it is to float
+      = accepted: a path through parts from every node to 'gnd'; inputs and control pins do not count
+      = advice: connect one of its nodes to 'gnd', through 1 MΩ if it is meant to float
 )");
 }
 
@@ -76,28 +76,28 @@ TEST_CASE("groups of nodes without a path to ground") {
             summary_of(
                 R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
 R3 = { resistor = "1k", pins = ["c", "d"] })") ==
-            "error 8 T1: no path leads to ground from 'c' and 'd'; also there: R3 (board.toml:9) "
-            "[no-path-to-ground]\n");
+            "error 8 T1: there is no path from 'c' and 'd' to ground; also connected: R3 "
+            "(board.toml:9) [no-path-to-ground]\n");
     }
     SECTION("an input is no path, its output is") {
         const std::string parts =
             R"(U1 = { opamp = "ideal", plus = "inn", minus = "o", out = "o" })";
         CHECK(summary_of(parts) ==
-              "error 8 U1: no path leads to ground from 'inn' [no-path-to-ground]\n");
+              "error 8 U1: there is no path from 'inn' to ground [no-path-to-ground]\n");
         CHECK(advice_of(parts) == "did you mean 'in'?");
     }
     SECTION("nor are control pins") {
         CHECK(summary_of(R"(R3 = { resistor = "1k", pins = ["a", "b"] }
 E1 = { voltage_gain = 2, control = ["a", "b"], pins = ["c", "gnd"] }
 R4 = { resistor = "1k", pins = ["c", "out"] })") ==
-              "error 8 R3: no path leads to ground from 'a' and 'b'; also there: E1 (board.toml:9) "
-              "[no-path-to-ground]\n");
+              "error 8 R3: there is no path from 'a' and 'b' to ground; also connected: E1 "
+              "(board.toml:9) [no-path-to-ground]\n");
     }
     SECTION("a commanded voltage joins its two ends, but not to ground") {
         CHECK(summary_of(R"(E1 = { voltage_gain = 2, control = ["in", "gnd"], pins = ["a", "b"] }
 R3 = { resistor = "1k", pins = ["a", "b"] })") ==
-              "error 8 E1: no path leads to ground from 'a' and 'b'; also there: R3 (board.toml:9) "
-              "[no-path-to-ground]\n");
+              "error 8 E1: there is no path from 'a' and 'b' to ground; also connected: R3 "
+              "(board.toml:9) [no-path-to-ground]\n");
     }
     SECTION("a long list is cut") {
         std::string parts;
@@ -108,8 +108,8 @@ R3 = { resistor = "1k", pins = ["a", "b"] })") ==
                 "C" + a + " = { capacitor = \"1n\", pins = [\"n" + a + "\", \"n" + b + "\"] }\n";
         }
         CHECK(starts_with(summary_of(parts),
-                          "error 8 C0: no path leads to ground from 'n0', 'n1', 'n2', 'n3', 'n4', "
-                          "'n5', 'n6', 'n7' and 4 more; also there: C1 (board.toml:9), "));
+                          "error 8 C0: there is no path from 'n0', 'n1', 'n2', 'n3', 'n4', 'n5', "
+                          "'n6', 'n7' and 4 more to ground; also connected: C1 (board.toml:9), "));
     }
     SECTION("the same fault many times is told twenty times") {
         std::string parts;
@@ -121,25 +121,24 @@ R3 = { resistor = "1k", pins = ["a", "b"] })") ==
         const Diagnostics found = findings(divider_with(parts));
         REQUIRE(found.size() == 20);
         CHECK(found.back().found ==
-              "no path leads to ground from 'a19' and 'b19'; 5 more like this");
+              "there is no path from 'a19' and 'b19' to ground; 5 more of the same kind");
     }
 }
 
 TEST_CASE("nodes that only current sources feed") {
-    CHECK(
-        summary_of(R"(I1 = { current_source = "1m", pins = ["x", "gnd"] }
+    CHECK(summary_of(R"(I1 = { current_source = "1m", pins = ["x", "gnd"] }
 I2 = { current_source = "1m", pins = ["out", "x"] })") ==
-        "error 8 I1: only current sources, this one and I2 (board.toml:9), take current from 'x': "
-        "the voltage there is undetermined [only-current-sources]\n");
+          "error 8 I1: only current sources, this one and I2 (board.toml:9), connect 'x' to the "
+          "rest of the circuit: the voltage there is undetermined [only-current-sources]\n");
     CHECK(
         summary_of(
             R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] })") ==
-        "error 8 G1: only this current source takes current from 'x': the voltage there is "
-        "undetermined [only-current-sources]\n");
+        "error 8 G1: only this current source connects 'x' to the rest of the circuit: the voltage "
+        "there is undetermined [only-current-sources]\n");
     CHECK(summary_of(R"(F1 = { current_gain = 3, control = ["in", "a"], pins = ["gnd", "x"] }
 R3 = { resistor = "1k", pins = ["a", "gnd"] })") ==
-          "error 8 F1: only this current source takes current from 'x': the voltage there is "
-          "undetermined [only-current-sources]\n");
+          "error 8 F1: only this current source connects 'x' to the rest of the circuit: the "
+          "voltage there is undetermined [only-current-sources]\n");
     SECTION("but a transconductance that its own node commands is a resistor") {
         CHECK(
             summary_of(
@@ -155,32 +154,31 @@ R9 = { resistor = 0, pins = ["z", "gnd"] }
 SB1 = { link = "closed", pins = ["out", "y"] }
 V2 = { voltage_source = "9", pins = ["y", "z"] })";
         CHECK(summary_of(parts) ==
-              "error 8 V1: it closes a loop without any impedance, with R9 (board.toml:9), V2 "
+              "error 8 V1: it closes a loop without impedance, with R9 (board.toml:9), V2 "
               "(board.toml:11) and SB1 (board.toml:10), through 'out', 'gnd', 'z' and 'y': the "
-              "current in it is undetermined [loop-of-shorts]\n");
+              "current in the loop is undetermined [loop-of-shorts]\n");
         CHECK(advice_of(parts) == "open the link SB1");
     }
     SECTION("two outputs tied together") {
         CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "in", minus = "o1", out = "o1" }
 U2 = { opamp = "ideal", plus = "in", minus = "o2", out = "o2" }
 SB1 = { link = "closed", pins = ["o1", "o2"] })") ==
-              "error 8 U1: it closes a loop without any impedance, with U2 (board.toml:9) and SB1 "
-              "(board.toml:10), through 'o1', 'gnd' and 'o2': the current in it is undetermined "
-              "[loop-of-shorts]\n");
+              "error 8 U1: it closes a loop without impedance, with U2 (board.toml:9) and SB1 "
+              "(board.toml:10), through 'o1', 'gnd' and 'o2': the current in the loop is "
+              "undetermined [loop-of-shorts]\n");
     }
     SECTION("an output on ground, a source on itself") {
         const std::string output =
             R"(U1 = { opamp = "ideal", plus = "in", minus = "in", out = "gnd" })";
         CHECK(starts_with(summary_of(output),
-                          "error 8 U1: it closes a loop without any impedance, through 'gnd': the "
-                          "current in it is undetermined [loop-of-shorts]\n"));
-        CHECK(advice_of(output) == "give the model of U1 its output_resistance");
+                          "error 8 U1: it closes a loop without impedance, through 'gnd': the "
+                          "current in the loop is undetermined [loop-of-shorts]\n"));
+        CHECK(advice_of(output) == "give the model of U1 a figure for output_resistance");
         const std::string source = R"(V1 = { voltage_source = "9", pins = ["out", "out"] })";
-        CHECK(
-            summary_of(source) ==
-            "error 8 V1: it closes a loop without any impedance, through 'out': the current in it "
-            "is undetermined [loop-of-shorts]\n");
-        CHECK(advice_of(source) == "give its ends two different nodes");
+        CHECK(summary_of(source) ==
+              "error 8 V1: it closes a loop without impedance, through 'out': the current in the "
+              "loop is undetermined [loop-of-shorts]\n");
+        CHECK(advice_of(source) == "connect its ends to two different nodes");
     }
     SECTION("a gain pin on its own input, of a preamp IC without a bandwidth") {
         const std::string parts = R"([preamp_ic.ideal]
@@ -196,16 +194,15 @@ gain_pins = ["in", "g"]
 [parts.R3]
 resistor = "1k"
 pins = ["g", "o"])";
-        CHECK(
-            summary_of(parts) ==
-            "error 12 U1: it closes a loop without any impedance, through 'in': the current in it "
-            "is undetermined [loop-of-shorts]\n");
-        CHECK(advice_of(parts) == "give the model of U1 its bandwidth");
+        CHECK(summary_of(parts) ==
+              "error 12 U1: it closes a loop without impedance, through 'in': the current in the "
+              "loop is undetermined [loop-of-shorts]\n");
+        CHECK(advice_of(parts) == "give the model of U1 a figure for bandwidth");
     }
     SECTION("an ideal source at the input") {
         CHECK(summary_of(R"(SB1 = { link = "closed", pins = ["in", "gnd"] })") ==
-              "error 8 SB1: it closes a loop without any impedance, with capsule (board.toml:10), "
-              "through 'in' and 'gnd': the current in it is undetermined [loop-of-shorts]\n");
+              "error 8 SB1: it closes a loop without impedance, with capsule (board.toml:10), "
+              "through 'in' and 'gnd': the current in the loop is undetermined [loop-of-shorts]\n");
     }
     SECTION("a potentiometer at its end, there only") {
         const Board board =
@@ -214,18 +211,16 @@ SB1 = { link = "closed", pins = ["a", "w"] }
 R3 = { resistor = "1k", pins = ["a", "out"] }
 [knob]
 part = "RV1")");
-        CHECK(
-            summary(findings(board, 0)) ==
-            "error 8 RV1: it closes a loop without any impedance, with SB1 (board.toml:9), through "
-            "'a' and 'w': the current in it is undetermined [loop-of-shorts]\n");
+        CHECK(summary(findings(board, 0)) ==
+              "error 8 RV1: it closes a loop without impedance, with SB1 (board.toml:9), through "
+              "'a' and 'w': the current in the loop is undetermined [loop-of-shorts]\n");
         CHECK(summary(findings(board, 0.1)) == "");
     }
     SECTION("a sensed short in a loop with a short fixes one voltage twice") {
-        CHECK(
-            summary_of(R"(F1 = { current_gain = 3, control = ["out", "a"], pins = ["in", "gnd"] }
+        CHECK(summary_of(R"(F1 = { current_gain = 3, control = ["out", "a"], pins = ["in", "gnd"] }
 SB1 = { link = "closed", pins = ["out", "a"] })") ==
-            "error 8 F1: it closes a loop without any impedance, with SB1 (board.toml:9), through "
-            "'out' and 'a': the current in it is undetermined [loop-of-shorts]\n");
+              "error 8 F1: it closes a loop without impedance, with SB1 (board.toml:9), through "
+              "'out' and 'a': the current in the loop is undetermined [loop-of-shorts]\n");
     }
     SECTION("but a transresistance sensing its own loop is a resistance") {
         CHECK(
@@ -246,13 +241,13 @@ SB2 = { link = "closed", pins = ["c", "gnd"] })") ==
 
 TEST_CASE("equations that no values make independent") {
     SECTION("a current that is commanded, and must be none") {
-        CHECK(
-            summary_of(
-                R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] }
+        CHECK(summary_of(
+                  R"(G1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["x", "gnd"] }
 E1 = { voltage_gain = 2, control = ["x", "gnd"], pins = ["y", "gnd"] }
 R3 = { resistor = "1k", pins = ["y", "gnd"] })") ==
-            "error 8 G1: 2 equations hold no unknown but the voltage of node 'in': not all can be "
-            "met; also of E1 (board.toml:9) and capsule (board.toml:12) [no-unique-solution]\n");
+              "error 8 G1: 2 equations contain no unknown but the voltage of node 'in': they "
+              "cannot be independent; also involved: E1 (board.toml:9) and capsule (board.toml:12) "
+              "[no-unique-solution]\n");
     }
     SECTION("a voltage that is read, and that nothing answers") {
         CHECK(summary_of(
@@ -261,32 +256,31 @@ R3 = { resistor = "1k", pins = ["y", "gnd"] }
 G1 = { transconductance = "1m", control = ["far", "gnd"], pins = ["x", "gnd"] }
 R4 = { resistor = "1k", pins = ["out", "far"] }
 R5 = { resistor = "1k", pins = ["far", "gnd"] })") ==
-              "error 8 E1: no more than 2 equations hold the voltage of node 'x', the voltage of "
-              "node 'y' and the output current of E1: not all are determined; also of R3 "
-              "(board.toml:9) and G1 (board.toml:10) [no-unique-solution]\n");
+              "error 8 E1: only 2 equations contain the voltage of node 'x', the voltage of node "
+              "'y' and the output current of E1: they do not determine all of these; also "
+              "involved: R3 (board.toml:9) and G1 (board.toml:10) [no-unique-solution]\n");
     }
 }
 
 TEST_CASE("nodes without a way for direct current") {
     SECTION("an input behind a capacitor, whatever leaks") {
-        CHECK(
-            summary_of(R"(C1 = { capacitor = "1u", pins = ["in", "p"], leakage_resistance = "1M" }
+        CHECK(summary_of(R"(C1 = { capacitor = "1u", pins = ["in", "p"], leakage_resistance = "1M" }
 U1 = { opamp = "ideal", plus = "p", minus = "o", out = "o" })") ==
-            "warning 9 U1: the bias current of U1.plus has no way from 'p' to ground; also there: "
-            "C1 (board.toml:8) [no-direct-path]\n");
+              "warning 9 U1: the bias current of U1.plus has no path from 'p' to ground; also "
+              "connected: C1 (board.toml:8) [no-direct-path]\n");
     }
     SECTION("a node between capacitors") {
         CHECK(summary_of(R"(C1 = { capacitor = "1u", pins = ["in", "p"] }
 C2 = { capacitor = "1u", pins = ["p", "gnd"] })") ==
-              "warning 8 C1: no direct current gets from 'p' to ground: the voltage there drifts; "
-              "also there: C2 (board.toml:9) [no-direct-path]\n");
+              "warning 8 C1: there is no path for direct current from 'p' to ground: the voltage "
+              "there drifts; also connected: C2 (board.toml:9) [no-direct-path]\n");
     }
 }
 
 TEST_CASE("a node that one pin alone is on") {
     SECTION("is likely a slip") {
         const std::string parts = R"(R3 = { resistor = "1k", pins = ["out", "inn"] })";
-        CHECK(summary_of(parts) == "warning 8 R3: nothing else is on the node 'inn' [lone-pin]\n");
+        CHECK(summary_of(parts) == "warning 8 R3: no other pin is on the node 'inn' [lone-pin]\n");
         CHECK(advice_of(parts) == "did you mean 'in'?");
     }
     SECTION("unless an open link or an unfitted part is there too, or alone") {
@@ -310,7 +304,7 @@ out = "o"
         const std::string load = "[parts.R3]\nresistor = \"1k\"\npins = [\"o\", \"gnd\"]\n";
         CHECK(summary_of(ic + "gain_pins = [\"g1\", \"g2\"]\n" + load) == "");
         CHECK(summary_of(ic + "gain_pins = [\"g1\", \"gnd\"]\n" + load) ==
-              "warning 13 U1.gain_pins.1: nothing else is on the node 'g1' [lone-pin]\n");
+              "warning 13 U1.gain_pins.1: no other pin is on the node 'g1' [lone-pin]\n");
     }
 }
 
@@ -331,7 +325,7 @@ SB1 = { link = "open", pins = ["out", "out"] })") == "");
 
 TEST_CASE("op-amps without feedback") {
     const std::string missing =
-        "warning 8 U1: nothing leads from the output 'o' back to the minus input 'm' "
+        "warning 8 U1: there is no feedback from the output 'o' to the minus input 'm' "
         "[no-feedback]\n";
     SECTION("to the plus input only") {
         CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "in", minus = "m", out = "o" }
@@ -369,9 +363,9 @@ R5 = { resistor = "1k", pins = ["in", "in"] }
 R6 = { resistor = "1k", pins = ["c", "d"] })");
     const std::string first = summary(findings(board));
     CHECK(first ==
-          "error 9 R4: no path leads to ground from 'e' and 'f' [no-path-to-ground]\n"
-          "error 11 R6: no path leads to ground from 'c' and 'd' [no-path-to-ground]\n"
-          "warning 8 R3: nothing else is on the node 'lone' [lone-pin]\n"
+          "error 9 R4: there is no path from 'e' and 'f' to ground [no-path-to-ground]\n"
+          "error 11 R6: there is no path from 'c' and 'd' to ground [no-path-to-ground]\n"
+          "warning 8 R3: no other pin is on the node 'lone' [lone-pin]\n"
           "warning 10 R5: both ends are on the node 'in' [shorted-part]\n");
     CHECK(summary(findings(board)) == first);
 }

@@ -49,7 +49,7 @@ TEST_CASE("a ladder of a hundred thousand parts") {
     }
     CHECK(findings(board).empty());
     CHECK(feedback_loops(board).empty());
-    CHECK(graph_text(board, "").size() > many);
+    CHECK(cli::graph_text(board, "").size() > many);
 }
 
 TEST_CASE("a chain of a hundred thousand shorts, open and as a ring") {
@@ -78,7 +78,7 @@ TEST_CASE("a grid of shorts, with as many loops as parts") {
     Diagnostics found = findings(board);
     std::erase_if(found, [](const Diagnostic& d) { return d.code == "lone-pin"; });
     REQUIRE(found.size() == 20);
-    CHECK(found.back().found.find("33312 more like this") != std::string::npos);
+    CHECK(found.back().found.find("33312 more of the same kind") != std::string::npos);
 }
 
 TEST_CASE("a hundred thousand slips") {
@@ -90,7 +90,7 @@ TEST_CASE("a hundred thousand slips") {
     }
     const Diagnostics found = findings(board);
     REQUIRE(found.size() == 20);
-    CHECK(found.back().found == "nothing else is on the node 'xn19'; 99980 more like this");
+    CHECK(found.back().found == "no other pin is on the node 'xn19'; 99980 more of the same kind");
 }
 
 TEST_CASE("twenty thousand amplifiers in a row, each with its feedback") {

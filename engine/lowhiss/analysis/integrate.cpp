@@ -20,12 +20,12 @@ struct Panel {
     double from;
     double to;
     std::vector<double> integral;
-    std::vector<double> error;  ///< of the watched ones
+    std::vector<double> error;  ///< of the watched integrals
 };
 
-/// Of Kronrod's value, from how far Gauss's is off: their difference is that of the worse of the
-/// two. The scaling is that of routine QK15 in Piessens et al., "QUADPACK", Springer 1983.
-double likely_error(double kronrod, double gauss) {
+/// Error estimate of the Kronrod value from its difference to the Gauss value, scaled as in routine
+/// QK15 of Piessens et al., "QUADPACK", Springer 1983.
+double error_estimate(double kronrod, double gauss) {
     const double size = std::abs(kronrod);
     if (size == 0) return std::abs(gauss);
     return size * std::min(1.0, std::pow(200 * std::abs(kronrod - gauss) / size, 1.5));
@@ -36,7 +36,7 @@ class Integrator {
     Integrator(const Densities& densities, std::size_t count, std::size_t watched)
         : densities_(densities), count_(count), watched_(watched) {}
 
-    /// All panels between neighbouring edges; their frequencies are asked for at once.
+    /// All panels between neighbouring edges, their densities computed in one call.
     std::vector<Panel> panels(std::span<const double> edge) const {
         std::vector<double> frequency_hz;
         for (std::size_t k = 1; k < edge.size(); ++k) {
@@ -55,14 +55,15 @@ class Integrator {
     }
 
   private:
-    /// One abscissa on (-1, 1) with its weights; Gauss's is 0 where only Kronrod's rule has it.
+    /// One abscissa on (-1, 1) with its weights. The Gauss weight is 0 at points of the Kronrod
+    /// rule alone.
     struct Point {
         double abscissa;
         double kronrod;
         double gauss;
     };
 
-    /// The library gives the half at and above zero; every other one is Gauss's.
+    /// The library lists abscissas from zero up; every second one belongs to the Gauss rule.
     static std::vector<Point> make_points() {
         std::vector<Point> points;
         const auto& abscissa = Kronrod::abscissa();
@@ -96,7 +97,7 @@ class Integrator {
             }
         }
         for (std::size_t i = 0; i < watched_; ++i) {
-            result.error[i] = likely_error(result.integral[i], gauss[i]);
+            result.error[i] = error_estimate(result.integral[i], gauss[i]);
         }
         return result;
     }
@@ -131,7 +132,7 @@ std::vector<double> sum(const std::vector<Panel>& panels, std::size_t count) {
     return total;
 }
 
-/// The largest error of the panel, each as a share of the whole integral.
+/// The largest error of the panel relative to the whole integral.
 double share_of_error(const Panel& panel, const std::vector<double>& total) {
     double worst = 0;
     for (std::size_t i = 0; i < panel.error.size(); ++i) {

@@ -34,7 +34,7 @@ std::vector<double> scan(const std::vector<double>& also_hz, double lowest, doub
     for (double k = 0; k <= std::log10(highest_loop_hz / lowest_loop_hz) * per_decade; ++k) {
         frequencies.push_back(lowest_loop_hz * std::pow(10, k / per_decade));
     }
-    // About a resonance the curve turns within its width.
+    // Near a resonance the phase turns within its width.
     for (const double f_hz : also_hz) {
         for (const double beside : {0.98, 1.0, 1.02}) frequencies.push_back(f_hz * beside);
     }
@@ -63,7 +63,7 @@ class MarginFinder {
                     curves[k].back() = return_ratio(network_, sources_[k]);
                 }
             } catch (const Error&) {
-                continue;  // so far out that digits are lost, a loop has long crossed over
+                continue;  // digits are lost only far beyond the crossover
             }
         }
         std::vector<LoopMargins> margins;
@@ -113,7 +113,7 @@ class MarginFinder {
             scan_hz_[k - 1], scan_hz_[k], [&](double x) { return gain_db(at(source, x)); }, at_low,
             at_high);
         const double angle_deg = degrees(std::arg(at(source, ln_hz)));
-        // Where |T| rises through 1 the near side of -1 is the other one.
+        // Where |T| rises through 1, -180 degrees is approached from the other side.
         const double margin_deg = wrapped_deg(at_low > 0 ? 180 + angle_deg : 180 - angle_deg);
         if (margins.phase_margin_deg <= margin_deg) return;
         margins.phase_margin_deg = margin_deg;

@@ -100,12 +100,12 @@ std::vector<Complex> Network::respond_to_unit(int equation) {
     return respond_to(unit);
 }
 
-/// To first order, entries of A that are known to rounding leave the gain uncertain by
-/// epsilon |y|^T |A| |x| (Higham, Accuracy and Stability of Numerical Algorithms, section 7.2).
-/// In a notch the gain may be as small as it likes; what is lost against a gain of one counts then.
+/// To first order, rounding of the entries of A makes the gain uncertain by epsilon |y|^T |A| |x|
+/// (Higham, Accuracy and Stability of Numerical Algorithms, section 7.2). Where the gain is below
+/// `smallest_gain`, as in a notch, the uncertainty is compared with that instead.
 Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
                               std::size_t lane) const {
-    constexpr double most_uncertain = 1e-5;  // 0.0001 dB, a tenth of what integrals promise
+    constexpr double most_uncertain = 1e-5;  // 0.0001 dB, a tenth of the error of integrals
     constexpr double smallest_gain = 1e-6;
     const auto x_at = [&](int node) {
         return node > 0 ? solved.x_at(static_cast<std::size_t>(node) - 1, lane) : Complex{};

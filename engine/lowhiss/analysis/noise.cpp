@@ -11,8 +11,8 @@
 namespace lowhiss {
 namespace {
 
-/// An output density below 1e-18 V/rtHz is what rounding leaves of an output that nothing hisses
-/// at, such as that of a noiseless inverting stage whose input an ideal source holds.
+/// An output density below 1e-18 V/rtHz is rounding of an output without noise, such as that of a
+/// noiseless stage driven by an ideal source.
 constexpr double silence_v2_hz = 1e-36;
 
 }  // namespace

@@ -7,19 +7,21 @@
 
 namespace lowhiss {
 
-/// Output noise integrated over a band, in V^2, at the output.
+// Integrated noise: gets a network and a band, gives the noise power at the output.
+
+/// Output noise integrated over a band, in V^2.
 struct OutputNoise {
     double power_v2 = 0;
     double a_weighted_v2 = 0;         ///< IEC 61672-1
-    double weighted_468_v2 = 0;       ///< ITU-R BS.468-4, root mean square, not quasi-peak
-    std::vector<double> by_group_v2;  ///< unweighted, in the circuit's order
+    double weighted_468_v2 = 0;       ///< ITU-R BS.468-4, mean square, not quasi-peak
+    std::vector<double> by_group_v2;  ///< unweighted, in the order of Circuit::noise_groups
 };
 
-/// Where curves of the network may be sharp: at its resonances, and where a measured impedance has
-/// its points.
+/// Frequencies at which the response may bend sharply: resonances, and the points of a measured
+/// impedance.
 std::vector<double> sharp_frequencies_hz(const Network& network);
 
-/// Right to 0.001 dB whatever is plotted.
+/// Accurate to 0.001 dB, independent of any frequency grid.
 OutputNoise integrate_noise(Network& network, const Band& band);
 
 }  // namespace lowhiss

@@ -10,22 +10,22 @@ namespace {
 constexpr double largest_step = std::numbers::pi / 4;
 constexpr int deepest = 40;
 
-/// Between two neighbours. A turn takes eight and a sharp resonance two a halving; what takes
-/// more is no phase but rounding about a gain of nothing.
+/// Limit on the responses between two neighbours. A turn takes eight, a sharp resonance two per
+/// halving; where more are needed the gain is zero but for rounding.
 constexpr int most_responses = 10'000;
 
-/// What the phase would move by between two responses at the delay of either.
+/// The change of phase between two responses by the larger of their group delays.
 double foretold_step(const Response& a, const Response& b) {
     const double delay = std::max(std::abs(group_delay_s(a)), std::abs(group_delay_s(b)));
     return delay * 2 * std::numbers::pi * std::abs(b.frequency_hz - a.frequency_hz);
 }
 
-/// The steps of the phase, each from where the last one ended.
+/// Changes of the phase between neighbouring responses.
 class PhaseSteps {
   public:
     explicit PhaseSteps(Network& network) : network_(network) {}
 
-    /// Unset where it cannot be told.
+    /// Unset if it cannot be determined.
     double between(const Response& a, const Response& b) {
         left_ = most_responses;
         return step(a, b, 0);

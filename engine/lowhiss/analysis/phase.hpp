@@ -6,13 +6,14 @@
 
 namespace lowhiss {
 
-/// Delay of the envelope, -d phase / d omega, in s.
+/// Group delay, -d phase / d omega, in s.
 double group_delay_s(const Response& response);
 
-/// Phases of the responses (ascending frequencies), in radians, continuous in frequency: between
-/// two of them the network is asked in between until no step can hide a turn; unset from
-/// where that has no end, the gain being lost in rounding. The phase at `anchor_hz` lies in (-pi,
-/// pi], so that the result does not depend on where the list starts.
+/// The phases of the responses (ascending frequencies), in radians, continuous in frequency.
+/// Between two of them the network is solved at further frequencies until no step can hide a turn.
+/// Beyond a frequency where that does not end, because the gain is lost in rounding, phases are
+/// unset. The phase at `anchor_hz` is in (-pi, pi], so that the result does not depend on where the
+/// list starts.
 std::vector<double> unwrapped_phase(Network& network, const std::vector<Response>& responses,
                                     double anchor_hz);
 

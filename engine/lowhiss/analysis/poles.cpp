@@ -43,7 +43,7 @@ Dense scaled(Dense m, double s0) {
     return m;
 }
 
-/// Rows and columns brought to like size by powers of two, eigenvalues staying as they are.
+/// Scales rows and columns to similar size by powers of two, without changing the eigenvalues.
 void balance(Matrix& m) {
     constexpr int most_sweeps = 20;
     bool changed = true;
@@ -62,7 +62,7 @@ void balance(Matrix& m) {
     }
 }
 
-/// Two-sided Rayleigh quotient iteration; nothing where it does not stay near.
+/// Two-sided Rayleigh quotient iteration; nothing if it leaves the neighbourhood of s.
 std::optional<Complex> sharpened(const Dense& m, Complex s) {
     constexpr int most_steps = 4;
     constexpr double near = 1e-2;
@@ -76,7 +76,7 @@ std::optional<Complex> sharpened(const Dense& m, Complex s) {
         lu.factorise(g + at * c);
         x = lu.solve(c * x);
         y = lu.solve_transposed(c.transpose() * y);
-        if (!x.allFinite() || !y.allFinite()) return at;  // it was a pole to the last digit
+        if (!x.allFinite() || !y.allFinite()) return at;  // `at` is a pole to the last digit
         x.normalize();
         y.normalize();
         const Complex slope = (y.transpose() * c * x).value();
@@ -89,8 +89,8 @@ std::optional<Complex> sharpened(const Dense& m, Complex s) {
     return at;
 }
 
-/// Those with a size from `low` to `high`. Where s0 is itself a pole, to the last digit, another is
-/// tried; nothing where the equations are singular whatever s is.
+/// The poles with a magnitude from `low` to `high`. If s0 is itself a pole, to the last digit,
+/// another s0 is tried. Nothing if the equations are singular for every s.
 std::optional<std::vector<Complex>> nearest_to(const Dense& raw, double s0, double low,
                                                double high) {
     Dense m;
@@ -110,7 +110,7 @@ std::optional<std::vector<Complex>> nearest_to(const Dense& raw, double s0, doub
         const double size = std::abs(s);
         if (!(size >= low && size < high)) continue;
         const bool upper = s.imag() >= 0;
-        if (!upper) continue;  // its twin is sharpened
+        if (!upper) continue;  // its conjugate is sharpened
         const Complex sharp = sharpened(m, s).value_or(s);
         const bool real = s.imag() == 0 || std::abs(sharp.imag()) <= 1e-12 * std::abs(sharp);
         found.push_back(real ? Complex(sharp.real()) : sharp);
@@ -119,7 +119,8 @@ std::optional<std::vector<Complex>> nearest_to(const Dense& raw, double s0, doub
     return found;
 }
 
-/// The impedance of the last point as a resistance and a reactance of one kind.
+/// Replaces measured impedances by the resistance and, if inductive, the inductance of their last
+/// point.
 Pencil with_held_impedances(const Pencil& pencil) {
     Pencil held = pencil;
     for (const auto& [slot, points] : pencil.measured) {
@@ -159,7 +160,7 @@ Poles poles_of(const Pencil& pencil, const Plan& plan) {
 }
 
 bool grows(Complex pole) {
-    constexpr double slowest = 1e-6;  // a growth by e in eleven days is none
+    constexpr double slowest = 1e-6;  // growth by e in eleven days
     return pole.real() > slowest && pole.real() > 1e-9 * std::abs(pole);
 }
 

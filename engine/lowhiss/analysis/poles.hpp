@@ -7,27 +7,29 @@
 
 namespace lowhiss {
 
-/// The s (rad/s) at which det(G + s C) = 0, from 1 mHz to 100 GHz in magnitude, and those below as
-/// far as they can be told from 0; sharp over the whole range, good for telling stable from not.
+/// The natural frequencies: all s (rad/s) at which det(G + s C) = 0, up to 100 GHz in magnitude,
+/// those below 1 mHz only as far as they can be told from 0. Accurate over the whole range, to
+/// judge stability.
 ///
-/// Eigenvalues mu = 1/(s0 - s) of (G + s0 C)^-1 C, balanced (Parlett and Reinsch, "Balancing a
-/// matrix for calculation of eigenvalues and eigenvectors", Numerische Mathematik 13, 1969), for
-/// one s0 every second decade, each asked for what is nearest to it; then each s sharpened by
-/// two-sided Rayleigh quotients (Ostrowski 1959), unless these wander off. What does not depend on
-/// frequency is eliminated first, as the plan says.
+/// From the eigenvalues mu = 1/(s0 - s) of (G + s0 C)^-1 C, balanced (Parlett and Reinsch,
+/// "Balancing a matrix for calculation of eigenvalues and eigenvectors", Numerische Mathematik 13,
+/// 1969), for one s0 every second decade, of which each gives the s nearest to it. Each s is then
+/// refined by two-sided Rayleigh quotients (Ostrowski 1959), unless these diverge. The pivots of
+/// the plan that do not depend on frequency are eliminated first.
 ///
-/// A measured impedance counts as the resistance and, where it is inductive, the inductance of its
-/// last point. Nothing (not an empty list) where more than 400 unknowns are left, or no plan is.
+/// A measured impedance is replaced by the resistance and, if it is inductive, the inductance of
+/// its last point. Not `known` if more than 400 unknowns are left or the plan has no program.
 struct Poles {
     std::vector<Complex> s;
     bool known = false;
 };
 Poles poles_of(const Pencil& pencil, const Plan& plan);
 
-/// Growing: to the right of the axis by more than rounding.
+/// Whether the oscillation grows: the pole is right of the imaginary axis by more than rounding.
 bool grows(Complex pole);
 
-/// Frequency in Hz and quality of a pole: |s| / 2 pi and |s| / (-2 Re s); negative where it grows.
+/// Frequency in Hz and quality factor of a pole: |s| / 2 pi and |s| / (-2 Re s), the latter
+/// negative if the oscillation grows.
 double pole_hz(Complex pole);
 double pole_q(Complex pole);
 

@@ -11,8 +11,8 @@
 namespace lowhiss {
 namespace {
 
-/// Each corner is a search over determinants of all coupling capacitors; of more than these nobody
-/// asks which is the one.
+/// Corners are not searched for more coupling capacitors: each search decomposes a matrix of all of
+/// them at many frequencies.
 constexpr std::size_t most_corners = 50;
 
 constexpr double loss_hz = 20;
@@ -21,15 +21,15 @@ constexpr double half_power_db = 3.0102999566398120;
 constexpr double highest_corner_hz = 20000;
 constexpr int scan_per_decade = 3;
 
-/// A change of gain, in dB, too small to tell a capacitor's place in the circuit by.
+/// Changes of gain up to this do not tell whether a capacitor is in the signal path.
 constexpr double negligible_db = 0.01;
 
-/// The circuit as its capacitors' equations see it at one frequency: enough to short any of them,
-/// which takes the -1/C out of an equation.
+/// The circuit at one frequency reduced to the equations of its capacitors. Shorting a capacitor
+/// removes -1/C from its equation.
 struct Ports {
     Complex gain;
-    Eigen::VectorXcd charge;   ///< of each capacitor, by 1 V of electromotive force
-    Eigen::VectorXcd adjoint;  ///< output by 1 V in its equation
+    Eigen::VectorXcd charge;   ///< of each capacitor for an electromotive force of 1 V
+    Eigen::VectorXcd adjoint;  ///< output voltage for 1 V in its equation
     Eigen::MatrixXcd inverse;  ///< block of A^-1 between the capacitors' equations
     Eigen::VectorXcd farad;
 };
@@ -55,8 +55,8 @@ Ports ports_at(Network& network, double frequency_hz) {
     return ports;
 }
 
-/// The gain with the listed capacitors shorted. Capacitors in parallel make the small matrix
-/// singular but the equations consistent: the solution of least norm is right then.
+/// The gain with the listed capacitors shorted. With capacitors in parallel the small matrix is
+/// singular but the equations are consistent: the solution of least norm is right.
 Complex gain_shorted(const Ports& ports, const std::vector<Eigen::Index>& shorted) {
     if (shorted.empty()) return ports.gain;
     Eigen::MatrixXcd m = ports.inverse(shorted, shorted);
@@ -68,7 +68,7 @@ Complex gain_shorted(const Ports& ports, const std::vector<Eigen::Index>& shorte
     return ports.gain - (adjoint.transpose() * dense::least_norm_solution(m, charge)).value();
 }
 
-/// The gain with one capacitor taken out, its charge held at zero.
+/// The gain with one capacitor removed: its charge is zero.
 Complex gain_opened(const Ports& ports, Eigen::Index k) {
     return ports.gain - ports.adjoint(k) * ports.charge(k) / ports.inverse(k, k);
 }
@@ -102,8 +102,8 @@ class RolloffFinder {
     }
 
   private:
-    /// Signal passes through a capacitor when taking it out hurts more at 1 kHz than shorting it,
-    /// or when shorting it hurts nowhere.
+    /// A capacitor is in the signal path if at 1 kHz removing it changes the gain more than
+    /// shorting it, or if shorting it reduces the gain neither at 1 kHz nor at 20 Hz.
     static bool passes_signal(const Ports& at_1k, Eigen::Index k, double loss_db) {
         const double shorted_db = db_of(gain_shorted(at_1k, {k}) / at_1k.gain);
         const double opened_db = db_of(gain_opened(at_1k, k) / at_1k.gain);
@@ -117,7 +117,7 @@ class RolloffFinder {
         return scanned_.emplace(frequency_hz, ports_at(network_, frequency_hz)).first->second;
     }
 
-    /// How far the loss of this capacitor alone is above 3.0103 dB.
+    /// The loss of this capacitor alone minus 3.0103 dB.
     double excess_db(const Ports& at, Eigen::Index k) const {
         std::vector<Eigen::Index> others;
         for (const Eigen::Index other : coupling_) {

@@ -7,7 +7,10 @@
 
 namespace lowhiss {
 
-/// How the value p of one part enters a circuit: d/d ln p of its equations and noise densities.
+// Sensitivities: gets a network and the changes of its equations with the value of each part, gives
+// the derivatives of response and noise.
+
+/// The derivatives d/d ln p of a circuit's equations and noise densities, p the value of one part.
 struct ValueSlope {
     struct Entry {
         int row;
@@ -21,23 +24,23 @@ struct ValueSlope {
     };
     std::vector<Entry> entries;
     std::vector<Density> densities;
-    bool known = true;  ///< false where the value decides about the structure
+    bool known = true;  ///< false if the structure depends on the value
 };
 
-/// From the circuit as it is and the same with p times e^step: exact to rounding over the step and
-/// to half the step, in parts of the whole.
+/// From the circuit and the same circuit with p times e^step. Relative error: rounding over the
+/// step, and half the step.
 ValueSlope value_slope(const Circuit& circuit, const Circuit& moved, double step);
 
-/// What the value of each part does to the response at one frequency: d/d ln p.
+/// The derivatives of the response at one frequency with respect to ln p of each part.
 struct ResponseSlopes {
     std::vector<Complex> ln_gain;
     std::vector<Complex> ln_input_voltage;
     std::vector<Complex> ln_input_impedance;
-    std::vector<Complex> ln_output_impedance;  ///< with the board's load on it
+    std::vector<Complex> ln_output_impedance;  ///< the load included
     std::vector<double> group_delay_s;
 };
 
-/// By the adjoint, without solving any other circuit (Director and Rohrer, "The generalized adjoint
+/// By the adjoint, without solving another circuit (Director and Rohrer, "The generalized adjoint
 /// network and network sensitivities", IEEE Trans. Circuit Theory 16, 1969): with A x = b and
 /// A^T y = c, d(c^T x) = -y^T dA x. Other outputs have adjoints of their own; for the delay, from
 /// y^T A' x, both solutions' derivatives come from A u = A' x and A^T w = A'^T y. Throws as
@@ -45,14 +48,15 @@ struct ResponseSlopes {
 ResponseSlopes response_slopes(Network& network, std::span<const ValueSlope> slopes,
                                double frequency_hz);
 
-/// Output noise density of the groups that `counts` says, V^2/Hz, and its derivatives.
+/// The output noise density of some groups in V^2/Hz, and its derivatives with respect to ln p.
 struct NoiseSlopes {
     double v2_hz = 0;
     std::vector<double> slope_v2_hz;
 };
 
-/// Of sum S |y^T b|^2 the derivative is -2 Re y^T dA z with A z = sum S conj(y^T b) b, plus what
-/// the densities S themselves change: one more solution with the factors at hand.
+/// For the groups with `counts`. The derivative of sum S |y^T b|^2 is -2 Re y^T dA z, with
+/// A z = sum S conj(y^T b) b, plus the derivatives of the densities S: one more solution with the
+/// same factors.
 NoiseSlopes noise_slopes(Network& network, std::span<const ValueSlope> slopes, double frequency_hz,
                          const std::vector<bool>& counts);
 

@@ -13,8 +13,8 @@ struct APoles {
     double p1_hz, p2_hz, p3_hz, p4_hz;
 };
 
-/// Two pairs of poles: p1 and p4 put the C-weighting 3 dB down at 10^1.5 and 10^3.9 Hz, p2 and p3
-/// are those of a pair of RC high-passes in cascade, coupled, around 10^2.45 Hz.
+/// p1 and p4 make the C-weighting 3 dB down at 10^1.5 and 10^3.9 Hz; p2 and p3 are the poles of two
+/// coupled RC high-passes around 10^2.45 Hz.
 APoles a_poles() {
     const double low_squared = 1e3;
     const double high_squared = std::pow(10, 7.8);
@@ -22,8 +22,8 @@ APoles a_poles() {
     const double reference_squared = reference_hz * reference_hz;
     const double half_power = std::numbers::sqrt2 / 2;
 
-    // p1^2 and p4^2 are the roots of x^2 + b x + c. The smaller one comes from their product,
-    // since their sum would cancel all but ten of its digits.
+    // p1^2 and p4^2 are the roots of x^2 + b x + c. The smaller one is computed from their product;
+    // the usual formula would cancel all but ten of its digits.
     const double c = low_squared * high_squared;
     const double b =
         (reference_squared + c / reference_squared - half_power * (low_squared + high_squared)) /
@@ -49,9 +49,8 @@ double a_magnitude(double frequency_hz) {
            high_pass(frequency_hz, poles.p3_hz) * last * last;
 }
 
-/// Walks from one volt across the load back to the source. Voltage and current carry a common
-/// factor of s times the series capacitance from there on, so that nothing is divided by zero at
-/// 0 Hz.
+/// From one volt across the load back to the source. From the series capacitor on, voltage and
+/// current are multiplied by s times its capacitance, so that nothing is divided by zero at 0 Hz.
 double itu_r_468_magnitude(double frequency_hz) {
     const std::complex<double> s(0, 2 * std::numbers::pi * frequency_hz);
     constexpr double source_ohm = 600;

@@ -2,8 +2,8 @@
 
 namespace lowhiss {
 
-// Both are magnitudes, relative to the one at 1 kHz; a noise density is multiplied by them before
-// it is integrated.
+// Weighting curves: magnitudes relative to 1 kHz, by which a noise density is multiplied before it
+// is integrated.
 //
 // Accepts   any double; even in frequency, NaN for NaN.
 // Accuracy  4e-15 relative, against the definition.
@@ -12,7 +12,7 @@ namespace lowhiss {
 ///
 ///   A(f) = p4^2 f^4 / ((f^2 + p1^2) sqrt(f^2 + p2^2) sqrt(f^2 + p3^2) (f^2 + p4^2)) / A(1 kHz)
 ///
-/// Source: IEC 61672-1:2013, Annex E, poles by its exact derivation and not as it rounds them.
+/// Source: IEC 61672-1:2013, Annex E, with the poles of its exact derivation, not the rounded ones.
 /// Range: 0 Hz, where it is 0, to infinity.
 double a_weighting(double frequency_hz);
 

@@ -26,7 +26,7 @@ double stepped(const Junction& e, double from_v, double to_v) {
                                      bounded(from, -to_v - e.breakdown_v, e.breakdown_slope_v));
 }
 
-/// The next bias of one element, one overload a kind.
+/// The next bias of one element, one overload per kind.
 class BiasStep {
   public:
     BiasStep(const std::vector<double>& x, const ElementBias& from) : x_(x), from_(from) {}
@@ -106,7 +106,7 @@ class BiasStep {
     const ElementBias& from_;
 };
 
-/// Whether two biases of one kind of element are on the same piece, one overload a kind of bias.
+/// Whether two biases of one kind of element are on the same piece, one overload per kind of bias.
 struct SamePiece {
     const ElementBias& other;
 

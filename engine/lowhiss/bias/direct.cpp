@@ -12,9 +12,6 @@
 namespace lowhiss {
 namespace {
 
-using Output = AmplifierBias::Output;
-using State = RegulatorBias::State;
-
 /// Below this supply an amplifier draws less than its supply current, even if its model names no
 /// lowest supply: a constant current drawn at 0 V would have no solution.
 constexpr double least_supply_v = 1;
@@ -27,7 +24,7 @@ double working_v(const AmplifierSupply& e) {
     return std::max(e.min_v, least_supply_v);
 }
 
-/// Stamps the equations of direct current, one overload a kind of element. Kinds that are the same
+/// Stamps the equations of direct current, one overload per kind of element. Kinds that are the same
 /// for direct current as for small signals are stamped by `stamp`.
 class DirectStamper {
   public:
@@ -151,6 +148,9 @@ class DirectStamper {
     }
 
   private:
+    using Output = AmplifierBias::Output;
+    using State = RegulatorBias::State;
+
     void as_for_small_signals() { stamp(*element_, triplets_); }
 
     void add(int row, int column, double g) {

@@ -11,7 +11,7 @@ namespace {
 /// The small-signal output resistance of a regulator whose output is held from elsewhere.
 constexpr double held_output_ohm = 1e9;
 
-/// Gives an element its small-signal law about a bias, one overload a kind.
+/// Gives an element its small-signal law about a bias, one overload per kind.
 class Lineariser {
   public:
     Lineariser(const ElementBias& bias, const std::vector<double>& x) : bias_(bias), x_(x) {}

@@ -28,7 +28,7 @@ constexpr std::size_t most_suspects = 8;
 /// away, so the first searches begin with all junctions conducting, Zener diodes in breakdown.
 enum class Start { conducting, at_rest };
 
-/// The bias that a search begins with, one overload a kind of element.
+/// The bias that a search begins with, one overload per kind of element.
 struct FirstBias {
     Start start;
 

@@ -5,7 +5,8 @@
 namespace lowhiss {
 namespace {
 
-/// What conducted radio disturbance comes from, both wires together: IEC 61000-4-6, from memory.
+/// Source impedance of conducted radio disturbance on both wires together: IEC 61000-4-6, from
+/// memory.
 constexpr double radio_ohm = 150;
 
 /// Adds a capsule's impedance between `from` (the electromotive force) and `to` (the board).
@@ -63,7 +64,7 @@ class ImpedanceAdder {
     CircuitBuilder& builder_;
 };
 
-/// Leaves half of the impedance.
+/// Halves an impedance.
 struct Halve {
     void operator()(ResistiveCapsule& c) const { c.resistance_ohm /= 2; }
     void operator()(CondenserCapsule& c) const {
@@ -84,7 +85,7 @@ struct Halve {
     }
 };
 
-/// Both ends driven alike by one electromotive force against ground.
+/// Drives both terminals against ground by one electromotive force.
 void add_common_source(const Capsule& half, const Input& input, CircuitBuilder& builder) {
     const int plus = builder.node(input.plus.node);
     const int minus = builder.node(input.minus.node);
@@ -106,8 +107,7 @@ void add_capsule(const Capsule* capsule, const Input& input, CircuitBuilder& bui
     if (capsule) std::visit(ImpedanceAdder(from, plus, emf, builder), capsule->impedance);
 }
 
-/// Half of a capsule's impedance; of none a little resistance, which is then all that there is
-/// between the two ends.
+/// A capsule of half the impedance; for an ideal source one without impedance.
 Capsule half_of(const Capsule* capsule) {
     Capsule half;
     half.impedance = ResistiveCapsule{0};

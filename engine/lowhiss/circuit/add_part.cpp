@@ -15,7 +15,8 @@ double square(double x) {
     return x * x;
 }
 
-/// Adds one part's elements; one overload a kind, macromodels as design section 7 has them.
+/// Adds the elements and noise sources of one part, one overload per kind. The laws of the
+/// macromodels are in circuit.hpp.
 class PartAdder {
   public:
     PartAdder(const Part& part, const Models& models, double rotation, CircuitBuilder& builder)
@@ -52,7 +53,7 @@ class PartAdder {
         builder_.add(Coupling{primary, secondary, mutual_h});
     }
 
-    /// In series form, so that the structure stays the same where a part of the track is zero.
+    /// In series form, so that the structure stays the same if one side of the track is zero.
     void operator()(const Potentiometer& p) {
         const auto [to_ccw, to_cw] = track_ohm(p, rotation_);
         if (pin(0) != pin(1)) noisy_branch(pin(0), pin(1), to_ccw, 0);
@@ -158,8 +159,8 @@ class PartAdder {
         junction.a = anode;
         junction.b = pin(1);
         junction.current = builder_.own_unknown("the current through " + part_.name);
-        // So high a voltage is that of many junctions in series, whose slopes add up; one alone
-        // would have no saturation current that a double can hold.
+        // A forward voltage of more slopes is that of many junctions in series, whose slopes add
+        // up. The saturation current of a single one would underflow.
         constexpr double most_slopes = 600;
         junction.slope_v = std::max(diode.ideality * thermal_v, diode.forward_v / most_slopes);
         junction.saturation_a = diode.forward_a / std::expm1(diode.forward_v / junction.slope_v);
@@ -193,7 +194,7 @@ class PartAdder {
     }
 
   private:
-    /// The optional pins come last.
+    /// `first_pin` is the plus supply pin; supply pins are optional and come last.
     AmplifierSupply supply(const AmplifierFigures& m, std::size_t first_pin) {
         AmplifierSupply supply;
         supply.offset_v = m.offset_voltage_v;
@@ -246,8 +247,8 @@ class PartAdder {
 void add_part(const Part& part, const Models& models, double rotation, CircuitBuilder& builder) {
     builder.begin_part(part.name, part.at);
     const auto* link = std::get_if<Link>(&part.data);
-    if (link && !link->closed) return;                        // reaches no node
-    for (const Pin& pin : part.pins) builder.node(pin.node);  // numbered in the order of the pins
+    if (link && !link->closed) return;                        // connects to no node
+    for (const Pin& pin : part.pins) builder.node(pin.node);  // numbers them in pin order
     std::visit(PartAdder(part, models, rotation, builder), part.data);
 }
 

@@ -22,7 +22,7 @@ double knob_ohm(const Board& board, double rotation) {
     return part ? track_ohm(std::get<Potentiometer>(part->data), rotation).first : unset;
 }
 
-/// What hangs on the output is noiseless, as design section 7 has it.
+/// The load and the cable capacitance. The load is noiseless: its noise is not the board's.
 void add_output(const Output& output, CircuitBuilder& builder) {
     builder.begin_part("load", output.plus.at);
     Circuit& circuit = builder.circuit();
@@ -32,7 +32,7 @@ void add_output(const Output& output, CircuitBuilder& builder) {
     builder.capacitance(circuit.output_plus, circuit.output_minus, output.cable_f);
 }
 
-/// The voltage and its two resistors, which are in the recorder.
+/// The phantom feed: a voltage source and two resistors inside the recorder.
 void add_feed(const Feed& feed, CircuitBuilder& builder) {
     builder.begin_part(std::string(feed_part), feed.at);
     const int plus = builder.node(feed.plus.node);

@@ -9,8 +9,9 @@
 
 namespace lowhiss {
 
-/// Adds nodes, unknowns, elements and noise sources to a circuit, one part at a time. Own unknowns
-/// are numbered from 0 while nodes still come in; `finish` moves them behind the nodes.
+/// Gets parts one at a time, gives a circuit of nodes, unknowns, elements and noise sources. Own
+/// unknowns have provisional numbers while nodes are still added; `finish` puts them behind the
+/// nodes.
 class CircuitBuilder {
   public:
     explicit CircuitBuilder(const Board& board);
@@ -32,7 +33,7 @@ class CircuitBuilder {
     void noise_voltage(Mechanism mechanism, int unknown, double density, double corner_hz);
     void measured_noise(int unknown, int element);
     void shot_noise(int a, int b, int element);
-    /// Of the part that is being added.
+    /// Lists the part that is being added as a supply, its voltage set by this equation.
     void supply_source(int equation);
     double thermal_v2_hz(double ohm) const { return 4 * boltzmann_j_k * temperature_k_ * ohm; }
 

@@ -9,11 +9,14 @@
 
 namespace lowhiss {
 
-// A circuit is a list of linear elements between numbered nodes; node 0 is ground. Beside the node
-// voltages, some elements bring unknowns of their own (branch currents, inner states). All
-// unknowns are numbered together: node k > 0 is unknown k - 1, the others follow. Each unknown has
-// one equation of the same number: Kirchhoff's current law at a node, or the element's own law.
-// Currents count as leaving the node at `a` and flowing through the element to `b`.
+// Circuit: gets an assembled board, the rotation of its knob and a capsule; gives elements and
+// noise sources between numbered nodes. No equations yet: those are of the stage `equations`.
+//
+// Node 0 is ground. Besides the node voltages, some elements have unknowns of their own (branch
+// currents, inner states). All unknowns are numbered together: the voltage of node k > 0 is unknown
+// k - 1, the others follow. Each unknown has one equation of the same number: Kirchhoff's current
+// law at a node, or the element's own law. Currents count as leaving the node `a` and flowing
+// through the element to `b`.
 
 struct Conductance {
     int a, b;
@@ -25,8 +28,8 @@ struct Capacitance {
     double farad;
 };
 
-/// v(a) - v(b) - (R + sL) i = e. With R = L = 0 an exact short, or a voltage source by its e, which
-/// for direct current is `dc_v`.
+/// v(a) - v(b) - (R + sL) i = e. With R = L = 0 an exact short, or a voltage source; for direct
+/// current e is `dc_v`.
 struct Branch {
     int a, b;
     int current;
@@ -35,8 +38,8 @@ struct Branch {
     double dc_v = 0;
 };
 
-/// A capacitor part: v(a) - v(b) - (1/C + sR) q = e, the current being s q. With the charge q as
-/// an unknown, neither a large capacitance at a high frequency nor a small one at a low frequency
+/// A capacitor part: v(a) - v(b) - (1/C + sR) q = e, its current being s q. With the charge q as
+/// unknown, neither a large capacitance at a high frequency nor a small one at a low frequency
 /// swamps its neighbours in a sum of admittances.
 struct SeriesCapacitor {
     int a, b;
@@ -45,20 +48,22 @@ struct SeriesCapacitor {
     double resistance_ohm;
 };
 
-/// Adds -s M of the other's current to the law of each of two branches.
+/// Subtracts s M times the current of each of two branches in the law of the other.
 struct Coupling {
     int current_a, current_b;
     double mutual_h;
 };
 
-/// v(a) - v(b) - Z(f) i = 0, Z from a table.
+/// v(a) - v(b) - Z(f) i = 0 with Z from a table.
 struct MeasuredBranch {
     int a, b;
     int current;
     std::vector<ImpedancePoint> points;
 };
 
-/// Voltage between `a` and `b`, or current from `a` to `b`, that a voltage or a current commands.
+// Controlled sources: a voltage between `a` and `b`, or a current from `a` to `b`, in proportion to
+// a voltage or a current elsewhere.
+
 struct VoltageByVoltage {
     int a, b, current;
     int control_a, control_b;
@@ -80,16 +85,16 @@ struct CurrentByCurrent {
     double gain;
 };
 
-/// Does nothing to small signals; kept for the graph and for the operating point.
+/// Has no effect on small signals; kept for topology and for the operating point.
 struct CurrentSource {
     int a, b;
     double dc_a;
 };
 
-/// What an amplifier's supply pins are on, and what it asks for there. For small signals a change
-/// of the supply acts as one of (1 + s tp)/PSRR0 of itself between the inputs.
+/// The supply of an amplifier and the figures that depend on it. For small signals a change of the
+/// supply voltage acts like a voltage of (1 + s tp)/PSRR0 times that change between the inputs.
 struct AmplifierSupply {
-    int plus = -1, minus = -1;  ///< nodes, or -1 where the board does not say
+    int plus = -1, minus = -1;  ///< nodes, or -1 if the board has no supply pins
     double inverse_psrr = 0;
     double psrr_time_s = 0;
     double offset_v = 0;
@@ -97,17 +102,19 @@ struct AmplifierSupply {
     double current_a = 0;
     double min_v = 0;
     double max_v = infinite;
-    double from_plus_v = 0;  ///< how near to its rails the output gets
+    double from_plus_v = 0;  ///< least distance of the output from the rails
     double from_minus_v = 0;
     double slew_v_s = infinite;
 
     bool is_known() const { return plus >= 0; }
 };
 
-/// The op-amp of design section 7. Inner state x1 follows
+/// An op-amp. Its inner state x1 follows
 ///   (1/A0 + s t1) x1 - v_d - (1 + s tc)/CMRR0 v_cm = e_n,   t1 = 1/(2 pi gain_bandwidth),
-/// x2 (where there is a second pole) follows (1 + s t2) x2 = x1, and the output branch
-///   v(out) - x + R_out i = 0, i flowing into the out pin.
+/// with v_d the difference and v_cm the mean of the input voltages; x2 (if there is a second pole)
+/// follows (1 + s t2) x2 = x1; and the output branch is
+///   v(out) - x + R_out i = 0
+/// with x the last of the two states and i delivered by the out pin.
 struct Amplifier {
     int plus, minus, out;
     int x1;
@@ -122,9 +129,9 @@ struct Amplifier {
     AmplifierSupply supply{};
 };
 
-/// The preamp IC of design section 7: on each side a buffer's current i follows
-/// v(input) - v(gain pin) - r_b i = e, the internal output o follows s C_t o - i = 0 and returns
-/// (v(gain pin) - o) / R_f from the gain pin; the output branch is
+/// A preamp IC whose gain one resistor between its gain pins sets. On each side the current i of a
+/// buffer follows v(input) - v(gain pin) - r_b i = e, an inner output o follows s C_t o - i = 0,
+/// and (v(gain pin) - o) / R_f flows from the gain pin to it. The output branch is
 ///   v(out) - v(reference) - k (o1 - o2) - k (1 + s tc)/CMRR v_cm + R_out i = e_no.
 struct PreampStage {
     std::array<int, 2> inputs;
@@ -145,10 +152,10 @@ struct PreampStage {
 
 /// A junction: for direct current, v = v(a) - v(b),
 ///   i = Is (exp(v / Vf) - 1) - Ib exp(-(v + Vb) / Vr),
-/// the second term that of a breakdown; for small signals i - g v = 0 with g = di/dv at the
-/// operating point. Shockley, "The theory of p-n junctions in semiconductors and p-n junction
-/// transistors", Bell System Technical Journal 28, 1949; the breakdown is the exponential that
-/// passes through a sheet's voltage, current and differential resistance.
+/// the second term for breakdown; for small signals i - g v = 0 with g = di/dv at the operating
+/// point. Shockley, "The theory of p-n junctions in semiconductors and p-n junction transistors",
+/// Bell System Technical Journal 28, 1949. The breakdown is the exponential through the voltage,
+/// current and differential resistance of a data sheet.
 struct Junction {
     int a, b;
     int current;
@@ -160,10 +167,10 @@ struct Junction {
     double siemens = 0;
 };
 
-/// A regulator or converter, by the current that it delivers into `out`. For small signals
+/// A regulator or converter that delivers the current i into `out`. For small signals
 ///   v(out) - v(reference) + R i - f (1 + s t) (v(in) - v(reference)) = e
-/// and it draws d i + g (v(in) - v(reference)) + h (v(out) - v(reference)) at its input. What f, d,
-/// g and h are depends on the operating point; for direct current the law is in `figures`.
+/// and it draws d i + g (v(in) - v(reference)) + h (v(out) - v(reference)) at its input; f, d, g
+/// and h follow from the operating point. The law for direct current is that of `figures`.
 struct RegulatorStage {
     int in, out, reference;
     int current;
@@ -201,8 +208,8 @@ enum class Mechanism {
 };
 std::string_view text_of(Mechanism mechanism);
 
-/// Where a noise source acts on the right-hand sides: a current leaving one node for another, or a
-/// voltage in an element's own law. An equation of -1 is ground's, and is left out.
+/// Where a noise source acts on the right-hand sides: a current from one node to another, or a
+/// voltage in an element's own law. Equation -1 is that of ground and is left out.
 struct Injection {
     struct Term {
         int equation;
@@ -211,15 +218,15 @@ struct Injection {
     std::array<Term, 2> terms;
 };
 
-/// Mean square density: white (1 + corner_hz / f), in V^2/Hz or A^2/Hz; or, of a measured
-/// impedance, 4kT Re Z(f).
+/// Mean square density: white (1 + corner_hz / f), in V^2/Hz or A^2/Hz; for a measured impedance
+/// 4kT Re Z(f).
 struct NoiseSource {
     int group;  ///< index into Circuit::noise_groups
     Injection injection;
     double white = 0;
     double corner_hz = 0;
     int measured_element = -1;  ///< index into Circuit::elements, or none
-    int junction = -1;          ///< the same: `white` is 2qI of its current at the operating point
+    int junction = -1;          ///< likewise; `white` is 2qI of its current at the operating point
 };
 
 struct NoiseGroup {
@@ -227,14 +234,14 @@ struct NoiseGroup {
     Mechanism mechanism;
 };
 
-/// A capacitor whose capacitance can be thought shorted: where it stands in the equations.
+/// A capacitor part and its place in the equations, for shorting it in thought.
 struct CapacitorPort {
     int part;
     int charge;
     double farad;
 };
 
-/// A voltage that ripple may ride on: the equation that says what it is.
+/// A supply that may carry ripple, and the equation that sets its voltage.
 struct SupplySource {
     int part;
     int equation;
@@ -256,22 +263,22 @@ struct Circuit {
     int output_plus = 0, output_minus = 0;
     int emf_current = 0;  ///< unknown of the capsule's electromotive force
     double temperature_k = 293.15;
-    double lowest_hz = 0;          ///< the range of a measured capsule, where nothing
-    double highest_hz = infinite;  ///< may be asked outside it
-    double knob_ohm = unset;       ///< the track between wiper and counter-clockwise end
+    double lowest_hz = 0;          ///< with a measured capsule that may not be extrapolated, the
+    double highest_hz = infinite;  ///< range of its table; nothing may be computed outside it
+    double knob_ohm = unset;       ///< of the knob's track, counter-clockwise end to wiper
 };
 
-/// What there is at an element's supply pins; null for what is no amplifier.
+/// The supply of an amplifier; null for other elements.
 const AmplifierSupply* supply_of(const Element& element);
 
-/// How the capsule's two ends are driven: by its electromotive force; or both alike, against
-/// ground, each through half of its impedance and one through the input's mismatch besides; or, for
-/// radio frequencies, by a generator of 150 ohm instead of the capsule, between them or to both
-/// alike.
+/// How the input terminals are driven: `differential`, by the electromotive force of the capsule
+/// between them; `common`, both against ground by one source, each through half of the capsule's
+/// impedance and one also through the input's mismatch; `radio` and `radio_common`, likewise with a
+/// generator of 150 ohm instead of the capsule.
 enum class Drive { differential, common, radio, radio_common };
 
-/// The circuit of an assembled board (variants made already) with its knob at a rotation of 0 to 1
-/// and a capsule in front; a null capsule is an ideal source.
+/// The circuit of an assembled board (variants applied) with its knob at a rotation of 0 to 1 and a
+/// capsule at its input; a null capsule is an ideal voltage source.
 Circuit build_circuit(const Board& board, double rotation, const Capsule* capsule,
                       Drive drive = Drive::differential);
 

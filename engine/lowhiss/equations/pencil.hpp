@@ -9,16 +9,20 @@
 
 namespace lowhiss {
 
-/// The nodal equations of a circuit, A(s) x = b with A(s) = G + s C, both real and sparse and on
-/// one common pattern, by columns. A current i of its own makes the matrix square, as for an EMF e
-/// behind R1 at node 1 and a capacitor C from node 2 to ground behind R2:
+// Equations: gets a circuit, gives its nodal equations A(s) x = b with A(s) = G + s C, G and C real
+// and sparse. An EMF e at node 1, R1 from node 1 to node 2 and a capacitance C from node 2 to
+// ground have two node voltages and, for the law of the EMF, its current i as unknowns:
+//
+//            v1     v2         i
+//   node 1 [ 1/R1  -1/R1       1 ] [v1]   [ 0 ]
+//   node 2 [-1/R1   1/R1 + sC  0 ] [v2] = [ 0 ]
+//   EMF    [ 1      0          0 ] [i ]   [ e ]
+
+/// G and C on one pattern, by columns. In the example, where the EMF keeps a slot for its
+/// resistance of 0: column_start = 0 3 5 7, row = 0 1 2 0 1 0 2, g = 1/R1 -1/R1 1 -1/R1 1/R1 1 0
+/// and c = 0 0 0 0 C 0 0.
 ///
-///        v1       v2         i
-///   1 [ 1/R1+1/R2 -1/R2      .  ] [v1]   [ . ]
-///   2 [ -1/R2     1/R2+sC    .  ] [v2] = [ . ]      (R1 joins node 1 to the EMF, not shown)
-///   i [ ...                     ] [i ]   [ e ]
-///
-/// A measured impedance is a complex -Z(f) on the diagonal of its own law.
+/// A measured impedance is a complex -Z(f) on the diagonal of its own law, listed apart.
 struct Pencil {
     struct Measured {
         int slot;
@@ -35,19 +39,19 @@ struct Pencil {
     int slots() const { return static_cast<int>(row.size()); }
 };
 
-/// Stamps every element. The pattern depends on the structure alone: a value that is zero still
-/// has its slot. The circuit must outlive the pencil (measured tables are not copied).
+/// Stamps every element. The pattern depends on the structure alone: a value of zero has its slot
+/// too. The circuit must outlive the pencil, which refers to its tables of measured impedances.
 Pencil assemble(const Circuit& circuit);
 
-/// A(j 2 pi f), one value a slot.
+/// A(j 2 pi f), one value per slot.
 void evaluate(const Pencil& pencil, double frequency_hz, std::span<std::complex<double>> values);
 
-/// dA/domega, one value a slot; j C, and of a measured impedance the slope of its table.
+/// dA/domega, one value per slot: j C, and for a measured impedance the slope of its table.
 void evaluate_slope(const Pencil& pencil, double frequency_hz,
                     std::span<std::complex<double>> values);
 
-/// Z(f) of a table, linear in R and X over log f, held beyond its ends; and dZ/df, at a point of
-/// the table that of the segment above it.
+/// Z(f) from a table, R and X interpolated linearly over log f and constant beyond the ends; and
+/// dZ/df, at a point of the table that of the segment above.
 struct MeasuredImpedance {
     std::complex<double> ohm;
     std::complex<double> slope_ohm_per_hz;

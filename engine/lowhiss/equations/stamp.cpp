@@ -5,7 +5,7 @@
 namespace lowhiss {
 namespace {
 
-/// One overload a kind of element; the laws stand in circuit.hpp.
+/// Stamps an element, one overload per kind; the laws are in circuit.hpp.
 class Stamper {
   public:
     explicit Stamper(std::vector<Triplet>& triplets) : triplets_(triplets) {}
@@ -121,7 +121,7 @@ class Stamper {
     }
 
   private:
-    /// The supply's change acts between the inputs.
+    /// A change of the supply acts between the inputs.
     void supply(int row, const AmplifierSupply& e, double sign) {
         if (!e.is_known()) return;
         const double g = sign * e.inverse_psrr;
@@ -140,7 +140,7 @@ class Stamper {
         add(at_node(b), at_node(a), -g, -c);
     }
 
-    /// A current of its own between two nodes, and their voltage in its law.
+    /// A current unknown between two nodes, and their voltage in its law.
     void across(int a, int b, int current) {
         add(at_node(a), current, 1, 0);
         add(at_node(b), current, -1, 0);
@@ -148,7 +148,7 @@ class Stamper {
         add(current, at_node(b), -1, 0);
     }
 
-    /// An amplifier's output: its current returns through the supply, that is to ground.
+    /// An amplifier's output. Its current returns through the supply, which is ground for signals.
     void output(int out, int reference, int current, double resistance_ohm) {
         add(at_node(out), current, -1, 0);
         add(current, at_node(out), 1, 0);

@@ -7,6 +7,7 @@
 
 namespace lowhiss {
 
+/// One contribution to the matrix.
 struct Triplet {
     int row;
     int column;
@@ -15,13 +16,13 @@ struct Triplet {
     const std::vector<ImpedancePoint>* measured = nullptr;  ///< -Z(f) instead of g + s c
 };
 
-/// What each element adds to the equations; ground's row and column are left out.
+/// The contributions of all elements; the row and column of ground are left out.
 std::vector<Triplet> stamps_of(const Circuit& circuit);
 
-/// One element's part of it.
+/// Appends those of one element.
 void stamp(const Element& element, std::vector<Triplet>& triplets);
 
-/// A matrix of these, slot by slot.
+/// Adds up contributions to the same place.
 Pencil pencil_of(int size, std::vector<Triplet> triplets);
 
 }  // namespace lowhiss

@@ -27,11 +27,11 @@ using Vector = hn::Vec<Tag>;
 
 constexpr Tag tag;
 
-/// All lanes are worked on in one turn: as many vectors as they take.
+/// Each step processes all lanes, in as many vectors as that takes.
 constexpr std::size_t width = hn::MaxLanes(tag);
 constexpr std::size_t parts = lanes / width;
 
-/// A complex number in as many lanes as a vector holds.
+/// A complex number in each lane of a vector.
 struct Pack {
     Vector re;
     Vector im;
@@ -62,7 +62,8 @@ inline Vector magnitude(Pack z) {
     return hn::Add(hn::Abs(z.re), hn::Abs(z.im));
 }
 
-/// 1 / z. Beyond 1e154 and below 1e-154 it is no number or zero, and the residual tells.
+/// 1 / z. For |z| above 1e154 or below 1e-154 the result is NaN or zero, which shows in the
+/// residual.
 inline Pack inverse_of(Pack z) {
     const Vector norm = hn::MulAdd(z.re, z.re, hn::Mul(z.im, z.im));
     const Vector factor = hn::Div(hn::Set(tag, 1.0), norm);
@@ -74,7 +75,8 @@ HWY_INLINE void each_part(Work work, std::index_sequence<part...>) {
     (work(part * width), ...);
 }
 
-/// work(lane) for the first lane of every vector, written out: their chains run side by side.
+/// Calls work(lane) for the first lane of every vector, unrolled so that the vectors are computed
+/// side by side.
 template <class Work>
 HWY_INLINE void each_part(Work work) {
     each_part(work, std::make_index_sequence<parts>());
@@ -133,8 +135,8 @@ void Factorise(const Elimination& elimination, const std::vector<double>& scale,
     }
 }
 
-/// Term by term of two lists that have nothing to do with each other, so that one's arithmetic goes
-/// on while the other waits for a value.
+/// Processes two independent lists alternately, so that the arithmetic of one continues while the
+/// other waits for a value.
 template <class Terms, class Work>
 HWY_INLINE void alternate(const Terms& a, double* a_values, const Terms& b, double* b_values,
                           Work work) {
@@ -250,11 +252,11 @@ void StrictError(std::size_t unknowns, double enough, const double* r, const dou
         for (std::size_t k = 0; k < unknowns; ++k) {
             const Vector left = magnitude(load(r + k * lane_stride + lane));
             const Vector whole = hn::Load(tag, size + k * lanes + lane);
-            // Divisions are dear, and most equations need none.
+            // Divisions are slow, and most equations need none.
             if (hn::AllTrue(tag, hn::Le(left, hn::Mul(worst, whole)))) continue;
             const auto measured = hn::Gt(whole, hn::Zero(tag));
             const Vector ratio = hn::IfThenElse(measured, hn::Div(left, whole), left);
-            // A comparison with what is not a number is false: it stays.
+            // Comparisons with NaN are false, so NaN is kept.
             worst = hn::IfThenElse(hn::Le(ratio, worst), worst, ratio);
         }
         hn::Store(worst, tag, error + lane);

@@ -8,13 +8,15 @@
 
 namespace lowhiss {
 
-/// A complex number in every lane: the real parts, then the imaginary ones.
+/// Doubles for a complex number in every lane: the real parts, then the imaginary parts.
 inline constexpr std::size_t lane_stride = 2 * lanes;
 
-// Lists of terms are flat: loops of a few turns, one a step, would cost more in mispredicted
-// branches than in arithmetic. Arrays hold lane_stride doubles a slot or value, aligned for
-// vectors; those of real numbers hold `lanes`. The arithmetic is the same on every processor but
-// for fused multiply-adds.
+// Lane kernel: gets lists of terms and arrays of lanes, does the arithmetic of the lane solver.
+//
+// Lists of terms are flat: a short loop per step would cost more in mispredicted branches than in
+// arithmetic. Arrays hold lane_stride doubles per slot or value, aligned for vectors; arrays of
+// real numbers hold `lanes`. Results are the same on every processor except for fused
+// multiply-adds.
 
 /// values[to] -= (g + j omega c) values[from]
 struct LinearTerm {
@@ -24,7 +26,7 @@ struct LinearTerm {
     double c;
 };
 
-/// Equations, those of as many terms beside each other.
+/// Equations, ordered by their numbers of terms.
 struct Equations {
     struct Term {
         int from;
@@ -44,8 +46,8 @@ struct LaneKernel {
     void (*fill)(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
                  double* slots);
 
-    /// Carries the elimination out on `slots`: pivots become their inverses. Of each lane,
-    /// `smallest` and `largest` become those of the pivots times their scale.
+    /// Carries out the elimination on `slots`; pivots are replaced by their inverses. `smallest`
+    /// and `largest` receive the extremes of the scaled pivots in each lane.
     void (*factorise)(const Elimination& elimination, const std::vector<double>& scale,
                       double* slots, double* smallest, double* largest);
 
@@ -55,8 +57,7 @@ struct LaneKernel {
     void (*substitute_each)(std::span<const Term> a, double* a_values, std::span<const Term> b,
                             double* b_values, const double* slots);
 
-    /// values[k] times the k-th inverse pivot, of those that are eliminated once and then of the
-    /// rest.
+    /// values[k] *= the inverse of pivot k, those of `once` first, then those of `each`.
     void (*scale)(const std::vector<double>& once, const std::vector<int>& each,
                   const double* slots, double* values);
 
@@ -64,15 +65,15 @@ struct LaneKernel {
     void (*residual)(const Equations& equations, const double* omega, const double* b,
                      const double* x, double* r, double* size);
 
-    /// The largest |r| / size of each lane; not a number where one is none. An error of `enough`
-    /// or less is not computed exactly.
+    /// The largest |r| / size of each lane, NaN if any is NaN. An error of `enough` or less is not
+    /// computed exactly.
     void (*strict_error)(std::size_t unknowns, double enough, const double* r, const double* size,
                          double* error);
 
-    /// x += r where the lane's `going` is not zero.
+    /// x += r in lanes whose `going` is not zero.
     void (*add)(std::size_t unknowns, const double* going, const double* r, double* x);
 
-    /// sum of |y| (size - |b|) over the equations of A x = b.
+    /// The sum of |y| (size - |b|) over the equations of A x = b.
     void (*uncertainty)(std::size_t unknowns, const double* y, const double* size, const double* b,
                         double* sum);
 

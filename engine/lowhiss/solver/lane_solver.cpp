@@ -79,7 +79,7 @@ LaneSolver::System LaneSolver::make_system(Side side) const {
     system.r = allocate(size_, lane_stride);
     system.size = allocate(size_, lanes);
 
-    // Counted, then put in their places.
+    // Count the terms of each length first, then place them.
     const auto for_each_term = [&](auto visit) {
         for_each_slot(pencil_, [&](std::size_t row, std::size_t column, std::size_t slot) {
             const auto [to, from] = plain ? std::pair(row, column) : std::pair(column, row);
@@ -132,7 +132,7 @@ void LaneSolver::factorise(std::span<const double> frequency_hz) {
     }
 }
 
-/// A x = b and A^T y = c once, in place; either may be left out.
+/// Solves A x = b and A^T y = c once, in place; either may be null.
 void LaneSolver::substitute(double* x, double* y) const {
     const Program& p = *plan_.program;
     const double* const omega = omega_.data();
@@ -171,7 +171,7 @@ void LaneSolver::System::set(std::span<const Complex> rhs) {
     going.fill(1);
 }
 
-/// As solve_refined does, lane by lane: a lane that is done keeps its solution while others go on.
+/// As solve_refined, lane by lane: a finished lane keeps its solution while the others are refined.
 void LaneSolver::solve(std::span<const Complex> b, std::span<const Complex> c) {
     backward_error_.fill(0);
     plain_.set(b);
@@ -267,7 +267,7 @@ std::optional<std::vector<Complex>> LaneSolver::solve_more(Side side, std::span<
     return x;
 }
 
-/// Computes the residual; whether no lane is to be refined any more.
+/// Computes the residual; returns whether all lanes are finished.
 bool LaneSolver::is_good(System& s) {
     if (std::all_of(s.going.begin(), s.going.end(), [](double on) { return on == 0; })) return true;
     kernel_.residual(s.equations, omega_.data(), s.b.get(), s.x.get(), s.r.get(), s.size.get());
@@ -294,8 +294,7 @@ bool LaneSolver::is_good(System& s) {
     return all_done;
 }
 
-/// The backward error of matrix.hpp, which forgives equations whose unknowns are rounding noise
-/// about an exact zero, from the residual that was found last.
+/// The lenient backward error of matrix.hpp, from the last residual.
 LaneSolver::Row LaneSolver::lenient_error(const System& s) const {
     const double noise = 1000 * static_cast<double>(size_) * std::numeric_limits<double>::epsilon();
     Row largest{};
@@ -324,7 +323,7 @@ LaneSolver::Row LaneSolver::lenient_error(const System& s) const {
             if (!(whole > noise * bound)) whole += bound;
             const double r = magnitude(item(s.r.get(), to, lane));
             const double error = whole > 0 ? r / whole : r;
-            // What is not a number stays.
+            // NaN is kept.
             if (!(error <= worst[lane]) && !std::isnan(worst[lane])) worst[lane] = error;
         }
     }

@@ -13,6 +13,8 @@
 
 namespace lowhiss {
 
+// Lane solver: gets a plan and a pencil, gives the solutions at up to eight frequencies.
+
 struct AlignedDelete {
     static constexpr std::align_val_t alignment{64};
     void operator()(double* array) const { ::operator delete(array, alignment); }
@@ -20,8 +22,9 @@ struct AlignedDelete {
 using AlignedArray = std::unique_ptr<double[], AlignedDelete>;  // NOLINT(modernize-avoid-c-arrays)
 
 /// Solves A x = b and A^T y = c at several frequencies side by side, refined and checked as the
-/// reference path does. What does not come out within the bound is not trusted; somebody else has
-/// to solve it. Inside, equations and unknowns are numbered by the step of their pivot.
+/// reference path does. A solution whose backward error stays above the limit is not trusted; the
+/// caller must solve it otherwise. Inside, equations and unknowns are numbered by the step of their
+/// pivot.
 class LaneSolver {
   public:
     /// All must outlive the solver; the plan has a program and fits the pencil.
@@ -38,16 +41,16 @@ class LaneSolver {
     double backward_error(std::size_t lane) const { return backward_error_[lane]; }
     SolvedLanes solved() const;
 
-    /// How far off c^T x may be: what is left of each equation, and its rounding, as the adjoint
-    /// weighs it; those of different equations being independent, their squares add up. The bound
-    /// of the uncertainty grows with the size of a circuit where this does not.
+    /// The likely error of c^T x: the residual and the rounding of each equation, weighed by the
+    /// adjoint. Those of different equations are taken as independent, so their squares add up;
+    /// unlike the uncertainty, which is a bound, this does not grow with the size of the circuit.
     double likely_error(std::size_t lane) const;
 
-    /// Another solution's place in the lanes.
+    /// Puts another solution into a lane.
     void replace(std::size_t lane, const Solution& solution, double uncertainty, Complex slope);
 
-    /// Solves A x = b, or A^T x = b, in the lanes' last matrices and gives back that of lane 0;
-    /// nothing when it is not to be trusted. What `solve` found of that side is lost.
+    /// Solves A x = b, or A^T x = b, with the last matrices and returns the solution of lane 0, or
+    /// nothing if it is not trusted. Overwrites what `solve` found on that side.
     std::optional<std::vector<Complex>> solve_more(Side side, std::span<const Complex> b);
 
   private:
@@ -58,11 +61,11 @@ class LaneSolver {
         Equations equations;
         std::vector<int> step_of_equation;
         std::vector<int> step_of_unknown;
-        std::vector<double> unit;    ///< of each unknown, by step: its scale
-        std::vector<Complex> given;  ///< the right-hand side that stands in `b`
+        std::vector<double> unit;    ///< the scale of each unknown, by step
+        std::vector<Complex> given;  ///< the right-hand side in `b`
         AlignedArray b, x, r, size;
         alignas(64) Row going;  ///< 1 in lanes that are still refined
-        Row previous;           ///< error
+        Row previous;           ///< error before the last step
         void set(std::span<const Complex> rhs);
     };
     System make_system(Side side) const;

@@ -6,7 +6,7 @@
 namespace lowhiss {
 namespace {
 
-/// The power of two that brings x to 0.5 .. 1; of zero, 1.
+/// The power of two that scales x to 0.5 .. 1; 1 for zero.
 double toward_one(double x) {
     if (!(x > 0) || !std::isfinite(x)) return 1;
     int exponent = 0;
@@ -37,7 +37,7 @@ Residual residual(const Pencil& pencil, std::span<const Complex> values, const S
 
 namespace {
 
-/// The largest |r| over what each equation is measured against; a NaN stays one.
+/// The largest |r| / size_of(equation); NaN if any is NaN.
 template <class Size>
 double largest_error(const Residual& residual, Size size_of) {
     double worst = 0;

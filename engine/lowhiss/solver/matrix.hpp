@@ -8,7 +8,8 @@
 
 namespace lowhiss {
 
-/// Below this ratio of pivots a matrix is looked at with complete pivoting.
+/// If the smallest pivot is below this ratio to the largest, the matrix is factorised again with
+/// complete pivoting.
 inline constexpr double suspicious_pivot = 1e-12;
 
 enum class Side { plain, transposed };
@@ -29,7 +30,7 @@ void for_each_slot(const Pencil& pencil, Visit visit) {
     }
 }
 
-/// The residual of a solution and how large each of its equations is.
+/// The residual of a solution and the size of the terms in each equation.
 struct Residual {
     std::vector<Complex> r;     ///< b - A x, or b - A^T x
     std::vector<double> size;   ///< |b| + |A| |x|
@@ -38,14 +39,15 @@ struct Residual {
 Residual residual(const Pencil& pencil, std::span<const Complex> values, const Scaling& scaling,
                   Side side, std::span<const Complex> b, std::span<const Complex> x);
 
-/// The largest |r| / size over the equations; not finite when the solution is not.
+/// The largest |r| / size over the equations; not finite if the solution is not.
 double strict_error(const Residual& residual);
 
-/// The same, but an equation whose unknowns are all rounding noise about an exact zero (a part that
-/// the signal does not reach) is measured against size + bound instead: Arioli, Demmel and Duff,
+/// The same, except that an equation whose unknowns are all rounding noise about an exact zero (in
+/// a part of the circuit without signal) is measured against size + bound: Arioli, Demmel and Duff,
 /// "Solving sparse linear systems with sparse backward error", SIAM J. Matrix Anal. Appl. 10
-/// (1989), section 2. Unknowns that are small in equilibrated units without being noise profit too,
-/// so this is for what refinement cannot bring below the bound.
+/// (1989), section 2. It is also more lenient to unknowns that are small in equilibrated units
+/// without being noise, so it is used only for solutions that refinement cannot bring below the
+/// limit.
 double backward_error(const Residual& residual);
 
 struct Refined {
@@ -53,9 +55,10 @@ struct Refined {
     double backward_error;
 };
 
-/// Solves with `solve` and refines as long as that at least halves the strict error and it is above
-/// rounding; three times more where an equation is noise about an exact zero, whose error never
-/// falls and hides that others' still do. Nothing when the backward error stays above the bound.
+/// Solves with `solve` and refines as long as the strict error is above rounding and each step at
+/// least halves it. Three more steps follow if it stays above the limit: an equation that is noise
+/// about an exact zero keeps its error and hides the progress of others. Nothing if the backward
+/// error stays above the limit.
 template <class Solve>
 std::optional<Refined> solve_refined(const Pencil& pencil, std::span<const Complex> values,
                                      const Scaling& scaling, Side side, std::span<const Complex> b,

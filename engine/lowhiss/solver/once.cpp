@@ -8,8 +8,8 @@
 namespace lowhiss {
 namespace {
 
-/// A(s) = G + s C of every slot, in place: of a pivot's row or column at least one is free of s, so
-/// that products of two coefficients of s do not arise.
+/// A(s) = G + s C of every slot, eliminated in place. The row or the column of each pivot does not
+/// depend on s, so products of two c are zero and left out.
 struct Values {
     std::vector<double> g;
     std::vector<double> c;

@@ -6,10 +6,13 @@
 
 namespace lowhiss {
 
-/// A pencil after the part of its elimination that all frequencies share, and what that part left
-/// for substitution.
+// The part `once` of an elimination: gets a plan and a pencil, gives the matrix S(s) that is left
+// for each frequency (see plan.hpp).
+
+/// A pencil after the part of its elimination that all frequencies share, and the factors of that
+/// part.
 struct Reduced {
-    std::vector<double> g;  ///< of each slot of the program, the fill that is yet to come included
+    std::vector<double> g;  ///< of each slot of `each`, with zeros for later fill
     std::vector<double> c;
     std::vector<double> inverse;  ///< of the pivots of `once`
     std::vector<LinearTerm> lower;
@@ -20,8 +23,8 @@ struct Reduced {
     double largest_pivot;
 };
 
-/// Carries out `once` of the plan's program. Nothing is checked: where a pivot is zero, infinities
-/// end up in the residual. The plan must fit the pencil.
+/// Carries out `once` of the plan's program. Pivots are not checked: a pivot of zero gives
+/// infinities, which show in the residual. The plan must fit the pencil.
 Reduced reduce(const Plan& plan, const Pencil& pencil);
 
 }  // namespace lowhiss

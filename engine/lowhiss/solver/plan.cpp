@@ -12,13 +12,14 @@ namespace {
 
 constexpr std::array representative_hz{20.0, 1e3, 5e4};
 
-/// How dear pivots of `once` may be: taking many makes the rest small but dense. All are tried for
-/// the usual boards; beyond those, where a try costs time, the middle one.
+/// Limits on the Markowitz product of pivots of `once`: many such pivots leave a small but dense
+/// rest. All limits are tried for boards of usual size, a middle one for larger boards, where each
+/// try takes time.
 constexpr std::array dearest_steps{-1.0, 0.0, 2.0, 4.0, 9.0, 16.0};
 constexpr double dearest_once_of_large = 4;
 constexpr int usual_size = 200;
 
-/// A's slots that may depend on frequency, in any of the pencils.
+/// Slots that depend on frequency in any of the pencils.
 std::vector<bool> varying_slots(std::span<const Pencil* const> pencils) {
     std::vector<bool> varies(static_cast<std::size_t>(pencils.front()->slots()));
     for (const Pencil* pencil : pencils) {
@@ -68,7 +69,7 @@ Samples samples_of(std::span<const Pencil* const> pencils) {
     return samples;
 }
 
-/// What a frequency costs, roughly in cycles of a core that does eight lanes at once.
+/// The work per frequency, roughly in cycles of a core that processes eight lanes at once.
 double cost_of(const Recording& recording) {
     double cost = 0;
     for (std::size_t k = 0; k < recording.steps.size(); ++k) {
@@ -90,7 +91,7 @@ std::optional<Recording> cheapest(const Samples& samples) {
     return best;
 }
 
-/// Deals the steps of a recording out to the two parts of a program.
+/// Writes the two parts of a program from the steps of a recording.
 class Dealer {
   public:
     explicit Dealer(const Recording& recording)
@@ -118,7 +119,7 @@ class Dealer {
         }
         const auto middle = recording_.targets.begin() + static_cast<std::ptrdiff_t>(first_of_each);
         program_.once.targets.assign(recording_.targets.begin(), middle);
-        // Every slot has its new number only now.
+        // Only now do all slots have their new numbers.
         std::transform(middle, recording_.targets.end(), std::back_inserter(program_.each.targets),
                        [&](int slot) { return numbered(slot); });
         sort_for_the_way_back(program_.upper);
@@ -162,7 +163,7 @@ class Dealer {
         elimination.upper.end_step();
     }
 
-    /// What is final last comes last.
+    /// In back substitution the values of later steps become final first.
     static void sort_for_the_way_back(Triangle& triangle) {
         for (auto* terms : {&triangle.once, &triangle.each}) {
             std::stable_sort(terms->begin(), terms->end(),

@@ -8,6 +8,48 @@
 
 namespace lowhiss {
 
+// The plan: gets pencils of one pattern, gives the program by which `Solver` solves such pencils at
+// any frequency.
+//
+// Problem. A sweep solves (G + s C) x = b and (G + s C)^T y = c at hundreds of frequencies and
+// several knob positions, and a tolerance run does so for thousands of boards. Their matrices share
+// one pattern. So the order of elimination is chosen once for the pattern; what does not depend on
+// frequency is computed once for the values; only the rest is computed at each frequency.
+//
+// Derivation. Gaussian elimination with the pivot a(k,l) replaces the other entries by
+//
+//     a(i,j) - a(i,l) a(k,j) / a(k,l).
+//
+// All entries are linear in s at the beginning. If the pivot does not depend on s, nor does the
+// rest of its row or the rest of its column, then at most one of the factors depends on s, and the
+// result is linear in s again. Such pivots are eliminated first, in real arithmetic on the pairs
+// (g, c) and for all frequencies together: they are the part `once` of the program. What is left of
+// A, its Schur complement S(s) = S_g + s S_c, is eliminated in complex arithmetic at each
+// frequency: the part `each`. In the order of the pivots:
+//
+//                 once     each
+//              +--------+--------+
+//              | D \  U |        |
+//        once  |   D \  |   U    |    P A(s) Q = L D U
+//              | L   D  |        |
+//              +--------+--------+    D of `once` does not depend on s; L and U there are linear
+//              |        |        |    in s and computed once, as is S(s); S(s) is evaluated and
+//        each  |   L    |  S(s)  |    factorised at each frequency
+//              |        |        |
+//              +--------+--------+
+//
+// det A(s) is det S(s) times a constant, so that the natural frequencies of A are those of S.
+//
+// A pivot for `once` makes S smaller but may fill it in. Several limits on the fill of such pivots
+// are tried, and the program with the least estimated work per frequency is kept.
+//
+// Requirements. All pencils of a plan have one pattern (`fits`). An entry with c != 0 in a pencil
+// that is solved must have had c != 0 in one that the plan was made from. Measured impedances are
+// not linear in s, so their rows and columns give no pivots for `once`. Pivots are chosen by the
+// values of the pencils at three frequencies and are kept for other values: how well they suit is
+// not known beforehand. Whoever runs a program therefore measures the backward error of every
+// solution against the pencil itself, and leaves bad ones to the pivoting reference path.
+
 using Complex = std::complex<double>;
 
 /// Powers of two that bring the largest entry of each row and column of A near 1.
@@ -16,7 +58,7 @@ struct Scaling {
     std::vector<double> column;
 };
 
-/// Slots in groups, one group a step.
+/// Slots in groups, one group per step.
 struct SlotGroups {
     std::vector<int> start{0};  ///< of each step, and the end
     std::vector<int> slots;
@@ -27,7 +69,7 @@ struct SlotGroups {
     void end_step() { start.push_back(static_cast<int>(slots.size())); }
 };
 
-/// Gaussian elimination written out, one pivot a step:
+/// Gaussian elimination as lists of slots, one pivot per step:
 ///
 ///   for each row i below:      l(i,k) = a(i,k) / pivot    lower
 ///     for each u(k,j) right:   a(i,j) -= l(i,k) u(k,j)    targets, in the same order
@@ -39,29 +81,23 @@ struct Elimination {
     std::vector<int> targets;
 };
 
-/// values[to] -= (what stands in the slot) values[from]
+/// values[to] -= slots[slot] values[from]
 struct Term {
     int to;
     int from;
     int slot;
 };
 
-/// Substitution with one triangle of the factors, term by term, in the order in which values become
-/// final. On the way forward `once` comes first, on the way back `each`.
+/// Substitution with one triangular factor, term by term, in the order in which values become
+/// final. Forward substitution runs `once` first, back substitution `each`.
 struct Triangle {
     std::vector<Term> once;
     std::vector<Term> each;
 };
 
-/// A = L D U of one sparsity pattern, rows and columns in the order of the steps, L and U with ones
-/// on their diagonals. The elimination is in two parts, by what the entries are like:
-///
-/// `once`: pivots that do not depend on frequency, in a row or a column that does not either. What
-/// is left is linear in s, as A was, and so are these rows of U and columns of L: real arithmetic
-/// on (g, c), for all frequencies. Slots are those of the pencil, then the fill.
-///
-/// `each`: the other pivots, in complex numbers at each frequency. Slots are numbered anew in the
-/// order of their use, so that a frequency needs room only for what depends on it.
+/// The factorisation P A Q = L D U of one pattern, L and U with ones on their diagonals. Slots of
+/// `once` are those of the pencil, then the fill. Slots of `each` are numbered anew in the order of
+/// their use, so that a frequency needs memory only for S(s).
 struct Program {
     std::vector<int> row_of;  ///< of each step
     std::vector<int> column_of;
@@ -70,7 +106,7 @@ struct Program {
     Elimination once;
 
     int slots = 0;
-    std::vector<int> origin;  ///< of each slot: the slot of `once` that it begins with, -1: zero
+    std::vector<int> origin;  ///< of each slot: the slot of `once` with its value; -1 for zero
     Elimination each;
 
     Triangle lower;             ///< L, forward
@@ -82,31 +118,28 @@ struct Program {
     std::size_t steps() const { return row_of.size(); }
 };
 
-/// What is found out once and used for every frequency: how to scale, and in which order to
-/// eliminate. Valid for every pencil that it fits; how well its pivots suit other values is checked
-/// by the backward error of each solution.
+/// Scaling and elimination order, for every pencil that it fits.
 struct Plan {
     int size = 0;
     Scaling scaling;
     std::vector<bool> varies;        ///< of each slot of the pencil: it may depend on frequency
-    std::optional<Program> program;  ///< none where no pivot was found, or too many operations
+    std::optional<Program> program;  ///< none if no pivot was found or it would be too long
 };
 
-/// Chooses pivots that are small in fill (Markowitz, "The elimination form of the inverse and its
-/// application to linear programming", Management Science 3, 1957: the product of the other
-/// entries in row and column) among those that are at least a twentieth of the largest in their
-/// column, in every pencil at 20 Hz, 1 kHz and 50 kHz alike. The pencils share one pattern and
-/// differ in values, as a board does from knob position to knob position. Cost: as of three
-/// factorisations a pencil.
+/// Chooses pivots of little fill (Markowitz, "The elimination form of the inverse and its
+/// application to linear programming", Management Science 3, 1957: the least product of the numbers
+/// of other entries in row and column) among those that are at least a twentieth of the largest
+/// entry of their column, in every pencil at 20 Hz, 1 kHz and 50 kHz. The pencils share one pattern
+/// and differ in values, as those of one board at several knob positions do. Cost: about three
+/// factorisations per pencil.
 Plan make_plan(std::span<const Pencil* const> pencils);
 Plan make_plan(const Pencil& pencil);
 
-/// Whether the pencil has the pattern of those that the plan was made for.
+/// Whether the pencil has the pattern of those that the plan was made from.
 bool fits(const Plan& plan, const Pencil& pencil);
 
-/// The entries of G + s C that are left when the plan's `once` is done, numbered by step from the
-/// first of `each`: its determinant is that of the pencil but for a factor without s. The plan has
-/// a program and fits.
+/// The entries of S(s), numbered by step from the first of `each`: its determinant is that of the
+/// pencil up to a factor without s. The plan must have a program and fit.
 struct RemainingEntry {
     int row;
     int column;

@@ -7,16 +7,17 @@
 #include <span>
 #include <utility>
 
-#include "lowhiss/solver/matrix.hpp"
 #include "lowhiss/circuit/index.hpp"
+#include "lowhiss/solver/matrix.hpp"
 
 namespace lowhiss {
 namespace {
 
 constexpr double threshold = 0.05;
 
-/// An update may be so many times larger than the entry that it lands on: what it loses of that
-/// entry's digits, refinement has to win back. Where the fill is large, so is the cost of looking.
+/// The largest ratio of an update to the entry that it is added to: the digits of that entry which
+/// are lost have to be recovered by refinement. Not checked for pivots of a larger product, where
+/// checking costs too much.
 constexpr double most_swamping = 1e4;
 constexpr double dearest_looked_into = 100;
 
@@ -28,8 +29,8 @@ struct Pivot {
     int slot = -1;
 };
 
-/// Rows or columns in the order of how many entries they have. One whose entries are all unfit to
-/// be pivots is parked until something in it changes.
+/// Rows or columns in the order of their numbers of entries. A line without a usable pivot is
+/// removed until one of its entries changes.
 class Queue {
   public:
     explicit Queue(std::vector<std::vector<Cell>>& lines)
@@ -52,7 +53,7 @@ class Queue {
   private:
     static constexpr std::size_t absent = std::numeric_limits<std::size_t>::max();
     std::vector<std::vector<Cell>>& lines_;
-    std::vector<std::size_t> place_;  ///< the count that it waits under
+    std::vector<std::size_t> place_;  ///< the number of entries under which each waits
     Lines waiting_;
 };
 
@@ -120,7 +121,7 @@ class Planner {
         return largest;
     }
 
-    /// How large an entry is against the largest of its column, in the sample where it is worst.
+    /// The ratio of an entry to the largest of its column, the least over all samples.
     double standing(int column, int slot) {
         const double* const largest = largest_in(column);
         double worst = 1;
@@ -136,7 +137,7 @@ class Planner {
                (varying_in_row_[at(p.row)] == 0 || varying_in_column_[at(p.column)] == 0);
     }
 
-    /// How many times an update is larger than the entry that it lands on, whose digits it swamps.
+    /// The largest ratio of an update by this pivot to the entry that it is added to.
     double swamping(const Pivot& p) {
         double worst = 0;
         for (const auto& [row, lower] : m_.columns[at(p.column)]) {
@@ -167,7 +168,7 @@ class Planner {
         double standing = 0;
     };
 
-    /// Takes the better ones of a line's entries; says whether any would do at all.
+    /// Keeps the best usable entry of a line in `best`; returns whether the line has any.
     bool look_at(bool is_row, int line, bool once, Best& best) {
         bool any = false;
         for (const auto& [other, slot] : (is_row ? m_.rows : m_.columns)[at(line)]) {
@@ -184,7 +185,8 @@ class Planner {
         return any;
     }
 
-    /// Lines of few entries first: an entry of one not yet seen costs at least (entries - 1)^2.
+    /// Searches lines of few entries first: in lines not yet seen an entry costs at least
+    /// (entries - 1)^2.
     std::optional<Pivot> find(double dearest, bool once) {
         const std::size_t most_lines = m_.size > 200 ? 8 : 40;
         Best best;
@@ -210,7 +212,7 @@ class Planner {
         return best.pivot;
     }
 
-    /// Where no entry is safe in every sample, the one that is least unsafe.
+    /// The entry with the best ratio to its column, for when none is large enough in every sample.
     std::optional<Pivot> least_unsafe() {
         Pivot pivot;
         double best = 0;
@@ -239,7 +241,7 @@ class Planner {
         return cells;
     }
 
-    /// Takes the pivot's row and column out of the matrix.
+    /// Removes the row and column of the pivot from the matrix.
     void detach(const Pivot& p) {
         rows_.remove(p.row);
         columns_.remove(p.column);
@@ -305,7 +307,7 @@ class Planner {
     std::vector<int> varying_in_column_;
     std::vector<double> largest_;
     std::vector<bool> largest_is_known_;
-    std::vector<int> slot_of_column_;  ///< of the row at hand, -1 elsewhere
+    std::vector<int> slot_of_column_;  ///< of the current row, -1 where it has no entry
     Recording result_;
 };
 

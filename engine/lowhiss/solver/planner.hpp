@@ -7,9 +7,12 @@
 
 namespace lowhiss {
 
-/// One entry of the matrix while it is eliminated.
+// Planner: gets sample matrices on one pattern, gives an elimination as it was carried out on them,
+// from which `make_plan` writes the program (see plan.hpp).
+
+/// One entry of the matrix during elimination.
 struct Cell {
-    int index;  ///< column of a row's cell, row of a column's
+    int index;  ///< the column of a cell in a row, the row of a cell in a column
     int slot;
 };
 
@@ -21,11 +24,11 @@ struct Samples {
     std::vector<std::vector<Cell>> columns;
     std::vector<Complex> values;   ///< by slot, then sample; equilibrated
     std::vector<bool> varies;      ///< by slot
-    std::vector<bool> barred_row;  ///< not to be a pivot of `once`
+    std::vector<bool> barred_row;  ///< may not give a pivot for `once`
     std::vector<bool> barred_column;
 };
 
-/// An elimination as it was carried out, all steps in slots of the pencil and of the fill.
+/// An elimination as it was carried out, in slots of the pencil and of the fill.
 struct Recording {
     struct Step {
         int row;
@@ -42,8 +45,8 @@ struct Recording {
 };
 
 /// Eliminates the samples by Markowitz's rule. Pivots for `once` come first, as long as their
-/// product of other entries is at most `dearest_once`. Nothing where no pivot is left, or more
-/// operations are needed than a program may have.
+/// Markowitz product is at most `dearest_once`. Nothing if no pivot is left or more operations are
+/// needed than a program may have.
 std::optional<Recording> eliminate(Samples samples, double dearest_once);
 
 }  // namespace lowhiss

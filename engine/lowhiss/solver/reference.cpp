@@ -49,7 +49,7 @@ struct ReferenceSolver::State {
         throw Singular{free_unknown(), frequency_hz};
     }
 
-    /// The unknown that moves most in the direction which the equations do not see.
+    /// The unknown with the largest entry in a vector of the kernel.
     int free_unknown() const {
         if (!scaled.allFinite()) return -1;
         return complete->free_unknown();

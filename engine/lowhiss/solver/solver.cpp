@@ -13,7 +13,8 @@
 namespace lowhiss {
 namespace {
 
-/// What c^T x of a solution, the gain, may be off by, of itself or of a gain that counts as none.
+/// The largest error of the gain c^T x, relative to the gain or, for smaller gains, to
+/// smallest_gain.
 constexpr double most_error = 1e-9;
 constexpr double smallest_gain = 1e-6;
 
@@ -23,8 +24,8 @@ bool is_small(double error, Complex gain) {
     return error <= most_error * std::max(std::abs(gain), smallest_gain);
 }
 
-/// An error E in A with |E| <= eta |A| moves the gain by at most eta |y|^T |A| |x|, to first order;
-/// the uncertainty is that with epsilon for eta.
+/// An error E in A with |E| <= eta |A| changes the gain by at most eta |y|^T |A| |x|, to first
+/// order. The uncertainty is that bound with eta = epsilon.
 bool is_sharp(double uncertainty, double backward_error, Complex gain) {
     return is_small(uncertainty / epsilon * backward_error, gain);
 }
@@ -35,7 +36,7 @@ Complex product(std::span<const Complex> a, std::span<const Complex> b) {
     return sum;
 }
 
-/// sum over slots of y[row] value x[column]: y^T A x.
+/// y^T A x, with `map` applied to each factor.
 template <class Number, class Map>
 Number bilinear(const Pencil& pencil, std::span<const Complex> values, const Solution& solution,
                 Map map) {
@@ -62,7 +63,7 @@ struct Solver::State {
     bool is_planned;
     std::unique_ptr<LaneSolver> in_lanes;
     std::optional<ReferenceSolver> reference;
-    bool on_reference = false;  ///< it has the last single frequency
+    bool on_reference = false;  ///< the reference path holds the last single frequency
     double frequency_hz = 0;
     SolverAccount account;
 
@@ -86,8 +87,8 @@ struct Solver::State {
         return solution;
     }
 
-    /// The reference path's solution and how uncertain it is: sharpened where rounding might show,
-    /// and infinitely uncertain where that does not settle.
+    /// The solution of the reference path and its uncertainty. It is sharpened if rounding could
+    /// spoil the gain; if that does not settle, the uncertainty is infinite.
     std::pair<Solution, double> solve_sharply(double f_hz, std::span<const Complex> b,
                                               std::span<const Complex> c) {
         Solution solution = solve_by_reference(f_hz, b, c);
@@ -152,7 +153,7 @@ struct Solver::State {
                is_small(lane_solver().likely_error(lane), gain);
     }
 
-    /// The reference path alone, its solutions laid out as the lanes'.
+    /// By the reference path alone, with the solutions stored as those of the lanes.
     void solve_without_plan(std::span<const double> list_hz, std::span<const Complex> b,
                             std::span<const Complex> c, const Visit& visit) {
         const std::size_t n = b.size();

@@ -12,8 +12,11 @@
 
 namespace lowhiss {
 
-/// The matrix at one frequency is singular, or too near it for its solution to mean anything.
-/// `unknown` is the unknown that the equations leave free, or -1 when none stands out.
+// Solver: gets a pencil, and a plan for its pattern, gives solutions with a measured backward
+// error. The fast path is `Solver`, the pivoting path behind it `ReferenceSolver`.
+
+/// The matrix at one frequency is singular or too close to singular for a reliable solution.
+/// `unknown` is the unknown that the equations do not determine, or -1 if it is not known.
 struct Singular {
     int unknown = -1;
     double frequency_hz = 0;
@@ -23,24 +26,23 @@ struct Singular {
 /// max |b - Ax| / (|A||x| + |b|)).
 inline constexpr double largest_backward_error = 1e-13;
 
-/// Solutions are refined until theirs is no larger, or refinement does not help: what is left is
-/// gone with the next step, or is rounding.
+/// Refinement stops at this backward error, or earlier if it no longer helps.
 inline constexpr double good_backward_error = 1e-14;
 
-/// What a solver did so far.
+/// The work of a solver so far.
 struct SolverAccount {
     std::size_t factorisations = 0;
     std::size_t solutions = 0;
-    std::size_t fallbacks = 0;        ///< frequencies that the reference path had to do
-    double worst_backward_error = 0;  ///< at most; up to the good one it is not told how much
+    std::size_t fallbacks = 0;        ///< frequencies that the reference path solved
+    double worst_backward_error = 0;  ///< an upper bound; below the good one not resolved further
 
     void add(const SolverAccount& other);
 };
 
 /// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
-/// Eigen with partial pivoting (dense up to 200 unknowns, else sparse), with complete pivoting
-/// where a pivot looks suspicious; each solution refined until its backward error is rounding.
-/// Cost n^3 dense. One object a thread. The pencil must outlive it.
+/// Eigen with partial pivoting (dense up to 200 unknowns, else sparse), or with complete pivoting
+/// if a pivot is suspiciously small. Each solution is refined until its backward error is rounding.
+/// Cost n^3 if dense. One object per thread. The pencil must outlive it.
 class ReferenceSolver {
   public:
     explicit ReferenceSolver(const Pencil& pencil);
@@ -51,8 +53,8 @@ class ReferenceSolver {
     /// Throws Singular.
     void factorise(double frequency_hz);
 
-    /// Solve A x = b and A^T y = c, of the matrix that was factorised last. Throw Singular when
-    /// the bound on the backward error cannot be met.
+    /// Solve A x = b and A^T y = c with the matrix that was factorised last. Throw Singular if the
+    /// backward error stays above its limit.
     std::vector<Complex> solve(std::span<const Complex> b);
     std::vector<Complex> solve_transposed(std::span<const Complex> c);
 
@@ -63,7 +65,7 @@ class ReferenceSolver {
     std::unique_ptr<State> state_;
 };
 
-/// As many frequencies are solved side by side, whatever the processor's vectors hold.
+/// Frequencies that are solved side by side, on every processor.
 inline constexpr std::size_t lanes = 8;
 
 /// The functions that run in lanes, compiled for one instruction set.
@@ -81,16 +83,16 @@ struct Solution {
     std::vector<Complex> y;
 };
 
-/// Up to eight frequencies' solutions, as the solver leaves them: of each unknown the real parts in
-/// all lanes, then the imaginary ones. They live until the next are solved.
+/// The solutions at up to eight frequencies as the solver stores them: of each unknown the real
+/// parts in all lanes, then the imaginary parts. Valid until the next are solved.
 struct SolvedLanes {
-    std::size_t first;  ///< number of the frequency in lane 0
-    std::size_t count;  ///< lanes with a frequency of their own
+    std::size_t first;  ///< index of the frequency in lane 0
+    std::size_t count;  ///< lanes in use
     const double* x;
     const double* y;
-    const int* place_of_x;  ///< where each unknown stands
+    const int* place_of_x;  ///< the place of each unknown in x
     const int* place_of_y;
-    const double* uncertainty;  ///< of y^T b = c^T x: epsilon |y|^T |A| |x|
+    const double* uncertainty;  ///< of the gain y^T b = c^T x: epsilon |y|^T |A| |x|
     const double* slope;        ///< y^T (dA/domega) x, complex
 
     Complex x_at(std::size_t unknown, std::size_t lane) const {
@@ -112,9 +114,9 @@ struct SolvedLanes {
     }
 };
 
-/// The fast path: runs the plan's program in lanes, refines and checks each solution as the
-/// reference path does, and hands a frequency over to the reference path when its pivots do not
-/// suit. Same contract. Where the plan does not fit the pencil all go to the reference path.
+/// The fast path: runs the plan's program in lanes, and refines and checks each solution as the
+/// reference path does. Frequencies for which the pivots are unsuitable, and all if the plan does
+/// not fit the pencil, are solved by the reference path. Same contract.
 class Solver {
   public:
     /// The pencil must outlive the solver.
@@ -126,14 +128,15 @@ class Solver {
 
     using Visit = std::function<void(const SolvedLanes&)>;
 
-    /// A x = b and A^T y = c at each frequency, handed out as they come. Throws Singular.
+    /// Solves A x = b and A^T y = c at each frequency and passes up to eight at a time to `visit`.
+    /// Throws Singular.
     void solve_at(std::span<const double> frequency_hz, std::span<const Complex> b,
                   std::span<const Complex> c, const Visit& visit);
 
-    /// The same at one frequency; its matrix stays factorised.
+    /// The same at one frequency, whose matrix stays factorised.
     Solution solve_at(double frequency_hz, std::span<const Complex> b, std::span<const Complex> c);
 
-    /// A x = b, A^T y = c with the matrix of the last single frequency. Throw Singular.
+    /// Solve A x = b and A^T y = c with the matrix of the last single frequency. Throw Singular.
     std::vector<Complex> solve_more(std::span<const Complex> b);
     std::vector<Complex> solve_more_transposed(std::span<const Complex> c);
 

@@ -30,7 +30,7 @@ Findings find_warnings(const Netlist& netlist, const Joins& joins,
     return warnings;
 }
 
-/// In the board's order, of one part in the order of the rules.
+/// In the board's order; findings about one part in the order of the rules.
 void append_sorted(Findings findings, Diagnostics& out) {
     std::stable_sort(findings.begin(), findings.end(),
                      [](const Finding& a, const Finding& b) { return a.part < b.part; });

@@ -6,31 +6,34 @@
 
 namespace lowhiss {
 
-/// What the graph of a circuit says before any number is computed: errors where no values could
-/// give a unique solution, warnings where it is likely not what was meant. The circuit is one that
-/// was built from this board; where a knob's end is a short, the answer is that position's.
+// Topology: gets a board and its circuit, gives the mistakes that its graph shows before any number
+// is computed.
+
+/// Errors where no values could give a unique solution, warnings where the circuit is probably not
+/// what was meant. The circuit must be built from this board; if the end of a track is a short, the
+/// result holds for that rotation only.
 ///
-///   error    no-path-to-ground     nodes that no current leaves for the rest of the circuit
-///   error    only-current-sources  ... but for what current sources command
-///   error    loop-of-shorts        shorts, voltage sources and ideal outputs in a ring
-///   error    no-unique-solution    equations that no values can make independent; only looked for
-///                                  where none of the others is found
-///   warning  no-direct-path        nodes, input pins above all, that no direct current can leave
-///   warning  lone-pin              a node that one pin alone is on
-///   warning  shorted-part          a part with its ends on one node
-///   warning  no-feedback           an op-amp whose output does not come back to its minus input
+///   error    no-path-to-ground     nodes without a connection to the rest of the circuit
+///   error    only-current-sources  nodes that only current sources connect to the rest
+///   error    loop-of-shorts        a loop of shorts, voltage sources and ideal outputs
+///   error    no-unique-solution    equations that no values can make independent; searched only if
+///                                  none of the errors above is found
+///   warning  no-direct-path        nodes, mainly inputs, without a path for direct current
+///   warning  lone-pin              a node with a single pin
+///   warning  shorted-part          a part with both ends on one node
+///   warning  no-feedback           an op-amp without a path from its output to its minus input
 ///
-/// An error is never false: the equations of such a circuit are singular at every frequency. Nor is
-/// a singular structure missed, but where nodes hang on transconductances or current gains alone,
-/// where current-controlled sources close a ring of shorts, and where a preamp IC's reference is
-/// not ground; there, and where values cancel by chance, the solver has the last word.
+/// Every error is real: the equations of such a circuit are singular at every frequency. Singular
+/// structures that are not found here are left to the solver: nodes connected by transconductances
+/// or current gains only, current-controlled sources that close a loop of shorts, preamp ICs whose
+/// reference is not ground, and values that happen to cancel.
 ///
-/// Errors first, then warnings, each in the board's order. Names the first part by the diagnostic's
-/// position, all others with their lines. Cost n log n.
+/// Errors first, then warnings, each in the board's order. The position of a diagnostic is that of
+/// its first part; the others are named with their lines. Cost n log n.
 Diagnostics check_topology(const Board& assembled, const Circuit& circuit);
 
-/// The same for an assembly over several rotations of its knob, each finding once, errors first: a
-/// short at the end of a track is there at that rotation only.
+/// The findings at several rotations of the knob, each once, errors first: a short at the end of a
+/// track exists at that rotation only.
 Diagnostics check_assembly(const Board& assembled, const Capsule* capsule,
                            std::span<const double> rotations);
 

@@ -57,8 +57,8 @@ class PassivePairs {
         }
     }
 
-    void operator()(const VoltageByVoltage& e) { command(e.a, e.b); }
-    void operator()(const VoltageByCurrent& e) { command(e.a, e.b); }
+    void operator()(const VoltageByVoltage& e) { hold_controlled(e.a, e.b); }
+    void operator()(const VoltageByCurrent& e) { hold_controlled(e.a, e.b); }
     void operator()(const Amplifier& e) { hold(e.out); }
     void operator()(const PreampStage& e) {
         hold(e.out);
@@ -75,7 +75,7 @@ class PassivePairs {
     void join(int a, int b) { ways.pairs.emplace_back(a, b); }
     void hold(int node) { ways.held[static_cast<std::size_t>(node)] = true; }
 
-    void command(int a, int b) {
+    void hold_controlled(int a, int b) {
         if (a == 0) hold(b);
         if (b == 0) hold(a);
     }

@@ -7,6 +7,9 @@
 
 namespace lowhiss {
 
+// Components: gets pairs of nodes, or a circuit and the sense in which elements join nodes; gives
+// the sets of nodes that are joined.
+
 /// Two nodes that something joins.
 using NodePair = std::pair<int, int>;
 
@@ -17,24 +20,24 @@ std::vector<int> components_of(std::size_t nodes, const std::vector<NodePair>& p
 
 /// Pairs of nodes that are one node for signals: the ends of exact shorts, of voltage sources
 /// without resistance and of regulator outputs without resistance. The capsule's electromotive
-/// force is a signal and ties nothing.
+/// force is a signal and is left out.
 std::vector<NodePair> tied_pairs(const Circuit& circuit);
 
-/// Where signals can pass without help of an amplifier.
+/// The paths of signals through passive parts.
 struct PassiveWays {
     /// Both ends of every resistance, capacitance, inductance, short, measured impedance and
     /// junction, and every end of one winding with every end of the other.
     std::vector<NodePair> pairs;
 
-    /// Of each node: ground, or driven by an output (of an amplifier, regulator or a commanded
-    /// voltage against ground), so that what passes into the node goes no further.
+    /// Of each node: ground, or driven by an output (of an amplifier, a regulator or a controlled
+    /// voltage against ground), so that a signal that reaches the node goes no further.
     std::vector<bool> held;
 };
 PassiveWays passive_ways(const Circuit& circuit);
 
 /// Pairs of nodes between which a direct current can flow, the outputs of amplifiers leading to
-/// ground and both sides of a regulator to its reference. Currents that sources command are left
-/// out, for these flow whatever the voltages are.
+/// ground and both sides of a regulator to its reference. Current sources are left out, since their
+/// currents do not depend on the voltages between their ends.
 std::vector<NodePair> direct_pairs(const Circuit& circuit);
 
 }  // namespace lowhiss

@@ -22,18 +22,18 @@ Sense turned(Sense sense) {
     return sense == Sense::negative ? Sense::positive : Sense::negative;
 }
 
-/// What a part does to a signal that passes it.
+/// The amplifier pins of a part and its effect on the sign of a signal.
 struct SignalRole {
     struct Input {
         std::size_t pin;
-        Sense sense;  ///< of the output's answer
+        Sense sense;  ///< positive if the output follows the pin, negative if it inverts
     };
-    std::vector<Input> inputs{};  ///< of an amplifier
-    std::size_t output = 0;       ///< likewise
-    bool keeps_sign = true;       ///< apart from the amplifier's inputs
+    std::vector<Input> inputs{};  ///< empty for parts that are no amplifier
+    std::size_t output = 0;       ///< pin of an amplifier
+    bool keeps_sign = true;       ///< false if the sign depends on how the part is connected
 };
 
-/// One overload a kind of part.
+/// One overload per kind of part.
 struct RoleOf {
     SignalRole operator()(const OpAmp&) const {
         return {{{0, Sense::positive}, {1, Sense::negative}}, 2};
@@ -65,8 +65,8 @@ SignalRole role_of(const Part& part) {
     return std::visit(RoleOf{}, part.data);
 }
 
-/// Ways from outputs back to inputs. Since an input leads to its own output, there is a way back
-/// exactly where both are in one strong component.
+/// Searches paths from outputs back to inputs. Since every input leads to its own output, a path
+/// exists exactly if both are in one strongly connected component.
 class LoopSearch {
   public:
     explicit LoopSearch(const SignalGraph& signals)
@@ -84,8 +84,8 @@ class LoopSearch {
                component_[in] == component_[out];
     }
 
-    /// The vertices of the shortest way, nodes and gates by turns. Breadth first, no further than
-    /// needed.
+    /// The vertices of the shortest path, alternately nodes and gates. Breadth first, no further
+    /// than needed.
     std::vector<Vertex> way(const Part& amplifier, std::size_t input, std::size_t output) {
         const Vertex start = vertex(amplifier, output);
         const Vertex goal = vertex(amplifier, input);
@@ -196,10 +196,12 @@ void find_missing_feedback(const Netlist& netlist, Findings& out) {
             const Part& part = *netlist.part[static_cast<std::size_t>(number)];
             Finding result = finding(netlist, Severity::warning, "no-feedback", number);
             result.diagnostic.found =
-                fmt::format("nothing leads from the output '{}' back to the minus input '{}'",
+                fmt::format("there is no feedback from the output '{}' to the minus input '{}'",
                             part.pins[2].node, part.pins[1].node);
-            result.diagnostic.accepted = "a way through parts, not over ground or a supply";
-            result.diagnostic.advice = "join the two through a part, or the output itself";
+            result.diagnostic.accepted =
+                "a path through parts that does not pass ground or a supply";
+            result.diagnostic.advice =
+                "connect the output to the minus input, directly or by a part";
             return result;
         },
         out);

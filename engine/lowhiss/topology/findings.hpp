@@ -10,7 +10,9 @@
 
 namespace lowhiss {
 
-/// A diagnostic with the part that it is about, an index into Circuit::parts.
+// Findings: what the rules of topology give; each rule gets the netlist and its joins.
+
+/// A diagnostic and the part that it names, an index into Circuit::parts.
 struct Finding {
     int part;
     Diagnostic diagnostic;
@@ -19,8 +21,8 @@ using Findings = std::vector<Finding>;
 
 Finding finding(const Netlist& netlist, Severity severity, std::string code, int part);
 
-/// One finding of each subject, of the first twenty; the last says how many more there are. A board
-/// made by a program can have the same fault a hundred thousand times.
+/// A finding for each of the first twenty subjects; the last says how many more there are. A board
+/// written by a program can have the same fault a hundred thousand times.
 template <class Subject, class Make>
 void report(const std::vector<Subject>& subjects, Make make, Findings& out) {
     constexpr std::size_t most = 20;
@@ -28,25 +30,26 @@ void report(const std::vector<Subject>& subjects, Make make, Findings& out) {
         out.push_back(make(subjects[k]));
     }
     if (subjects.size() <= most) return;
-    out.back().diagnostic.found += fmt::format("; {} more like this", subjects.size() - most);
+    out.back().diagnostic.found +=
+        fmt::format("; {} more of the same kind", subjects.size() - most);
 }
 
 // The rules, one a file.
 
-/// no-path-to-ground, only-current-sources. Returns the nodes they are about.
+/// no-path-to-ground, only-current-sources. Returns the nodes that are reported.
 std::vector<bool> find_islands(const Netlist& netlist, const Joins& joins, Findings& out);
 
 /// loop-of-shorts
 void find_loops(const Netlist& netlist, const Joins& joins, Findings& out);
 
-/// no-unique-solution: what is left after the others found nothing.
+/// no-unique-solution; for circuits in which the other rules found no error.
 void find_structural_gap(const Netlist& netlist, Findings& out);
 
-/// no-direct-path, of nodes that are not `reported` already
+/// no-direct-path, for nodes that are not yet `reported`
 void find_floating_bias(const Netlist& netlist, const Joins& joins,
                         const std::vector<bool>& reported, Findings& out);
 
-/// lone-pin, of nodes that are not `reported` already
+/// lone-pin, for nodes that are not yet `reported`
 void find_lone_pins(const Netlist& netlist, const std::vector<bool>& reported, Findings& out);
 
 /// shorted-part

@@ -35,12 +35,14 @@ Finding no_direct_path(const Netlist& netlist, const Nodes& nodes) {
     const std::string names = node_names(netlist, nodes);
     d.found = inputs.empty()
                   ? fmt::format(
-                        "no direct current gets from {} to ground: the voltage there drifts", names)
-                  : fmt::format("the bias current of {} has no way from {} to ground",
+                        "there is no path for direct current from {} to ground: the voltage "
+                        "there drifts",
+                        names)
+                  : fmt::format("the bias current of {} has no path from {} to ground",
                                 labels(netlist, inputs), names);
-    d.found += other_parts(netlist, parts, "; also there: ");
-    d.accepted = "a way through resistors, windings or outputs; leakage is none";
-    d.advice = fmt::format("put a resistor from there to '{}'", netlist.board.ground);
+    d.found += other_parts(netlist, parts, "; also connected: ");
+    d.accepted = "a path through resistors, windings or outputs; leakage does not count";
+    d.advice = fmt::format("connect a resistor from there to '{}'", netlist.board.ground);
     return result;
 }
 

@@ -14,7 +14,7 @@ std::vector<bool> marks(const Netlist& netlist, const Nodes& nodes) {
     return inside;
 }
 
-/// The two nodes between which a source commands a current; of other elements twice the same.
+/// The two nodes between which a current source is; twice the same for other elements.
 struct SourceEnds {
     template <OneOf<CurrentSource, CurrentByVoltage, CurrentByCurrent> Law>
     NodePair operator()(const Law& e) const {
@@ -53,7 +53,7 @@ std::string floating_advice(const Netlist& netlist, const Nodes& nodes) {
         std::string meant = did_you_mean(name, others);
         if (!meant.empty()) return meant;
     }
-    return fmt::format("join one of its nodes to '{}', through 1 MΩ if it is to float",
+    return fmt::format("connect one of its nodes to '{}', through 1 MΩ if it is meant to float",
                        netlist.board.ground);
 }
 
@@ -61,10 +61,10 @@ Finding floating(const Netlist& netlist, const Nodes& nodes) {
     const std::vector<int> parts = parts_on(netlist, nodes);
     Finding result = finding(netlist, Severity::error, "no-path-to-ground", parts.front());
     Diagnostic& d = result.diagnostic;
-    d.found = fmt::format("no path leads to ground from {}{}", node_names(netlist, nodes),
-                          other_parts(netlist, parts, "; also there: "));
+    d.found = fmt::format("there is no path from {} to ground{}", node_names(netlist, nodes),
+                          other_parts(netlist, parts, "; also connected: "));
     d.accepted = fmt::format(
-        "from every node a path through parts to '{}'; inputs and control pins are no path",
+        "a path through parts from every node to '{}'; inputs and control pins do not count",
         netlist.board.ground);
     d.advice = floating_advice(netlist, nodes);
     return result;
@@ -76,13 +76,13 @@ Finding only_sources(const Netlist& netlist, const Nodes& nodes, const std::vect
     std::vector<std::string> words{"this one"};
     for (std::size_t k = 1; k < sources.size(); ++k)
         words.push_back(reference(netlist, sources[k]));
-    d.found =
-        fmt::format("only {} current from {}: the voltage there is undetermined",
-                    sources.size() == 1 ? "this current source takes"
-                                        : fmt::format("current sources, {}, take", phrase(words)),
-                    node_names(netlist, nodes));
-    d.accepted = "another way for the current";
-    d.advice = fmt::format("put an impedance from there to '{}'", netlist.board.ground);
+    d.found = fmt::format(
+        "only {} {} to the rest of the circuit: the voltage there is undetermined",
+        sources.size() == 1 ? "this current source connects"
+                            : fmt::format("current sources, {}, connect", phrase(words)),
+        node_names(netlist, nodes));
+    d.accepted = "another path for the current";
+    d.advice = fmt::format("connect an impedance from there to '{}'", netlist.board.ground);
     return result;
 }
 

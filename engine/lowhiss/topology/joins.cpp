@@ -31,7 +31,7 @@ std::set<int> sensed_currents(const Circuit& circuit) {
     return std::move(visitor.sensed);
 }
 
-/// A capsule's leakage shows by the capacitance beside it.
+/// A resistance of the capsule in parallel with a capacitance is its leakage.
 std::set<std::pair<int, int>> capsule_capacitances(const Circuit& circuit) {
     std::set<std::pair<int, int>> between;
     for (const Element& element : circuit.elements) {
@@ -42,7 +42,7 @@ std::set<std::pair<int, int>> capsule_capacitances(const Circuit& circuit) {
     return between;
 }
 
-/// Sorts each element into the lists; one overload a kind, the laws stand in circuit.hpp.
+/// Puts each element into its lists, one overload per kind; the laws are in circuit.hpp.
 class JoinLister {
   public:
     explicit JoinLister(const Netlist& netlist)
@@ -83,11 +83,11 @@ class JoinLister {
     }
 
     void operator()(const VoltageByVoltage& e) {
-        commanded_voltage(e.a, e.b);
+        controlled_voltage(e.a, e.b);
         add(joins_.sensed, e.control_a, e.control_b);
     }
 
-    void operator()(const VoltageByCurrent& e) { commanded_voltage(e.a, e.b); }
+    void operator()(const VoltageByCurrent& e) { controlled_voltage(e.a, e.b); }
 
     void operator()(const CurrentByVoltage& e) {
         add(joins_.current, e.a, e.b);
@@ -138,7 +138,7 @@ class JoinLister {
         }
         inputs(e.inputs[0], e.inputs[1], e.inverse_cmrr);
         supply(e.supply);
-        // Without a bandwidth the inner outputs follow the gain pins, wherever those may be.
+        // Without a bandwidth the inner outputs follow the gain pins, whatever their voltages are.
         if (e.integrator_f == 0)
             add(joins_.sensed, e.gain_pins[0], e.gain_pins[1]);
         else
@@ -153,7 +153,7 @@ class JoinLister {
         add(joins_.sensed, a, b);
     }
 
-    void commanded_voltage(int a, int b) {
+    void controlled_voltage(int a, int b) {
         flows(a, b);
         add(joins_.direct, a, b);
         add(joins_.unopposed, a, b);
@@ -163,7 +163,7 @@ class JoinLister {
         if (e.is_known() && e.inverse_psrr != 0) add(joins_.sensed, e.plus, e.minus);
     }
 
-    /// With a finite rejection the law takes the mean of the two, too.
+    /// With a finite common-mode rejection the law contains the mean of the two as well.
     void inputs(int plus, int minus, double inverse_cmrr) {
         add(joins_.sensed, plus, minus);
         if (inverse_cmrr != 0) add(joins_.sensed, plus, 0);

@@ -7,7 +7,7 @@
 namespace lowhiss {
 namespace {
 
-/// Names on the whole board, also those that unfitted parts and open links mention.
+/// How often each node is named on the whole board, by unfitted parts and open links as well.
 std::map<std::string, int, std::less<>> mentions(const Board& board) {
     std::map<std::string, int, std::less<>> count;
     for (const Part& part : board.parts) {
@@ -20,7 +20,7 @@ std::map<std::string, int, std::less<>> mentions(const Board& board) {
     return count;
 }
 
-/// A preamp IC with nothing between its gain pins stands at its lowest gain: no slip.
+/// A preamp IC with nothing between its gain pins has its lowest gain, which may be intended.
 bool is_left_open_on_purpose(const Part& part, std::size_t pin,
                              const std::map<std::string, int, std::less<>>& count) {
     if (!std::holds_alternative<PreampIc>(part.data) || pin < 2 || pin > 3) return false;
@@ -48,8 +48,8 @@ void find_lone_pins(const Netlist& netlist, const std::vector<bool>& reported, F
             Finding result = finding(netlist, Severity::warning, "lone-pin", use.part);
             Diagnostic& d = result.diagnostic;
             d.subject = label_of(netlist, use);
-            d.found = fmt::format("nothing else is on the node '{}'", name);
-            d.accepted = "two pins or more on every node";
+            d.found = fmt::format("no other pin is on the node '{}'", name);
+            d.accepted = "at least two pins on every node";
             std::vector<std::string> others;
             for (const auto& [other, mentioned] : count) {
                 if (other != name) others.push_back(other);

@@ -13,7 +13,7 @@ namespace {
 
 using Vertex = boost::graph_traits<JoinGraph>::vertex_descriptor;
 
-/// A closed way: joins in order, each with the node it is entered at.
+/// A closed path: joins in order, each with the node where it is entered.
 struct Loop {
     std::vector<int> nodes;
     std::vector<Join> joins;
@@ -62,8 +62,8 @@ class LoopFinder {
     }
 
   private:
-    /// The next vertex of each on its shortest way to `root`, through vertices before `limit`
-    /// only, as far as it takes to reach `from`.
+    /// The next vertex of each on its shortest path to `root`, through vertices before `limit`
+    /// only. The search ends when it reaches `from`.
     std::vector<Vertex> ways_to(Vertex root, Vertex from, Vertex limit) const {
         std::vector<Vertex> next(boost::num_vertices(graph_), limit);
         next[root] = root;
@@ -89,7 +89,8 @@ const Element& element_of(const Netlist& netlist, const Join& join) {
     return netlist.circuit.elements[static_cast<std::size_t>(join.element)];
 }
 
-/// The loop turned so that its first part in the board's order leads, entered at its first pin.
+/// Rotates the loop so that it begins with its first part in the board's order, entered at its
+/// first pin.
 void turn(const Netlist& netlist, Loop& loop) {
     const auto first =
         std::min_element(loop.joins.begin(), loop.joins.end(), [&](const Join& a, const Join& b) {
@@ -105,7 +106,7 @@ void turn(const Netlist& netlist, Loop& loop) {
     std::reverse(loop.nodes.begin() + 2, loop.nodes.end());
 }
 
-/// The parts around the loop; two sections of one potentiometer count once.
+/// The parts around the loop, each once: two sections of a potentiometer are one part.
 std::vector<int> parts_around(const Netlist& netlist, const Loop& loop) {
     std::vector<bool> seen(netlist.part.size());
     std::vector<int> parts;
@@ -117,8 +118,8 @@ std::vector<int> parts_around(const Netlist& netlist, const Loop& loop) {
     return parts;
 }
 
-/// What can be done about it depends on what kind of part is easiest to change; `figure` is what an
-/// amplifier's model lacks.
+/// Advises to change the kind of part in the loop that is easiest to change. `figure` is the key
+/// that an amplifier's model would need.
 std::string advice_for(const Netlist& netlist, const Loop& loop, std::string_view figure) {
     std::string link;
     std::string potentiometer;
@@ -133,10 +134,11 @@ std::string advice_for(const Netlist& netlist, const Loop& loop, std::string_vie
         if (std::holds_alternative<PreampIc>(part->data)) amplifier = part->name;
     }
     if (!link.empty()) return fmt::format("open the link {}", link);
-    if (!potentiometer.empty()) return fmt::format("give {} its end_resistance", potentiometer);
-    if (!amplifier.empty()) return fmt::format("give the model of {} its {}", amplifier, figure);
-    if (parts.size() == 1) return "give its ends two different nodes";
-    return "leave one of them out, or put a resistance into the loop";
+    if (!potentiometer.empty()) return fmt::format("give {} an end_resistance", potentiometer);
+    if (!amplifier.empty())
+        return fmt::format("give the model of {} a figure for {}", amplifier, figure);
+    if (parts.size() == 1) return "connect its ends to two different nodes";
+    return "leave out one of these parts, or put a resistance into the loop";
 }
 
 Finding closed_loop(const Netlist& netlist, Loop loop, std::string_view figure) {
@@ -145,7 +147,7 @@ Finding closed_loop(const Netlist& netlist, Loop loop, std::string_view figure) 
     Finding result = finding(netlist, Severity::error, "loop-of-shorts", parts.front());
     Diagnostic& d = result.diagnostic;
     d.found = fmt::format(
-        "it closes a loop without any impedance{}, through {}: the current in it is "
+        "it closes a loop without impedance{}, through {}: the current in the loop is "
         "undetermined",
         other_parts(netlist, parts, ", with "), node_names(netlist, loop.nodes));
     d.accepted = "an impedance in every loop";
@@ -153,7 +155,7 @@ Finding closed_loop(const Netlist& netlist, Loop loop, std::string_view figure) 
     return result;
 }
 
-/// The first `known` joins' loops have been reported before.
+/// Reports the loops that the joins close, except those of the first `known` joins.
 void report_loops(const Netlist& netlist, std::vector<Join> joins, std::size_t known,
                   std::string_view figure, Findings& out) {
     const LoopFinder finder(netlist.circuit.nodes.size(), std::move(joins));
@@ -169,8 +171,8 @@ bool is_lossless(const Part* part) {
            t->secondary_resistance_ohm == 0;
 }
 
-/// In a transformer without losses and stray field two currents that cancel each other's flux meet
-/// no voltage; where both windings are shorted they can be any.
+/// In a transformer without losses and leakage inductance, two currents whose fluxes cancel need no
+/// voltage; if both windings are shorted these currents are undetermined.
 void report_shorted_transformers(const Netlist& netlist, const std::vector<Join>& shorts,
                                  Findings& out) {
     const std::vector<int> component = components_of(netlist.on_node.size(), pairs_of(shorts));
@@ -195,7 +197,7 @@ void report_shorted_transformers(const Netlist& netlist, const std::vector<Join>
             result.diagnostic.found =
                 "both windings are shorted, and nothing in the transformer limits their currents";
             result.diagnostic.accepted = "a winding resistance, or a coupling below 1";
-            result.diagnostic.advice = "give it its primary_resistance";
+            result.diagnostic.advice = "give it a primary_resistance";
             return result;
         },
         out);

@@ -44,7 +44,7 @@ class Matcher {
         return none;
     }
 
-    /// Columns with a single free row left are matched first: no better choice exists.
+    /// Columns with a single free row left are matched first, since they have no other choice.
     void start_greedily() {
         std::vector<std::vector<int>> columns_with(at(pattern_.rows));
         std::vector<int> free_rows(at(pattern_.columns()));
@@ -73,7 +73,7 @@ class Matcher {
         for (; !forced.empty(); forced.pop_front()) take(forced.front());
     }
 
-    /// Breadth first from all columns without a row; says whether any way ends at a free row.
+    /// Breadth first from all columns without a row; true if any path ends at a free row.
     bool label_levels() {
         std::deque<int> queue;
         for (int column = 0; column < pattern_.columns(); ++column) {
@@ -97,7 +97,7 @@ class Matcher {
         return found;
     }
 
-    /// Depth first along the levels, with the way so far on an own stack.
+    /// Depth first along the levels, with the path so far on an explicit stack.
     void augment(int root) {
         std::vector<int> way{root};
         while (!way.empty()) {

@@ -4,7 +4,8 @@
 
 namespace lowhiss {
 
-/// Rows that each column may be matched with: column j's are row[start[j]] to row[start[j + 1]].
+/// Rows that each column may be matched with: those of column j are row[start[j]] to
+/// row[start[j + 1] - 1].
 struct Pattern {
     int rows = 0;
     std::vector<int> start;
@@ -13,12 +14,13 @@ struct Pattern {
     int columns() const { return static_cast<int>(start.size()) - 1; }
 };
 
-/// A largest set of pairs of a row and a column with no row and no column twice: the row of each
-/// column, or -1. Its size is the structural rank: no values in the pattern's places can give more.
+/// A largest set of pairs of a row and a column in which no row and no column occurs twice: the row
+/// of each column, or -1. Its size is the structural rank, the highest rank that any values in
+/// these places can give.
 ///
 /// Hopcroft and Karp 1973, after a greedy start that takes forced choices first (Karp and Sipser
-/// 1981). Cost  edges times the square root of columns at worst, near linear for circuits. Needs no
-/// recursion, which the general matching of Boost.Graph does, as deep as the longest path.
+/// 1981). Cost at worst edges times the square root of columns, near linear for circuits. Without
+/// recursion; the general matching of Boost.Graph recurses as deep as the longest path.
 std::vector<int> maximum_matching(const Pattern& pattern);
 
 }  // namespace lowhiss

@@ -34,7 +34,7 @@ void add_use(const NodeIndex& index, const Pin& pin, PinUse use, Netlist& netlis
     if (found != index.end()) netlist.on_node[found->second].push_back(use);
 }
 
-/// Whether a pin takes a bias current, one overload a kind of part.
+/// Whether a pin takes a bias current, one overload per kind of part.
 struct IsAmplifierInput {
     std::size_t pin;
 

@@ -8,7 +8,7 @@
 namespace lowhiss {
 namespace {
 
-/// One overload a kind of element.
+/// Lists the places of an element, one overload per kind.
 class PlaceLister {
   public:
     void operator()(const Conductance& e) { admittance(e.a, e.b); }
@@ -126,7 +126,7 @@ class PlaceLister {
         difference(at_node(b), a, b);
     }
 
-    /// A current from node to node, and their voltage in its law.
+    /// A current unknown between two nodes, and their voltage in its law.
     void across(int a, int b, int current) {
         difference(current, a, b);
         if (a == b) return;

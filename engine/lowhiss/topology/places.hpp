@@ -5,9 +5,9 @@
 
 namespace lowhiss {
 
-/// Which unknowns (columns) stand in which equations (rows) of a circuit, whatever the values: a
-/// resistance of exactly zero and the difference of a voltage with itself leave no place. The laws
-/// are those of circuit.hpp.
+/// The unknowns (columns) that occur in each equation (row) of a circuit, by the laws of
+/// circuit.hpp and whatever the values. A resistance of exactly zero and the difference of a
+/// voltage and itself do not occur.
 Pattern places_of(const Circuit& circuit);
 
 }  // namespace lowhiss

@@ -25,7 +25,7 @@ std::string words_for(const PinGroup& group) {
     return fmt::format("both ends of the {}", group.key);
 }
 
-/// The first group of pins that are all on one node.
+/// The first pair of pins that is on one node.
 std::optional<Short> shorted_group(const Part& part) {
     std::size_t first = 0;
     for (const PinGroup& group : schema_of(part).pins) {
@@ -38,8 +38,8 @@ std::optional<Short> shorted_group(const Part& part) {
     return std::nullopt;
 }
 
-/// A potentiometer with its wiper on one end is a rheostat, as it should be drawn; with its two
-/// ends together it is odd.
+/// A potentiometer with its wiper on one end is a rheostat; only its two ends on one node are
+/// suspicious.
 std::optional<Short> shorted(const Part& part) {
     if (std::holds_alternative<Potentiometer>(part.data)) {
         return between(part, 0, 2, "both ends of the track");
@@ -65,7 +65,8 @@ void find_shorted_parts(const Netlist& netlist, Findings& out) {
             Finding result = finding(netlist, Severity::warning, "shorted-part", one.first);
             result.diagnostic.found =
                 fmt::format("{} are on the node '{}'", one.second.pins, one.second.node);
-            result.diagnostic.advice = "give one of the pins another node, or leave the part out";
+            result.diagnostic.advice =
+                "connect one of the pins to another node, or leave the part out";
             return result;
         },
         out);

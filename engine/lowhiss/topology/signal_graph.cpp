@@ -10,7 +10,7 @@ namespace {
 using Nodes = std::vector<int>;
 
 /// Whether a part, a short or a voltage source, holds both its ends at the same signal; one
-/// overload a kind.
+/// overload per kind.
 struct Ties {
     bool operator()(const Resistor& r) const { return r.resistance_ohm == 0; }
     bool operator()(const IndependentSource& s) const {
@@ -68,7 +68,7 @@ class GraphMaker {
         one_way(pins(1, 1), pins(3, 1));
     }
 
-    /// A commanded voltage against ground holds its node as an output does.
+    /// A controlled voltage against ground drives its node as an output does.
     void operator()(const ControlledSource& source) {
         using Kind = ControlledSource::Kind;
         const bool current_controls =
@@ -88,7 +88,7 @@ class GraphMaker {
     void operator()(const Diode&) { both_ways(pins(0, 2)); }
     void operator()(const Battery&) { both_ways(pins(0, 2)); }
 
-    /// A supply is no way for signal.
+    /// Supplies are not signal paths.
     void operator()(const Regulator&) {}
 
   private:

@@ -10,15 +10,16 @@
 
 namespace lowhiss {
 
-/// Where a signal can go on an assembled board. Vertices are the nodes (0 is ground) and behind
-/// them the gates: what a part passes on, from some of its pins to some. A directed graph, since an
-/// amplifier passes nothing back. Nodes that are ground to a signal have no arcs, and into a node
-/// that an amplifier's output holds only that amplifier leads: the output swallows the rest.
+/// The paths of signals on an assembled board. Vertices are the nodes (0 is ground) and behind them
+/// the gates, each of which passes signals from some pins of a part to others. The graph is
+/// directed because amplifiers pass nothing back. Nodes that are ground for signals have no arcs. A
+/// node that an amplifier's output drives has arcs only from that amplifier, since the output
+/// overrides what else arrives there.
 struct SignalGraph {
     using Graph = boost::adjacency_list<boost::vecS, boost::vecS, boost::directedS>;
 
     struct Gate {
-        const Part* part;  ///< null: the capsule or the load
+        const Part* part;  ///< null for the capsule and the load
         std::string name;
         std::vector<int> in, out;
         bool holds_out = false;
@@ -26,7 +27,7 @@ struct SignalGraph {
 
     std::vector<std::string> nodes;
     std::unordered_map<std::string, int> node_index;
-    std::vector<bool> grounded;  ///< of each node: ground, or tied to it by shorts and sources
+    std::vector<bool> grounded;  ///< of each node: tied to ground by shorts and voltage sources
     std::vector<Gate> gates;
     Graph graph;
 

@@ -7,8 +7,9 @@
 namespace lowhiss {
 namespace {
 
-/// Equations and unknowns that are one too many on either side: `rows` equations in which no other
-/// unknowns stand than `columns`, or the other way round.
+/// A set of equations and unknowns of unequal number: more `rows` than `columns` if no other
+/// unknowns occur in these equations, more `columns` than `rows` if these unknowns occur in no
+/// others.
 struct Block {
     std::vector<int> rows;
     std::vector<int> columns;
@@ -16,8 +17,9 @@ struct Block {
 
 using Lists = std::vector<std::vector<int>>;
 
-/// All that alternating ways from an unmatched index lead to: across to everything it touches, back
-/// along the matching. `touched[k]` are the partners of k, `partner` the match of each of those.
+/// Everything that alternating paths from an unmatched index reach: across to each index it
+/// touches, back along the matching. `touched[k]` are the indices that k touches, `partner` the
+/// match of each of those.
 Block reach(int start, const Lists& touched, const std::vector<int>& partner) {
     Block block{{start}, {}};
     std::vector<bool> seen(partner.size());
@@ -32,8 +34,8 @@ Block reach(int start, const Lists& touched, const std::vector<int>& partner) {
     return block;
 }
 
-/// The unmatched equations and unknowns of a pattern, the one with its fellow, each with the block
-/// that it overfills.
+/// The unmatched equations and unknowns of a pattern, in pairs, and the block that each makes too
+/// large on its side.
 class Gaps {
   public:
     explicit Gaps(const Pattern& pattern)
@@ -85,7 +87,7 @@ class Reporter {
     explicit Reporter(const Netlist& netlist)
         : netlist_(netlist), parts_by_unknown_(parts_by_unknown(netlist.circuit)) {}
 
-    /// The smaller of the two blocks says more.
+    /// Describes the smaller of the two blocks, which is nearer to the cause.
     Finding finding_of(const Gaps& gaps, std::size_t k) const {
         const Block equations = gaps.overfull_equations(k);
         const Block unknowns = gaps.overfull_unknowns(k);
@@ -94,25 +96,27 @@ class Reporter {
         Finding result = finding(netlist_, Severity::error, "no-unique-solution", parts.front());
         Diagnostic& d = result.diagnostic;
         d.found = over ? overfull(equations) : underfull(unknowns);
-        d.found += other_parts(netlist_, parts, "; also of ");
-        d.accepted = "as many independent equations as voltages and currents";
-        d.advice = "look for a source that commands itself, or a control that nothing answers";
+        d.found += other_parts(netlist_, parts, "; also involved: ");
+        d.accepted = "as many independent equations as unknown voltages and currents";
+        d.advice =
+            "look for a source that controls itself, or for a controlled source whose control "
+            "voltage nothing determines";
         return result;
     }
 
   private:
     std::string overfull(const Block& block) const {
         const std::size_t count = block.rows.size();
-        if (block.columns.empty()) return "its equation holds no unknown";
-        return fmt::format("{} equations hold no unknown but {}: not all can be met", count,
-                           listed_unknowns(block.columns));
+        if (block.columns.empty()) return "no unknown occurs in its equation";
+        return fmt::format("{} equations contain no unknown but {}: they cannot be independent",
+                           count, listed_unknowns(block.columns));
     }
 
     std::string underfull(const Block& block) const {
         const std::string unknowns = listed_unknowns(block.columns);
-        if (block.rows.empty()) return fmt::format("no equation holds {}", unknowns);
-        return fmt::format("no more than {} equation{} {}: not all are determined",
-                           block.rows.size(), block.rows.size() == 1 ? " holds" : "s hold",
+        if (block.rows.empty()) return fmt::format("no equation contains {}", unknowns);
+        return fmt::format("only {} equation{} {}: they do not determine all of these",
+                           block.rows.size(), block.rows.size() == 1 ? " contains" : "s contain",
                            unknowns);
     }
 
