@@ -7,12 +7,16 @@
 #include <memory>
 #include <numbers>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "lowhiss/impedance/file.hpp"
 #include "support/catch.hpp"
 
 namespace lowhiss::impedance_test {
+
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
 
 struct Outcome {
     std::vector<ImpedancePoint> points;
@@ -36,10 +40,12 @@ inline void check_good(const Outcome& outcome) {
     const Complex got[] = {{outcome.points[0].resistance_ohm, outcome.points[0].reactance_ohm},
                            {outcome.points[1].resistance_ohm, outcome.points[1].reactance_ohm}};
     // Numbers with 17 digits; S and decibels amplify their rounding some ten times.
-    CHECK(std::abs(outcome.points[0].frequency_hz / 1000 - 1) < 1e-15);
-    CHECK(std::abs(outcome.points[1].frequency_hz / 2000 - 1) < 1e-15);
-    CHECK(std::abs(got[0] - z1) < 1e-13 * std::abs(z1));
-    CHECK(std::abs(got[1] - z2) < 1e-13 * std::abs(z2));
+    CHECK_THAT(outcome.points[0].frequency_hz, WithinRel(1000, 1e-15));
+    CHECK_THAT(outcome.points[1].frequency_hz, WithinRel(2000, 1e-15));
+    for (const auto& [point, expected] : {std::pair(got[0], z1), std::pair(got[1], z2)}) {
+        CAPTURE(point, expected);
+        CHECK_THAT(std::abs(point - expected), WithinAbs(0, 1e-13 * std::abs(expected)));
+    }
 }
 
 inline double degrees(Complex value) {
