@@ -1,4 +1,5 @@
 #include "lowhiss/impedance/file.hpp"
+#include "support/catch.hpp"
 
 #include <random>
 

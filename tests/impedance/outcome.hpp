@@ -12,6 +12,7 @@
 
 #include "lowhiss/impedance/file.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 
 namespace lowhiss::impedance_test {
 
@@ -42,10 +43,8 @@ inline void check_good(const Outcome& outcome) {
     // Numbers with 17 digits; S and decibels amplify their rounding some ten times.
     CHECK_THAT(outcome.points[0].frequency_hz, WithinRel(1000, 1e-15));
     CHECK_THAT(outcome.points[1].frequency_hz, WithinRel(2000, 1e-15));
-    for (const auto& [point, expected] : {std::pair(got[0], z1), std::pair(got[1], z2)}) {
-        CAPTURE(point, expected);
-        CHECK_THAT(std::abs(point - expected), WithinAbs(0, 1e-13 * std::abs(expected)));
-    }
+    CHECK_THAT(got[0], test::CloseTo(z1, 1e-13));
+    CHECK_THAT(got[1], test::CloseTo(z2, 1e-13));
 }
 
 inline double degrees(Complex value) {

@@ -151,8 +151,8 @@ TEST_CASE("each measure is what its closed form says") {
         INFO(measure.name);
         const auto found = expected.find(std::string(measure.name));
         REQUIRE(found != expected.end());
-        CHECK(std::abs(measured(measure, found->second) - found->second.value) <=
-              found->second.margin);
+        CHECK_THAT(measured(measure, found->second),
+                   WithinAbs(found->second.value, found->second.margin));
     }
 }
 

@@ -7,6 +7,7 @@
 
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 
 namespace lowhiss::lanes_test {
@@ -61,8 +62,8 @@ void check_position(const LaneKernel& kernel, const Board& board, double rotatio
         CAPTURE(board.name, rotation, grid[k]);
         reference.factorise(grid[k]);
         const Complex gain = dot(sides.c, reference.solve(sides.b));
-        CHECK(test::relative(dot(sides.c, solutions[k].x), gain) < test::close);
-        CHECK(test::relative(dot(sides.b, solutions[k].y), gain) < test::close);
+        CHECK_THAT(dot(sides.c, solutions[k].x), test::CloseTo(gain, test::close));
+        CHECK_THAT(dot(sides.b, solutions[k].y), test::CloseTo(gain, test::close));
     }
     CHECK(solver.account().fallbacks == 0);
     CHECK(solver.account().factorisations == grid.size());
