@@ -91,8 +91,7 @@ ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limit
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
     request.variants = variant_names(board, {"all"});
-    spdlog::logger silent("plot");
-    const Sweep result = sweep(board, request, silent);
+    const Sweep result = sweep(board, request);
     ChartSheet sheet{board.name, {}};
     if (!board.revision.empty()) sheet.title += ", revision " + board.revision;
     for (const SweepRun& run : result.runs) {

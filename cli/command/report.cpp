@@ -91,8 +91,7 @@ ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
     return result;
 }
 
-ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& log,
-                       const ReportOptions& asked) {
+ReportedBoard reported(const Board& board, Pictures& pictures, const ReportOptions& asked) {
     const CommonOptions& options = asked.common;
     ReportedBoard result{board.name, board.revision,     board.path, {},
                          {},         board_lines(board), "",         {}};
@@ -108,7 +107,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
-    Sweep whole = sweep(board, request, log);
+    Sweep whole = sweep(board, request);
     for (const SweepRun& run : whole.runs) {
         ReportedAssembly assembly;
         assembly.title = run.variant.empty() ? "plain" : "variant " + run.variant;
@@ -150,7 +149,7 @@ ExitStatus run_report(const ReportOptions& options) {
     std::vector<Board> read;
     for (const std::string& path : options.boards) {
         read.push_back(load(path, options.common));
-        boards.push_back(reported(read.back(), pictures, *log, options));
+        boards.push_back(reported(read.back(), pictures, options));
         if (read.size() == 1) continue;
         const Board& before = read[read.size() - 2];
         boards.back().changed_from =

@@ -110,7 +110,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);
     if (!knob.empty() && !board.knob) log->warn("--knob does nothing: the board has no [knob]");
-    const Sweep result = sweep(board, request, *log);
+    const Sweep result = sweep(board, request);
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result, drawn));

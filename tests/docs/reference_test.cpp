@@ -68,9 +68,12 @@ std::string models_text() {
 }
 
 std::string drift_text(const MeasureRecord& record) {
-    if (record.drift.relative) return fmt::format("{:.4g} %", 100 * record.drift.size);
-    if (record.unit == Unit::fraction) return fmt::format("{:.4g} %", 100 * record.drift.size);
-    return fmt::format("{:.4g} {}", record.drift.size, record.unit == Unit::degree ? "deg" : "dB");
+    if (record.schema->drift.relative)
+        return fmt::format("{:.4g} %", 100 * record.schema->drift.size);
+    if (record.unit == Unit::fraction)
+        return fmt::format("{:.4g} %", 100 * record.schema->drift.size);
+    return fmt::format("{:.4g} {}", record.schema->drift.size,
+                       record.unit == Unit::degree ? "deg" : "dB");
 }
 
 std::string measures_text() {
@@ -78,12 +81,12 @@ std::string measures_text() {
         "\n| measure | unit | depends on | may drift | meaning |\n| --- | --- | --- | --- | --- "
         "|\n";
     for (const MeasureRecord& record : measure_records()) {
-        std::string keys = record.over_knob ? "the whole knob" : "`knob`";
-        if (record.takes_at) keys += ", `at`";
-        if (record.takes_band) keys += ", `from`, `to`";
-        if (record.takes_part) keys += ", `part`";
+        std::string keys = record.schema->over_knob ? "the whole knob" : "`knob`";
+        if (record.schema->takes_at) keys += ", `at`";
+        if (record.schema->takes_band) keys += ", `from`, `to`";
+        if (record.schema->takes_part) keys += ", `part`";
         text += fmt::format("| `{}` | {} | {} | {} | {} |\n", record.name, info(record.unit).name,
-                            keys, drift_text(record), record.about);
+                            keys, drift_text(record), record.schema->about);
     }
     return text + "\n";
 }

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/analysis/loop_margins.hpp"
 #include "lowhiss/analysis/network.hpp"
 
 namespace lowhiss {
@@ -24,15 +25,6 @@ std::vector<LoopSource> loop_sources(const Circuit& circuit);
 /// gives x = -T u, u = x + e. All loops of the circuit stay closed but this one. Throws as
 /// Network::respond; `network` must have solved at the frequency last.
 Complex return_ratio(Network& network, const LoopSource& source);
-
-/// Margins of one amplifier's loop.
-struct LoopMargins {
-    int part = -1;
-    double crossover_hz = unset;      ///< where |T| is 1, of several that of the least margin
-    double phase_margin_deg = unset;  ///< of it; negative on the wrong side
-    double phase_crossover_hz = unset;
-    double gain_margin_db = unset;  ///< least, of where T is negative and real and below 1
-};
 
 /// From 0.1 Hz to 3 GHz: looked at ten times a decade and at `also_hz`, then found by root search
 /// to 1e-9. The amplifier's worst loop where it has two. Frequencies at which the equations cannot

@@ -2,14 +2,11 @@
 
 #include <vector>
 
-#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
 
-struct Band {
-    double from_hz = 20;
-    double to_hz = 20000;
-};
+class Network;
 
 /// Output noise integrated over a band, in V^2, at the output.
 struct OutputNoise {

@@ -2,9 +2,9 @@
 
 #include <vector>
 
-#include "lowhiss/analysis/network.hpp"
-
 namespace lowhiss {
+
+class Network;
 
 /// What one capacitor costs in the bass at one knob position.
 struct Rolloff {

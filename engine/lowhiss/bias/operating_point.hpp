@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "lowhiss/bias/direct.hpp"
@@ -35,8 +36,13 @@ OperatingPoint operating_point(const Circuit& circuit);
 /// Whether small signals see an element otherwise than its drawing says, by the operating point.
 bool needs_operating_point(const Circuit& circuit);
 
-/// The circuit for small signals: as `build_circuit`, with junctions and regulators as they are at
-/// the operating point where there are any. Throws as operating_point does.
+/// The circuit for small signals: `built` with its junctions and regulators linearised about the
+/// operating point, if it has any. `point` is that operating point where the caller knows it, from
+/// a circuit with the same elements in the same order but for capacitances without an unknown;
+/// otherwise it is found if it is needed, and left in `point`. Throws as operating_point does.
+Circuit small_signal_circuit(Circuit built, std::optional<OperatingPoint>& point);
+
+/// The same for one circuit that nothing else is asked about.
 Circuit small_signal_circuit(const Board& assembled, double rotation, const Capsule* capsule,
                              Drive drive = Drive::differential);
 

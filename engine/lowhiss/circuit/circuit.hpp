@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/circuit/mechanism.hpp"
 
 namespace lowhiss {
 
@@ -189,17 +190,6 @@ struct CircuitPart {
     std::string name;
     Position at;
 };
-
-enum class Mechanism {
-    thermal,
-    voltage_noise,
-    current_noise_plus,
-    current_noise_minus,
-    output_voltage_noise,
-    self_noise,
-    shot
-};
-std::string_view text_of(Mechanism mechanism);
 
 /// Where a noise source acts on the right-hand sides: a current leaving one node for another, or a
 /// voltage in an element's own law. An equation of -1 is ground's, and is left out.

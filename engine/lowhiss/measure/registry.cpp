@@ -4,17 +4,23 @@
 #include <array>
 #include <cmath>
 
-#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/gain_over_knob.hpp"
 #include "lowhiss/measure/headroom.hpp"
+#include "lowhiss/measure/model_figures.hpp"
+#include "lowhiss/measure/part_sensitivity.hpp"
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
 namespace {
 
 using Arguments = MeasureArguments;
-using Settings = std::span<Setting* const>;
+using Slopes = MeasureRecord::Slopes;
+using Settings = MeasureRecord::Settings;
+using Sensitivities = MeasureRecord::Sensitivities;
 
 template <double (*Figure)(Setting&, double)>
 MeasureValue at_frequency(Setting& setting, const Arguments& arguments) {
@@ -44,7 +50,8 @@ MeasureValue largest_in_band(Setting& setting, const Arguments& arguments) {
     return {most.value, most.at_hz};
 }
 
-/// Largest less smallest; found where the curve is farther from its value at 1 kHz.
+/// Largest less smallest; its frequency is that of the two which is farther from the value at 1
+/// kHz.
 template <double (*Figure)(Setting&, double)>
 MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
     const auto [least, most] = extremes(setting, Figure, arguments.band);
@@ -54,8 +61,7 @@ MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
 }
 
 MeasureValue capsule_effect_spread(Setting& setting, const Arguments& arguments) {
-    const auto scan = scan_frequencies_hz(arguments.band, setting.resonances_hz());
-    setting.prepare_ideal(scan);
+    setting.prepare_ideal(scan_frequencies_hz(arguments.band, setting.resonances_hz()));
     return spread_in_band<capsule_effect_db>(setting, arguments);
 }
 
@@ -125,78 +131,99 @@ MeasureValue quiet_level(Setting& setting, const Arguments& arguments) {
     return {quiet_level_v(setting, arguments.band, arguments.part)};
 }
 
-/// Of each setting; nothing where one of them has no gain.
-std::vector<double> gains_db(Settings settings, double frequency_hz) {
-    std::vector<double> gains;
-    for (Setting* setting : settings) gains.push_back(gain_db(*setting, frequency_hz));
-    const bool all =
-        std::all_of(gains.begin(), gains.end(), [](double g) { return std::isfinite(g); });
-    return all ? gains : std::vector<double>{};
+using P = PartSensitivity;
+using Curve = double (*)(Setting&, double);
+using CurveSlope = Slopes (P::*)(double);
+
+template <CurveSlope Slope>
+Slopes slope_at(P& parts, const Arguments& arguments) {
+    return (parts.*Slope)(arguments.at_hz);
 }
 
-MeasureValue gain_range(Settings settings, const Arguments& arguments) {
-    const std::vector<double> gains = gains_db(settings, arguments.at_hz);
-    const auto [least, most] = std::minmax_element(gains.begin(), gains.end());
-    return {gains.empty() ? unset : *most - *least, arguments.at_hz};
+template <Slopes (P::*Slope)(const Band&)>
+Slopes slope_in_band(P& parts, const Arguments& arguments) {
+    return (parts.*Slope)(arguments.band);
 }
 
-MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
-    const std::vector<double> gains = gains_db(settings, arguments.at_hz);
-    double most = gains.empty() ? unset : 0;
-    for (std::size_t k = 1; k < gains.size(); ++k) {
-        most = std::max(most, std::abs(gains[k] - gains[k - 1]));
-    }
-    return {most, arguments.at_hz};
+template <Slopes (P::*Slope)()>
+Slopes slope_of_whole(P& parts, const Arguments&) {
+    return (parts.*Slope)();
 }
 
-using R = MeasureRecord;
-
-constexpr Drift noise_drift{0.1, false};     // dB
-constexpr Drift capsule_drift{0.02, false};  // dB
-constexpr Drift share_drift{0.02, false};    // of the whole
-constexpr Drift one_percent{0.01, true};
-
-constexpr Drift usual_drift(Unit unit) {
-    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) return {0.05, false};
-    if (unit == Unit::fraction) return {0.02, false};
-    if (unit == Unit::degree) return {0.5, false};
-    return one_percent;
+/// Where the extreme is moves nothing, to first order.
+template <Curve Figure, CurveSlope Slope>
+Slopes slope_of_smallest(P& parts, const Arguments& arguments) {
+    const Extreme least = extremes(parts.setting(), Figure, arguments.band).smallest;
+    return std::isnan(least.at_hz) ? parts.none() : (parts.*Slope)(least.at_hz);
 }
 
-R at(std::string_view name, Unit unit, std::string_view about,
-     MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, true, false, false, false, about, usual_drift(unit), find, nullptr};
+template <Curve Figure, CurveSlope Slope>
+Slopes slope_of_largest(P& parts, const Arguments& arguments) {
+    const Extreme most = extremes(parts.setting(), Figure, arguments.band).largest;
+    return std::isnan(most.at_hz) ? parts.none() : (parts.*Slope)(most.at_hz);
 }
 
-R band(std::string_view name, Unit unit, std::string_view about,
-       MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, false, true, false, false, about, usual_drift(unit), find, nullptr};
+template <Curve Figure, CurveSlope Slope>
+Slopes slope_of_spread(P& parts, const Arguments& arguments) {
+    const auto [least, most] = extremes(parts.setting(), Figure, arguments.band);
+    if (std::isnan(most.at_hz)) return parts.none();
+    return difference((parts.*Slope)(most.at_hz), (parts.*Slope)(least.at_hz));
 }
 
-R noise(std::string_view name, Unit unit, std::string_view about,
-        MeasureValue (*find)(Setting&, const Arguments&)) {
-    const Drift drift = by_difference(unit) ? noise_drift : one_percent;
-    return {name, unit, false, true, false, true, about, drift, find, nullptr};
+Slopes attenuation_slope(P& parts, const Arguments& arguments) {
+    return difference(parts.gain(reference_hz), parts.gain(arguments.at_hz));
 }
 
-R knob(std::string_view name, std::string_view about,
-       MeasureValue (*find)(Settings, const Arguments&)) {
-    return {name,    Unit::decibel, true, false, false, false, about, usual_drift(Unit::decibel),
-            nullptr, find};
+Slopes noise_share_slope(P& parts, const Arguments& arguments) {
+    return parts.noise_share(arguments.band, arguments.part);
 }
 
-R whole(std::string_view name, Unit unit, std::string_view about,
-        MeasureValue (*find)(Setting&, const Arguments&)) {
-    return {name, unit, false, false, false, false, about, usual_drift(unit), find, nullptr};
+// A corner or a margin that the whole range of frequencies does not have is outside every limit.
+
+double below_all(Setting&) {
+    return 0;
+}
+double above_all(Setting&) {
+    return infinite;
+}
+double without_phase_crossover(Setting& setting) {
+    return setting.stability().worst_loop() ? infinite : unset;
+}
+double without_mode(Setting& setting) {
+    const Stability& stability = setting.stability();
+    return stability.worst_loop() && stability.stable ? 0 : unset;
 }
 
-R with_part(R record) {
-    record.takes_part = true;
+using Keys = std::span<const std::string_view>;
+using FindAtSetting = MeasureValue (*)(Setting&, const Arguments&);
+using FindSlope = Slopes (*)(P&, const Arguments&);
+
+MeasureRecord measure(std::string_view name, FindAtSetting find, FindSlope slope = nullptr) {
+    const MeasureSchema* schema = find_measure_schema(name);
+    return {name, schema->unit, schema, find, nullptr, slope};
+}
+
+MeasureRecord over_knob(std::string_view name, MeasureValue (*find)(Settings, const Arguments&),
+                        Slopes (*slope)(Sensitivities, const Arguments&)) {
+    MeasureRecord record = measure(name, nullptr);
+    record.over_knob = find;
+    record.slope_over_knob = slope;
     return record;
 }
 
-R with_drift(R record, Drift drift) {
-    record.drift = drift;
+MeasureRecord resting_on(Keys keys, MeasureRecord record) {
+    record.rests_on = keys;
+    return record;
+}
+
+MeasureRecord noise_measure(std::string_view name, FindAtSetting find, FindSlope slope) {
+    MeasureRecord record = resting_on(model_figures::noise, measure(name, find, slope));
+    record.noise = true;
+    return record;
+}
+
+MeasureRecord if_not_found(double (*value)(Setting&), MeasureRecord record) {
+    record.when_not_found = value;
     return record;
 }
 
@@ -204,114 +231,103 @@ R with_drift(R record, Drift drift) {
 
 std::span<const MeasureRecord> measure_records() {
     static const std::array records{
-        at("gain", Unit::decibel, "output over electromotive force, at a frequency",
-           at_frequency<gain_db>),
-        at("gain_from_terminals", Unit::decibel, "output over the voltage at the input terminals",
-           at_frequency<gain_from_terminals_db>),
-        knob("gain_range", "most gain less least gain over the knob positions", gain_range),
-        knob("gain_step", "largest change of gain between neighbouring knob positions",
-             largest_gain_step),
-        at("attenuation", Unit::decibel, "gain at 1 kHz less gain at a frequency", attenuation),
-        band("flatness", Unit::decibel, "most gain less least gain over a band",
-             spread_in_band<gain_db>),
-        whole("low_corner", Unit::hertz, "where gain is 3.0103 dB under that at 1 kHz, below it",
-              low_corner),
-        whole("high_corner", Unit::hertz, "where gain is 3.0103 dB under that at 1 kHz, above it",
-              high_corner),
-        at("phase", Unit::degree, "continued from 1 kHz, at a frequency", at_frequency<phase_deg>),
-        band("phase_spread", Unit::degree, "largest less smallest phase over a band",
-             spread_in_band<phase_deg>),
-        at("group_delay", Unit::second, "-d phase / d omega, at a frequency",
-           at_frequency<group_delay_s>),
-        band("group_delay_spread", Unit::second, "largest less smallest over a band",
-             spread_in_band<group_delay_s>),
-        band("input_impedance", Unit::ohm, "smallest magnitude over a band, capsule aside",
-             smallest_in_band<input_impedance_ohm>),
-        band("output_impedance", Unit::ohm, "largest magnitude over a band, load and cable aside",
-             largest_in_band<output_impedance_ohm>),
-        with_drift(at("capsule_effect", Unit::decibel,
-                      "gain with the capsule's impedance over gain without",
-                      at_frequency<capsule_effect_db>),
-                   capsule_drift),
-        with_drift(band("capsule_effect_spread", Unit::decibel, "largest less smallest over a band",
-                        capsule_effect_spread),
-                   capsule_drift),
-        noise("ein", Unit::dbu, "output noise of the band over gain at 1 kHz", in_band<ein_dbu>),
-        noise("ein_a", Unit::dbu, "the same, A-weighted", in_band<ein_a_dbu>),
-        noise("ein_468", Unit::dbu, "the same, BS.468-4 weighted, rms", in_band<ein_468_dbu>),
-        noise("noise_figure", Unit::decibel,
-              "output noise power over the capsule resistance's part", in_band<noise_figure_db>),
-        noise("output_noise", Unit::volt, "rms, over the band", in_band<output_noise_v>),
-        noise("capsule_noise_rise", Unit::decibel,
-              "output noise with the capsule's impedance over that without",
-              in_band<capsule_noise_rise_db>),
-        R{"noise_share", Unit::fraction, false, true, true, true,
-          "one part's share of the output noise power", share_drift, part_share, nullptr},
-        R{"bass_loss", Unit::decibel, false, false, true, false,
-          "what one capacitor costs at 20 Hz", usual_drift(Unit::decibel), part_loss, nullptr},
-        at("max_input", Unit::dbu, "electromotive force at which the first amplifier gives in",
-           at_frequency<max_input_dbu>),
-        at("max_output", Unit::dbu, "output at which the first amplifier gives in",
-           at_frequency<max_output_dbu>),
-        at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier gives in",
-           at_frequency<max_spl_db>),
-        at("output_level", Unit::dbu, "output at a sound pressure of 1 Pa",
-           at_frequency<output_level_dbu>),
-        noise("self_noise", Unit::db_spl, "A-weighted, as a sound pressure level",
-              in_band<self_noise_db_spl>),
-        noise("dynamic_range", Unit::decibel, "largest input at 1 kHz over A-weighted noise",
-              in_band<dynamic_range_db>),
-        whole("phase_margin", Unit::degree, "least of all amplifiers' loops", phase_margin),
-        whole("gain_margin", Unit::decibel, "least of all amplifiers' loops", gain_margin),
-        at("loop_gain", Unit::decibel, "least of all amplifiers' loops, at a frequency", loop_gain),
-        whole("mode_q", Unit::number,
-              "of the sharpest natural frequency above 20 kHz; negative where one grows", mode_q),
-        at("common_mode_rejection", Unit::decibel,
-           "gain over that of both input terminals driven alike",
-           at_frequency<common_mode_rejection_db>),
-        with_part(at("supply_rejection", Unit::decibel,
-                     "gain over that of a ripple in the voltage of a part", supply_rejection)),
-        at("feed_rejection", Unit::decibel,
-           "phantom feed over output, its resistors as unequal as they may be",
-           at_frequency<feed_rejection_db>),
-        band("ripple_output", Unit::dbu, "all [[ripple]] at the output, rms",
-             in_band<ripple_output_dbu>),
-        with_part(band("quiet_level", Unit::volt,
-                       "hiss of a supply that comes out 10 dB under the board's own", quiet_level)),
-        at("radio_rejection", Unit::decibel,
-           "generator of 150 ohm over an amplifier's input pin, between the terminals",
-           at_frequency<radio_rejection_db>),
-        at("radio_common_rejection", Unit::decibel, "the same, both terminals alike",
-           at_frequency<radio_common_rejection_db>),
-        at("output_loss", Unit::decibel, "what load and cable take", at_frequency<output_loss_db>),
-        whole("supply_margin", Unit::volt, "of the amplifier with least room in its supply range",
-              worst_supply<supply_margin_v, false>),
-        whole("supply_current", Unit::ampere, "from feed and batteries, or from the sources",
-              nominal_supply<supply_current_a>),
-        whole("feed_margin", Unit::ampere, "the feed's limit less its current",
-              worst_supply<feed_margin_a, false>),
-        whole("battery_life", Unit::hour, "of the battery that is empty first",
-              nominal_supply<battery_life_h>),
-        whole("output_offset", Unit::volt, "direct voltage at the output, offsets at their worst",
-              worst_supply<output_offset_v, true>),
-        whole("wiper_current", Unit::ampere, "direct current through a wiper, the largest",
-              worst_supply<wiper_current_a, true>),
-        whole("capacitor_stress", Unit::fraction, "direct voltage over rating, the largest",
-              worst_supply<capacitor_stress, true>),
+        measure("gain", at_frequency<gain_db>, slope_at<&P::gain>),
+        measure("gain_from_terminals", at_frequency<gain_from_terminals_db>,
+                slope_at<&P::gain_from_terminals>),
+        over_knob("gain_range", gain_range, gain_range_slope),
+        over_knob("gain_step", gain_step, gain_step_slope),
+        measure("attenuation", attenuation, attenuation_slope),
+        measure("flatness", spread_in_band<gain_db>, slope_of_spread<gain_db, &P::gain>),
+        if_not_found(below_all, measure("low_corner", low_corner, slope_of_whole<&P::low_corner>)),
+        if_not_found(above_all,
+                     measure("high_corner", high_corner, slope_of_whole<&P::high_corner>)),
+        measure("phase", at_frequency<phase_deg>, slope_at<&P::phase>),
+        measure("phase_spread", spread_in_band<phase_deg>, slope_of_spread<phase_deg, &P::phase>),
+        measure("group_delay", at_frequency<group_delay_s>, slope_at<&P::group_delay>),
+        measure("group_delay_spread", spread_in_band<group_delay_s>,
+                slope_of_spread<group_delay_s, &P::group_delay>),
+        measure("input_impedance", smallest_in_band<input_impedance_ohm>,
+                slope_of_smallest<input_impedance_ohm, &P::input_impedance>),
+        resting_on(model_figures::output_resistance,
+                   measure("output_impedance", largest_in_band<output_impedance_ohm>,
+                           slope_of_largest<output_impedance_ohm, &P::output_impedance>)),
+        measure("capsule_effect", at_frequency<capsule_effect_db>, slope_at<&P::capsule_effect>),
+        measure("capsule_effect_spread", capsule_effect_spread,
+                slope_of_spread<capsule_effect_db, &P::capsule_effect>),
+        noise_measure("ein", in_band<ein_dbu>, slope_in_band<&P::ein>),
+        noise_measure("ein_a", in_band<ein_a_dbu>, slope_in_band<&P::ein_a>),
+        noise_measure("ein_468", in_band<ein_468_dbu>, slope_in_band<&P::ein_468>),
+        noise_measure("noise_figure", in_band<noise_figure_db>, slope_in_band<&P::noise_figure>),
+        noise_measure("output_noise", in_band<output_noise_v>, slope_in_band<&P::output_noise>),
+        noise_measure("capsule_noise_rise", in_band<capsule_noise_rise_db>,
+                      slope_in_band<&P::capsule_noise_rise>),
+        noise_measure("noise_share", part_share, noise_share_slope),
+        measure("bass_loss", part_loss),
+        resting_on(model_figures::swing, measure("max_input", at_frequency<max_input_dbu>)),
+        resting_on(model_figures::swing, measure("max_output", at_frequency<max_output_dbu>)),
+        resting_on(model_figures::swing, measure("max_spl", at_frequency<max_spl_db>)),
+        measure("output_level", at_frequency<output_level_dbu>, slope_at<&P::gain>),
+        noise_measure("self_noise", in_band<self_noise_db_spl>, slope_in_band<&P::ein_a>),
+        resting_on(model_figures::swing_and_noise,
+                   noise_measure("dynamic_range", in_band<dynamic_range_db>, nullptr)),
+        resting_on(model_figures::output_resistance, measure("phase_margin", phase_margin)),
+        resting_on(model_figures::output_resistance,
+                   if_not_found(without_phase_crossover, measure("gain_margin", gain_margin))),
+        resting_on(model_figures::output_resistance, measure("loop_gain", loop_gain)),
+        resting_on(model_figures::output_resistance,
+                   if_not_found(without_mode, measure("mode_q", mode_q))),
+        resting_on(model_figures::cmrr,
+                   measure("common_mode_rejection", at_frequency<common_mode_rejection_db>)),
+        resting_on(model_figures::psrr, measure("supply_rejection", supply_rejection)),
+        measure("feed_rejection", at_frequency<feed_rejection_db>),
+        resting_on(model_figures::psrr, measure("ripple_output", in_band<ripple_output_dbu>)),
+        resting_on(model_figures::psrr_and_noise, measure("quiet_level", quiet_level)),
+        measure("radio_rejection", at_frequency<radio_rejection_db>),
+        measure("radio_common_rejection", at_frequency<radio_common_rejection_db>),
+        resting_on(model_figures::output_resistance,
+                   measure("output_loss", at_frequency<output_loss_db>)),
+        measure("supply_margin", worst_supply<supply_margin_v, false>),
+        resting_on(model_figures::supply_current,
+                   measure("supply_current", nominal_supply<supply_current_a>)),
+        resting_on(model_figures::supply_current,
+                   measure("feed_margin", worst_supply<feed_margin_a, false>)),
+        resting_on(model_figures::supply_current,
+                   measure("battery_life", nominal_supply<battery_life_h>)),
+        resting_on(model_figures::offsets,
+                   measure("output_offset", worst_supply<output_offset_v, true>)),
+        measure("wiper_current", worst_supply<wiper_current_a, true>),
+        measure("capacitor_stress", worst_supply<capacitor_stress, true>),
     };
     return records;
 }
 
-bool by_difference(Unit unit) {
-    return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
-           unit == Unit::degree || unit == Unit::fraction;
-}
-
 const MeasureRecord* find_measure(std::string_view name) {
     const auto records = measure_records();
-    const auto found = std::find_if(records.begin(), records.end(),
-                                    [&](const R& record) { return record.name == name; });
+    const auto found =
+        std::find_if(records.begin(), records.end(),
+                     [&](const MeasureRecord& record) { return record.name == name; });
     return found == records.end() ? nullptr : &*found;
+}
+
+const MeasureRecord& record_of(const MeasureSchema& schema) {
+    return *find_measure(schema.name);
+}
+
+MeasureValue value_of(const MeasureRecord& measure, const MeasureArguments& arguments,
+                      Assembly& assembly, double rotation) {
+    if (measure.over_knob) return measure.over_knob(assembly.settings(), arguments);
+    return measure.at_setting(assembly.setting(rotation), arguments);
+}
+
+std::vector<double> slope_of(const MeasureRecord& measure, const MeasureArguments& arguments,
+                             PartSensitivity& sensitivity) {
+    return measure.slope ? measure.slope(sensitivity, arguments) : sensitivity.none();
+}
+
+std::vector<double> slope_over_knob(const MeasureRecord& measure, const MeasureArguments& arguments,
+                                    std::span<PartSensitivity* const> sensitivities) {
+    if (!measure.slope_over_knob) return sensitivities.front()->none();
+    return measure.slope_over_knob(sensitivities, arguments);
 }
 
 }  // namespace lowhiss

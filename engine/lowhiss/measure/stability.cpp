@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/analysis/loop_gain.hpp"
+#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/analysis/poles.hpp"
 
 namespace lowhiss {
 namespace {
@@ -46,9 +48,7 @@ const NaturalMode* Stability::sharpest() const {
     return found == modes.end() ? nullptr : &*found;
 }
 
-Stability stability_of(const Board& assembled, const Capsule* capsule, double rotation,
-                       const std::shared_ptr<const Plan>& plan) {
-    Circuit circuit = small_signal_circuit(assembled, rotation, capsule);
+Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan) {
     circuit.lowest_hz = 0;
     circuit.highest_hz = infinite;
     Network network(std::move(circuit), plan);

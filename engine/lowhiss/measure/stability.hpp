@@ -4,11 +4,12 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/analysis/loop_gain.hpp"
-#include "lowhiss/analysis/poles.hpp"
-#include "lowhiss/board/board.hpp"
+#include "lowhiss/analysis/loop_margins.hpp"
 
 namespace lowhiss {
+
+struct Circuit;
+struct Plan;
 
 /// A natural frequency of the circuit; of a complex pair the one.
 struct NaturalMode {
@@ -32,8 +33,8 @@ struct Stability {
     const NaturalMode* sharpest() const;
 };
 
-/// With measured impedances held beyond what was measured: loops cross over far above it.
-Stability stability_of(const Board& assembled, const Capsule* capsule, double rotation,
-                       const std::shared_ptr<const Plan>& plan);
+/// Of a circuit for small signals. Beyond the range of a measured capsule its impedance counts as
+/// that at the end of the range, for loops cross over far above it. Without a plan it makes one.
+Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
 }  // namespace lowhiss

@@ -5,6 +5,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/circuit/circuit.hpp"
 #include "lowhiss/measure/output_node.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/solver/solver.hpp"
@@ -29,10 +32,10 @@ std::string amperes(double a) {
 /// Reads one circuit's operating point in the board's words.
 class StateReader {
   public:
-    StateReader(const Board& board, const Circuit& circuit)
+    StateReader(const Board& board, const Circuit& circuit, const OperatingPoint& point)
         : board_(board),
           circuit_(circuit),
-          point_(operating_point(circuit)),
+          point_(point),
           equations_(direct_equations(circuit, point_.bias, 1)),
           solver_(equations_.g) {
         solver_.factorise(0);
@@ -164,7 +167,7 @@ class StateReader {
 
     const Board& board_;
     const Circuit& circuit_;
-    OperatingPoint point_;
+    const OperatingPoint& point_;
     DirectEquations equations_;
     ReferenceSolver solver_;
     SupplyState state_;
@@ -263,9 +266,14 @@ bool has_supply_ends(const Board& assembled) {
            });
 }
 
+SupplyState supply_state(const Board& assembled, const Circuit& circuit,
+                         const OperatingPoint& point) {
+    return StateReader(assembled, circuit, point).read();
+}
+
 SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule) {
     const Circuit circuit = build_circuit(assembled, rotation, capsule);
-    return StateReader(assembled, circuit).read();
+    return supply_state(assembled, circuit, operating_point(circuit));
 }
 
 double supply_margin_v(const SupplyState& state) {

@@ -2,11 +2,15 @@
 
 #include <array>
 #include <string>
+#include <string_view>
 #include <vector>
 
-#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/board/board.hpp"
 
 namespace lowhiss {
+
+struct Circuit;
+struct OperatingPoint;
 
 /// A feed at the low end, the middle or the high end of its tolerance; batteries empty, at their
 /// nominal voltage or full.
@@ -67,8 +71,12 @@ struct SupplyState {
     double output_offset_v = unset;  ///< either way, what the amplifiers' offsets may make of it
 };
 
-/// Throws as operating_point does. Offsets are carried to the outputs by the adjoint, and added up
-/// as if all had their worst sign.
+/// From the operating point of the board's circuit. Offsets are carried to the outputs by the
+/// adjoint, and added up as if all had their worst sign.
+SupplyState supply_state(const Board& assembled, const Circuit& circuit,
+                         const OperatingPoint& point);
+
+/// The same for a board that nothing else is asked about. Throws as operating_point does.
 SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule);
 
 // Single figures; unset where there is nothing to tell them from.

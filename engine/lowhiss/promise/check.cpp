@@ -3,28 +3,24 @@
 #include <algorithm>
 #include <cmath>
 
-#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// Where there is a gain and the whole range was searched, as a measured capsule does not let it
-/// be, what there is no corner of is beyond every bound in the searched range.
-double taken_as(const MeasureRecord& measure, double value, Setting& setting) {
-    const Circuit& circuit = setting.network().circuit();
+/// The value that a limit judges. If the whole range of frequencies was searched and the figure not
+/// found, its measure may say what stands for it; a measured capsule bounds the range.
+double judged_value(const MeasureRecord& measure, double value, Setting& setting) {
+    if (!std::isnan(value) || !measure.when_not_found) return value;
+    const Circuit& circuit = setting.circuit();
     const bool searched = circuit.lowest_hz == 0 && circuit.highest_hz == infinite &&
                           std::isfinite(gain_db(setting, reference_hz));
-    if (!std::isnan(value) || !searched) return value;
-    if (measure.name == "low_corner") return 0;
-    if (measure.name == "high_corner") return infinite;
-    const bool loops = setting.stability().worst_loop() != nullptr;
-    if (measure.name == "gain_margin" && loops) return infinite;
-    if (measure.name == "mode_q" && loops && setting.stability().stable) return 0;
-    return value;
+    return searched ? measure.when_not_found(setting) : value;
 }
 
 double margin_of(double value, double min, double max) {
@@ -70,10 +66,11 @@ MaskPoint mask_at(const std::vector<MaskPoint>& mask, double frequency_hz) {
 
 /// The worst frequency of a mask: where the margin is smallest, on and between its points.
 void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
+    const MeasureRecord& measure = record_of(*limit.measure);
     const auto value_at = [&](double f_hz) {
         MeasureArguments arguments = limit.arguments;
         arguments.at_hz = f_hz;
-        return limit.measure->at_setting(setting, arguments).value;
+        return measure.at_setting(setting, arguments).value;
     };
     const auto margin_at = [&](double f_hz) {
         const MaskPoint bounds = mask_at(limit.mask, f_hz);
@@ -145,8 +142,7 @@ class LimitCheck {
             take(limit, rotation, v);
             if (v.outcome == Outcome::missed && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
-                v.look_at =
-                    parts_to_look_at(limit, assembly_.board(), assembly_.capsule(), at, v.at_hz);
+                v.look_at = parts_to_look_at(limit, assembly_, at, v.at_hz);
             }
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
@@ -157,18 +153,12 @@ class LimitCheck {
 
     void take(const Limit& limit, double rotation, Verdict& v) {
         if (!limit.mask.empty()) return judge_mask(limit, assembly_.setting(rotation), v);
-        if (limit.measure->over_knob) {
-            std::vector<Setting*> all;
-            for (const double each : rotations(limit)) all.push_back(&assembly_.setting(each));
-            const MeasureValue found = limit.measure->over_knob(all, limit.arguments);
-            v.value = found.value;
-            v.at_hz = found.at_hz;
-        } else {
-            Setting& setting = assembly_.setting(rotation);
-            const MeasureValue found = limit.measure->at_setting(setting, limit.arguments);
-            v.value = taken_as(*limit.measure, found.value, setting);
-            v.at_hz = found.at_hz;
-        }
+        const MeasureRecord& measure = record_of(*limit.measure);
+        const MeasureValue found = value_of(measure, limit.arguments, assembly_, rotation);
+        v.at_hz = found.at_hz;
+        v.value = measure.over_knob
+                      ? found.value
+                      : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
     }
 

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
 #include "lowhiss/promise/limit.hpp"
 
@@ -64,9 +65,9 @@ std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests);
 /// One board, on the calling thread alone.
 BoardCheck check_board(const CheckRequest& request);
 
-/// The parts that move a figure most when each is made 1 % larger, at most three; of a measure of
-/// noise, the parts that hiss most.
-std::vector<std::string> parts_to_look_at(const Limit& limit, const Board& assembled,
-                                          const Capsule* capsule, double rotation, double at_hz);
+/// The parts that move a limit's figure most when each is made 1 % larger, at most three; for a
+/// measure of noise, the parts with most noise at the output.
+std::vector<std::string> parts_to_look_at(const Limit& limit, Assembly& assembly, double rotation,
+                                          double at_hz);
 
 }  // namespace lowhiss

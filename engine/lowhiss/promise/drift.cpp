@@ -13,12 +13,6 @@
 namespace lowhiss {
 namespace {
 
-/// What an allowance is written in: decibels of a level too, a percentage of anything else.
-Unit allowance_unit(Unit unit) {
-    if (unit == Unit::dbu || unit == Unit::db_spl) return Unit::decibel;
-    return by_difference(unit) ? unit : Unit::fraction;
-}
-
 /// A recorded text as a value; unset for what did not exist.
 std::optional<double> value_of(const RecordedFigure& recorded, Unit unit, Diagnostics& out) {
     if (recorded.text == "none") return unset;
@@ -67,7 +61,7 @@ Allowances read_allowances(const Board& board, Diagnostics& out) {
     Allowances allowances;
     std::vector<std::string> known;
     for (const MeasureRecord& record : measure_records()) {
-        allowances[record.name] = record.drift;
+        allowances[record.name] = record.schema->drift;
         known.emplace_back(record.name);
     }
     for (const Member& member : board.drift) {

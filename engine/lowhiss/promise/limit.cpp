@@ -14,7 +14,7 @@ namespace {
 
 std::vector<std::string> measure_names() {
     std::vector<std::string> names;
-    for (const MeasureRecord& record : measure_records()) names.emplace_back(record.name);
+    for (const MeasureSchema& schema : measure_schemas()) names.emplace_back(schema.name);
     return names;
 }
 
@@ -52,7 +52,7 @@ class LimitReader {
         const Member* measure = key("measure");
         const std::string* name = measure ? measure->value.text() : nullptr;
         if (!name) return;  // reported when the board was read
-        limit_.measure = find_measure(*name);
+        limit_.measure = find_measure_schema(*name);
         if (!limit_.measure) {
             out_.push_back(unknown_name(measure->value.at, "unknown-measure", subject("measure"),
                                         "measure", *name, measure_names()));
@@ -77,7 +77,7 @@ class LimitReader {
     }
 
     void read_arguments() {
-        const MeasureRecord& measure = *limit_.measure;
+        const MeasureSchema& measure = *limit_.measure;
         MeasureArguments& arguments = limit_.arguments;
         read_frequency("at", measure.takes_at, arguments.at_hz);
         read_frequency("from", measure.takes_band, arguments.band.from_hz);
@@ -136,7 +136,7 @@ class LimitReader {
     }
 
     void read_knob() {
-        if (!takes("knob", limit_.measure->at_setting != nullptr)) return;
+        if (!takes("knob", !limit_.measure->over_knob)) return;
         const Node& value = key("knob")->value;
         const Node::Array one{value};
         for (const Node& node : value.array() ? *value.array() : one) {
@@ -162,7 +162,7 @@ class LimitReader {
         }
         const Member* mask = key("mask");
         if (!mask) return;
-        if (!limit_.measure->takes_at || !limit_.measure->at_setting) {
+        if (!limit_.measure->takes_at || limit_.measure->over_knob) {
             out_.push_back(error_at(mask->at, "useless-key", subject_,
                                     fmt::format("measure '{}' is no curve", limit_.measure->name),
                                     "a mask for a measure that is taken at a frequency"));

@@ -4,10 +4,10 @@
 #include <cmath>
 #include <map>
 #include <memory>
-#include <tuple>
 #include <utility>
 
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
 
 namespace lowhiss {
@@ -46,9 +46,38 @@ const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) 
     return found == limits.end() ? nullptr : &*found;
 }
 
+/// One assembly, and what its parts do at the knob positions that are asked for.
+class AssemblySensitivity {
+  public:
+    AssemblySensitivity(const Board& board, const std::string& capsule, const Plans& plans,
+                        const std::vector<std::size_t>& parts)
+        : assembly_(board, "", capsule, plans), parts_(parts) {}
+
+    PartSensitivity& at(double knob) {
+        const double rotation = std::isnan(knob) ? 0 : knob;
+        auto& sensitivity = positions_[rotation];
+        if (!sensitivity) {
+            sensitivity = std::make_unique<PartSensitivity>(assembly_.setting(rotation), parts_);
+        }
+        return *sensitivity;
+    }
+
+    std::vector<PartSensitivity*> all() {
+        std::vector<PartSensitivity*> sensitivities;
+        for (const double rotation : assembly_.positions()) sensitivities.push_back(&at(rotation));
+        return sensitivities;
+    }
+
+  private:
+    Assembly assembly_;
+    const std::vector<std::size_t>& parts_;
+    std::map<double, std::unique_ptr<PartSensitivity>> positions_;
+};
+
 /// Sensitivities of limits' figures, which share what was prepared for their setting.
 class Sensitivities {
   public:
+    /// `assembled` has the variant's changes made.
     Sensitivities(const Board& assembled, std::string variant, const PlanShelf& plans,
                   std::vector<std::size_t> parts)
         : assembled_(assembled),
@@ -60,7 +89,7 @@ class Sensitivities {
         if (!limit || !std::isfinite(verdict.value)) return none();
         MeasureArguments arguments = limit->arguments;
         if (!limit->mask.empty()) arguments.at_hz = verdict.at_hz;
-        return of(verdict.capsule, verdict.knob, *limit->measure, arguments);
+        return of(verdict.capsule, verdict.knob, record_of(*limit->measure), arguments);
     }
 
     std::vector<double> of(const Figure& figure) {
@@ -76,70 +105,26 @@ class Sensitivities {
 
     std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
                            const MeasureArguments& arguments) {
-        if (measure.at_setting) return at(capsule, knob).per_percent(measure, arguments);
-        return over_knob(capsule, measure, arguments);
+        AssemblySensitivity& assembly = with(capsule);
+        if (measure.over_knob) return slope_over_knob(measure, arguments, assembly.all());
+        return slope_of(measure, arguments, assembly.at(knob));
     }
 
-    /// The difference of gain between the two positions that the measure is about.
-    std::vector<double> over_knob(const std::string& capsule, const MeasureRecord& measure,
-                                  const MeasureArguments& arguments) {
-        const MeasureRecord& gain = *find_measure("gain");
-        const std::vector<double> positions =
-            assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
-        std::vector<double> gains_db;
-        gains_db.reserve(positions.size());
-        for (const double rotation : positions) {
-            gains_db.push_back(at(capsule, rotation).gain_db(arguments.at_hz));
-        }
-        std::size_t high = 0;
-        std::size_t low = 0;
-        if (measure.name == "gain_range") {
-            const auto [least, most] = std::minmax_element(gains_db.begin(), gains_db.end());
-            low = static_cast<std::size_t>(least - gains_db.begin());
-            high = static_cast<std::size_t>(most - gains_db.begin());
-        } else if (measure.name == "gain_step") {
-            for (std::size_t k = 1; k < gains_db.size(); ++k) {
-                const double step = std::abs(gains_db[k] - gains_db[k - 1]);
-                if (!(step > gains_db[high] - gains_db[low])) continue;
-                const bool rises = gains_db[k] > gains_db[k - 1];
-                high = rises ? k : k - 1;
-                low = rises ? k - 1 : k;
-            }
-        } else {
-            return none();
-        }
-        std::vector<double> result = at(capsule, positions[high]).per_percent(gain, arguments);
-        const std::vector<double> less = at(capsule, positions[low]).per_percent(gain, arguments);
-        for (std::size_t k = 0; k < result.size(); ++k) result[k] -= less[k];
-        return result;
-    }
-
-    PartSensitivity& at(const std::string& capsule, double knob) {
-        auto& setting = settings_[{capsule, knob}];
-        if (!setting) {
+    AssemblySensitivity& with(const std::string& capsule) {
+        auto& assembly = assemblies_[capsule];
+        if (!assembly) {
             const auto plans = plans_.find({variant_, capsule});
-            setting = std::make_unique<PartSensitivity>(
-                assembled_, capsule_named(assembled_, capsule), std::isnan(knob) ? 0 : knob,
-                plans == plans_.end() ? Plans() : plans->second, parts_);
+            assembly = std::make_unique<AssemblySensitivity>(
+                assembled_, capsule, plans == plans_.end() ? Plans() : plans->second, parts_);
         }
-        return *setting;
+        return *assembly;
     }
 
-    struct Before {
-        bool operator()(const std::pair<std::string, double>& a,
-                        const std::pair<std::string, double>& b) const {
-            const auto key = [](const auto& p) {
-                return std::tuple(p.first, std::isnan(p.second),
-                                  std::isnan(p.second) ? 0 : p.second);
-            };
-            return key(a) < key(b);
-        }
-    };
     const Board& assembled_;
     std::string variant_;
     const PlanShelf& plans_;
     std::vector<std::size_t> parts_;
-    std::map<std::pair<std::string, double>, std::unique_ptr<PartSensitivity>, Before> settings_;
+    std::map<std::string, std::unique_ptr<AssemblySensitivity>> assemblies_;
 };
 
 /// Infinite where the figure does not exist at an end.

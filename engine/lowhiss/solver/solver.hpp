@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "lowhiss/equations/pencil.hpp"
+#include "lowhiss/solver/account.hpp"
 #include "lowhiss/solver/plan.hpp"
 
 namespace lowhiss {
@@ -26,14 +27,6 @@ inline constexpr double largest_backward_error = 1e-13;
 /// Solutions are refined until theirs is no larger, or refinement does not help: what is left is
 /// gone with the next step, or is rounding.
 inline constexpr double good_backward_error = 1e-14;
-
-/// What a solver did so far.
-struct SolverAccount {
-    std::size_t factorisations = 0;
-    std::size_t solutions = 0;
-    std::size_t fallbacks = 0;        ///< frequencies that the reference path had to do
-    double worst_backward_error = 0;  ///< at most; up to the good one it is not told how much
-};
 
 /// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
 /// Eigen with partial pivoting (dense up to 200 unknowns, else sparse), with complete pivoting

@@ -7,8 +7,11 @@
 #include "lowhiss/measure/headroom.hpp"
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/measure/stability.hpp"
+#include "lowhiss/measure/supply.hpp"
 
 namespace lowhiss {
+
+class Setting;
 
 // Where a sweep looks at what is no response and no hiss.
 inline constexpr std::array headroom_hz{20.0, 1000.0, 20000.0};

@@ -1,0 +1,51 @@
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "lowhiss/quantity/band.hpp"
+#include "lowhiss/quantity/unit.hpp"
+
+namespace lowhiss {
+
+/// What a measure may be asked with. Its schema says which of them it takes.
+struct MeasureArguments {
+    double at_hz = 1000;
+    Band band;
+    std::string part;
+};
+
+/// The largest change of a figure against its baseline that is not reported: an absolute change in
+/// the figure's unit (decibels for levels), or a fraction of the recorded figure.
+struct Drift {
+    double size;
+    bool relative;
+};
+
+/// All that reading a board needs to know of a measure: what it is called, its unit, what it may be
+/// asked with. How it is computed is said by the record of the same name in `measure`.
+struct MeasureSchema {
+    std::string_view name;
+    Unit unit;
+    bool takes_at;
+    bool takes_band;
+    bool takes_part;
+    bool over_knob;  ///< one figure from all knob positions of an assembly
+    Drift drift;     ///< allowed unless the board's [drift] says otherwise
+    std::string_view about;
+};
+
+std::span<const MeasureSchema> measure_schemas();
+
+/// Null where no measure has the name.
+const MeasureSchema* find_measure_schema(std::string_view name);
+
+/// Whether figures of the unit are compared by their difference and not by their ratio.
+bool by_difference(Unit unit);
+
+/// The unit that an allowance in [drift] is written in: decibels for levels, a percentage for what
+/// is compared by its ratio.
+Unit allowance_unit(Unit unit);
+
+}  // namespace lowhiss
