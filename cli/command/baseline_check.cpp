@@ -22,9 +22,9 @@ bool has_trouble(const std::vector<FigureDrift>& drifts) {
 }
 
 /// Every figure as one that no baseline has.
-std::vector<FigureDrift> all_new(const std::vector<Figure>& figures, const Allowances& allowances) {
+std::vector<FigureDrift> all_new(const Board& board, const std::vector<Figure>& figures) {
     Diagnostics none;
-    return drift_from(Baseline{}, figures, allowances, none);
+    return drift_from(Baseline{}, figures, board, none);
 }
 
 std::string amount_text(double amount, const FigureDrift& drift) {
@@ -49,7 +49,7 @@ bool in_ci() {
 }
 
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    const Allowances& allowances, const CheckOptions& options) {
+                                    const CheckOptions& options) {
     BaselineCheck result;
     if (options.limits_only) return result;
     result.strict = in_ci() && !options.record;
@@ -57,13 +57,13 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
     std::error_code error;
     if (!std::filesystem::exists(std::filesystem::symlink_status(result.path, error))) {
         result.state = State::none;
-        result.drifts = all_new(figures, allowances);
+        result.drifts = all_new(board, figures);
         return result;
     }
     Diagnostics diagnostics;
     const auto baseline = read_baseline(result.path, disk_reader(), diagnostics);
     if (baseline) {
-        result.drifts = drift_from(*baseline, figures, allowances, diagnostics);
+        result.drifts = drift_from(*baseline, figures, board, diagnostics);
         result.changes = board_changes(baseline->lines, board_lines(board));
         result.board = baseline->board;
         result.revision = baseline->revision;

@@ -9,7 +9,7 @@ bool in_ci();
 
 /// Holds the figures against the baseline beside the board, if there is one.
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    const Allowances& allowances, const CheckOptions& options);
+                                    const CheckOptions& options);
 
 /// Writes the baseline, unless it says the same already, one that cannot be used stands in its
 /// place, or a figure could not be computed. What keeps it from being written is its trouble.

@@ -41,19 +41,15 @@ std::string first_errors(const Diagnostics& diagnostics) {
 /// A board that could be read, with what is asked of it; or what is wrong with it.
 struct Reading {
     std::optional<Board> board;
-    std::vector<Limit> limits;
-    Allowances allowances;
     CheckedBoard checked;
 };
 
 Reading read(const std::string& path, const CommonOptions& options) {
     BoardReading board = read_board(path, disk_reader());
-    Reading reading{std::move(board.board), {}, {}, {path, path, "", {}, {}, "", done}};
+    Reading reading{std::move(board.board), {path, path, "", {}, {}, "", done}};
     if (reading.board) {
         reading.checked.name = reading.board->name;
         reading.checked.revision = reading.board->revision;
-        reading.limits = read_limits(*reading.board, disk_reader(), board.diagnostics);
-        reading.allowances = read_allowances(*reading.board, board.diagnostics);
     }
     print_diagnostics(board.diagnostics, options.quiet, options.color);
     if (has_errors(board.diagnostics)) {
@@ -70,7 +66,7 @@ void check_all(std::vector<Reading>& readings, const CheckOptions& options) {
     std::vector<Reading*> asked;
     for (Reading& reading : readings) {
         if (!reading.board) continue;
-        requests.push_back({&*reading.board, reading.limits, !options.limits_only});
+        requests.push_back({&*reading.board, reading.board->limits, !options.limits_only});
         requests.back().stability = true;
         asked.push_back(&reading);
     }
@@ -78,15 +74,14 @@ void check_all(std::vector<Reading>& readings, const CheckOptions& options) {
     for (std::size_t k = 0; k < results.size(); ++k) {
         CheckedBoard& checked = asked[k]->checked;
         checked.verdicts = std::move(results[k].verdicts);
-        checked.baseline = compare_with_baseline(*asked[k]->board, results[k].figures,
-                                                 asked[k]->allowances, options);
+        checked.baseline = compare_with_baseline(*asked[k]->board, results[k].figures, options);
         if (options.record) record(*asked[k]->board, results[k].figures, checked.baseline);
         checked.status = std::max(status_of(checked.verdicts), status_of(checked.baseline));
     }
 }
 
 /// The response of every assembly, with what its limits ask of the gain.
-ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limits) {
+ChartSheet sheet_with_limits(const Board& board) {
     SweepRequest request;
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
@@ -97,7 +92,7 @@ ChartSheet sheet_with_limits(const Board& board, const std::vector<Limit>& limit
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();
         gain.title = place_text(run.variant, run.capsule, unset);
-        add_bounds(limits, run.variant, gain);
+        add_bounds(board.limits, run.variant, gain);
         sheet.charts.push_back(std::move(gain));
     }
     return sheet;
@@ -179,7 +174,7 @@ ExitStatus run_check(const CheckOptions& options) {
     if (!options.json.empty()) write_output(options.json, check_json(boards));
     if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
     if (!options.plot.empty() && first.board) {
-        write_plot(options.plot, sheet_with_limits(*first.board, first.limits));
+        write_plot(options.plot, sheet_with_limits(*first.board));
     }
     ExitStatus worst = done;
     for (const CheckedBoard& board : boards) worst = std::max(worst, board.status);

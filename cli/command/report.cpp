@@ -92,15 +92,9 @@ ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
 }
 
 ReportedBoard reported(const Board& board, Pictures& pictures, const ReportOptions& asked) {
-    const CommonOptions& options = asked.common;
     ReportedBoard result{board.name, board.revision,     board.path, {},
                          {},         board_lines(board), "",         {}};
-    Diagnostics mistakes;
-    CheckRequest check{&board, read_limits(board, disk_reader(), mistakes)};
-    if (has_errors(mistakes)) {
-        print_diagnostics(mistakes, options.quiet, options.color);
-        throw Silent{unusable};
-    }
+    CheckRequest check{&board, board.limits};
     check.stability = true;
     result.verdicts = worst_first(check_board(check).verdicts);
     SweepRequest request;

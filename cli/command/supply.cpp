@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "lowhiss/promise/limit.hpp"
+#include "lowhiss/board/limit.hpp"
 #include "lowhiss/topology/check.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"

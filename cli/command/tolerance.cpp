@@ -40,17 +40,6 @@ Shard shard_of(const ToleranceOptions& options) {
         options.shard));
 }
 
-/// The limits in `request`, which are read from the board and the files of masks; errors are
-/// printed.
-std::vector<Limit> limits_of(const Board& board, const FileReader& reader,
-                             const CommonOptions& options) {
-    Diagnostics diagnostics;
-    std::vector<Limit> limits = read_limits(board, reader, diagnostics);
-    print_diagnostics(diagnostics, options.quiet, options.color);
-    if (has_errors(diagnostics)) throw Silent{unusable};
-    return limits;
-}
-
 /// Every value of every board is held until the end.
 void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
     constexpr double most_values = 1e8;
@@ -69,7 +58,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     const FileReader reader = noting(disk_reader(), run.files);
     const Board board = load(options.board, options.common, reader);
     SpreadRequest request;
-    request.limits = limits_of(board, reader, options.common);
+    request.limits = board.limits;
     const Board assembled = with_variant(board, variant_named(board, options.variant));
     result.path = options.board;
     result.board = board.name;

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/promise/limit.hpp"
+#include "lowhiss/board/limit.hpp"
 #include "lowhiss/series/spread.hpp"
 #include "lowhiss/sweep/sweep.hpp"
 

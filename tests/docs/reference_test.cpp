@@ -3,8 +3,8 @@
 #include <fmt/format.h>
 
 #include "approve.hpp"
+#include "lowhiss/board/measure_schema.hpp"
 #include "lowhiss/board/schema.hpp"
-#include "lowhiss/measure/registry.hpp"
 #include "support/catch.hpp"
 
 namespace lowhiss::reference_test {
@@ -67,26 +67,23 @@ std::string models_text() {
            field_heading + field_rows(feed_fields()) + "\n";
 }
 
-std::string drift_text(const MeasureRecord& record) {
-    if (record.schema->drift.relative)
-        return fmt::format("{:.4g} %", 100 * record.schema->drift.size);
-    if (record.unit == Unit::fraction)
-        return fmt::format("{:.4g} %", 100 * record.schema->drift.size);
-    return fmt::format("{:.4g} {}", record.schema->drift.size,
-                       record.unit == Unit::degree ? "deg" : "dB");
+std::string drift_text(const MeasureSchema& schema) {
+    if (schema.drift.relative) return fmt::format("{:.4g} %", 100 * schema.drift.size);
+    if (schema.unit == Unit::fraction) return fmt::format("{:.4g} %", 100 * schema.drift.size);
+    return fmt::format("{:.4g} {}", schema.drift.size, schema.unit == Unit::degree ? "deg" : "dB");
 }
 
 std::string measures_text() {
     std::string text =
         "\n| measure | unit | depends on | may drift | meaning |\n| --- | --- | --- | --- | --- "
         "|\n";
-    for (const MeasureRecord& record : measure_records()) {
-        std::string keys = record.schema->over_knob ? "the whole knob" : "`knob`";
-        if (record.schema->takes_at) keys += ", `at`";
-        if (record.schema->takes_band) keys += ", `from`, `to`";
-        if (record.schema->takes_part) keys += ", `part`";
-        text += fmt::format("| `{}` | {} | {} | {} | {} |\n", record.name, info(record.unit).name,
-                            keys, drift_text(record), record.schema->about);
+    for (const MeasureSchema& schema : measure_schemas()) {
+        std::string keys = schema.over_knob ? "the whole knob" : "`knob`";
+        if (schema.takes_at) keys += ", `at`";
+        if (schema.takes_band) keys += ", `from`, `to`";
+        if (schema.takes_part) keys += ", `part`";
+        text += fmt::format("| `{}` | {} | {} | {} | {} |\n", schema.name, info(schema.unit).name,
+                            keys, drift_text(schema), schema.about);
     }
     return text + "\n";
 }

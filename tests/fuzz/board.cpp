@@ -8,7 +8,6 @@
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/bias/operating_point.hpp"
 #include "lowhiss/board/board_lines.hpp"
-#include "lowhiss/promise/limit.hpp"
 #include "lowhiss/topology/check.hpp"
 #include "lowhiss/topology/feedback.hpp"
 #include "support/memory_reader.hpp"
@@ -21,8 +20,6 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const BoardReading reading = read_board("board.toml", reader);
     for (const Diagnostic& d : reading.diagnostics) (void)to_text(d);
     if (!reading.board) return 0;
-    Diagnostics out;
-    (void)read_limits(*reading.board, reader, out);
     (void)board_lines(*reading.board);
     for (const Variant& each : reading.board->variants) (void)with_variant(*reading.board, &each);
     if (reading.board->parts.size() > 200) return 0;

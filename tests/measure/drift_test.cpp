@@ -47,9 +47,8 @@ std::string refusal_of(const std::string& text) {
 std::string drift_of(const Baseline& baseline, const Board& board) {
     static constexpr const char* kinds[] = {"still", "moved", "missing", "obsolete", "error"};
     Diagnostics out;
-    const Allowances allowances = read_allowances(board, out);
     std::string text;
-    for (const FigureDrift& d : drift_from(baseline, figures_of(board), allowances, out)) {
+    for (const FigureDrift& d : drift_from(baseline, figures_of(board), board, out)) {
         if (d.kind == FigureDrift::Kind::still) continue;
         text += fmt::format("{} {} {:.4f}\n", d.key, kinds[static_cast<int>(d.kind)], d.moved_by);
     }
@@ -89,7 +88,7 @@ TEST_CASE("a figure moves when it leaves its allowance, and by how much is told"
           "plain, no capsule, output_impedance moved 0.0148\n");
 }
 
-TEST_CASE("the board's own allowances stand above the registry's") {
+TEST_CASE("the board's own allowances replace those of the measures") {
     const Baseline baseline = read_back(recorded(test::board_from_text(divider)));
     const std::string wide = "[drift]\ngain = \"0.2 dB\"\ninput_impedance = \"2 %\"\n";
     std::string text = divider + wide;
@@ -99,9 +98,8 @@ TEST_CASE("the board's own allowances stand above the registry's") {
           "plain, no capsule, output_impedance moved 0.0148\n");
 
     const auto mistakes = [](const std::string& drift) {
-        Diagnostics out;
-        read_allowances(test::board_from_text(divider + "[drift]\n" + drift), out);
-        return test::all_text(out);
+        const auto reader = test::memory_reader({{"board.toml", divider + "[drift]\n" + drift}});
+        return test::all_text(read_board("board.toml", reader).diagnostics);
     };
     CHECK(mistakes("gian = \"1 dB\"\n").find("did you mean 'gain'?") != std::string::npos);
     CHECK(mistakes("gain = \"1 %\"\n").find("board.toml:10:8: error: drift.gain") !=

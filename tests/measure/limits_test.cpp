@@ -35,19 +35,14 @@ std::vector<Verdict> verdicts_of(const std::string& limits,
     BoardReading reading = read_board("board.toml", reader);
     INFO(test::all_text(reading.diagnostics));
     REQUIRE(reading.board);
-    Diagnostics diagnostics;
-    const std::vector<Limit> read = read_limits(*reading.board, reader, diagnostics);
-    INFO(test::all_text(diagnostics));
-    REQUIRE(diagnostics.empty());
-    const CheckRequest request{&*reading.board, read};
+    REQUIRE(reading.diagnostics.empty());
+    const CheckRequest request{&*reading.board, reading.board->limits};
     return check_boards({&request, 1}).front().verdicts;
 }
 
 std::string mistakes_of(const std::string& limits) {
-    const Board board = test::board_from_text(low_pass + limits);
-    Diagnostics diagnostics;
-    read_limits(board, test::memory_reader({}), diagnostics);
-    return test::all_text(diagnostics);
+    const FileReader reader = test::memory_reader({{"board.toml", low_pass + limits}});
+    return test::all_text(read_board("board.toml", reader).diagnostics);
 }
 
 TEST_CASE("a limit is taken in every variant, with value, margin and the parts that move it") {

@@ -135,9 +135,7 @@ name = "bass"
 measure = "low_corner"
 max = "21 Hz"
 )"});
-    Diagnostics out;
-    const SpreadRequest request{even, 0, 4000, "",
-                                read_limits(board, test::memory_reader({}), out)};
+    const SpreadRequest request{even, 0, 4000, "", board.limits};
     const Spread spread = spread_of(board, request);
     const LimitSpread& bass = spread.limits.at(0);
     double mean = 0;

@@ -20,8 +20,7 @@ Verdict verdict_of(const std::string& text) {
     BoardReading reading = read_board("board.toml", reader);
     INFO(test::all_text(reading.diagnostics));
     REQUIRE(reading.board);
-    Diagnostics out;
-    const CheckRequest request{&*reading.board, read_limits(*reading.board, reader, out)};
+    const CheckRequest request{&*reading.board, reading.board->limits};
     return check_board(request).verdicts.at(0);
 }
 

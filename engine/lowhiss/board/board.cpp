@@ -33,6 +33,13 @@ const Variant* find_variant(const Board& board, std::string_view name) {
     return found == board.variants.end() ? nullptr : &*found;
 }
 
+Drift drift_allowed(const Board& board, const MeasureSchema& measure) {
+    const auto own =
+        std::find_if(board.drift.begin(), board.drift.end(),
+                     [&](const Allowance& allowance) { return allowance.measure == &measure; });
+    return own == board.drift.end() ? measure.drift : own->drift;
+}
+
 Board with_variant(const Board& board, const Variant* variant) {
     Board result = board;
     if (!variant) return result;

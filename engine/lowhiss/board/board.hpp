@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "lowhiss/board/feed.hpp"
+#include "lowhiss/board/limit.hpp"
 #include "lowhiss/board/model.hpp"
 #include "lowhiss/text/document.hpp"
 #include "lowhiss/text/file_reader.hpp"
@@ -72,13 +73,6 @@ struct TemperatureRange {
     double high_k;
 };
 
-/// A promise of the board, kept as text until `measure` is known to say what unit it has.
-struct LimitEntry {
-    std::string name;
-    std::vector<Member> keys;
-    Position at;
-};
-
 struct Board {
     std::string name;
     std::string revision;
@@ -93,8 +87,8 @@ struct Board {
     std::vector<Ripple> ripples;
     std::vector<Variant> variants;
     std::vector<Matched> matched;
-    std::vector<LimitEntry> limits;
-    std::vector<Member> drift;  ///< allowances by measure, kept as text for the same reason
+    std::vector<Limit> limits;
+    std::vector<Allowance> drift;
     Models models;
     std::string path;
 };
@@ -106,6 +100,9 @@ const Variant* find_variant(const Board& board, std::string_view name);
 // throw Error (unusable_input), with the nearest name, for one that the board does not know.
 const Variant* variant_named(const Board& board, const std::string& name);
 const Capsule* capsule_named(const Board& board, const std::string& name);
+
+/// How far the measure's figures may move from a baseline: what [drift] says, or else its schema.
+Drift drift_allowed(const Board& board, const MeasureSchema& measure);
 
 /// The board with a variant's changes made; a null variant is the plain board.
 Board with_variant(const Board& board, const Variant* variant);

@@ -8,19 +8,19 @@ namespace {
 
 using FeedField = Field<Feed>;
 
-constexpr std::array fields{
+constexpr std::array feed_schema_fields{
     FeedField{"voltage", Unit::volt, Range::positive, optional, &slot<&Feed::voltage_v>,
-      "instead of the standard's, of a recorder that does not keep to it"},
+              "instead of the standard's, of a recorder that does not keep to it"},
     FeedField{"voltage_tolerance", Unit::volt, Range::at_least_zero, optional,
-      &slot<&Feed::voltage_tolerance_v>, "either way"},
+              &slot<&Feed::voltage_tolerance_v>, "either way"},
     FeedField{"resistance", Unit::ohm, Range::positive, optional, &slot<&Feed::resistance_ohm>,
-      "of each of the two"},
+              "of each of the two"},
     FeedField{"matching", Unit::fraction, Range::zero_to_one, optional, &slot<&Feed::matching>,
-      "by what part of itself one may differ from the other"},
-    FeedField{"current_limit", Unit::ampere, Range::positive, optional, &slot<&Feed::current_limit_a>,
-      "that may be drawn from both together"},
+              "by what part of itself one may differ from the other"},
+    FeedField{"current_limit", Unit::ampere, Range::positive, optional,
+              &slot<&Feed::current_limit_a>, "that may be drawn from both together"},
     FeedField{"noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
-      &slot<&Feed::noise_v_rthz>, "of the voltage ahead of the resistors"},
+              &slot<&Feed::noise_v_rthz>, "of the voltage ahead of the resistors"},
 };
 
 Feed standard(const char* name, double volts, double tolerance_v, double ohm, double limit_a) {
@@ -37,7 +37,7 @@ Feed standard(const char* name, double volts, double tolerance_v, double ohm, do
 }  // namespace
 
 std::span<const Field<Feed>> feed_fields() {
-    return fields;
+    return feed_schema_fields;
 }
 
 std::span<const Feed> standard_feeds() {

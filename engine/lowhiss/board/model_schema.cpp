@@ -6,7 +6,6 @@
 namespace lowhiss {
 namespace {
 
-
 template <auto Member>
 double& in_capsule(Capsule& capsule) {
     return slot_in<Member>(capsule.impedance);

@@ -2,6 +2,7 @@
 
 #include <limits>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -12,6 +13,10 @@ namespace lowhiss {
 
 inline constexpr double unset = std::numeric_limits<double>::quiet_NaN();
 inline constexpr double infinite = std::numeric_limits<double>::infinity();
+
+// Names of the parts that stand for what is not on the board.
+inline constexpr std::string_view capsule_part = "capsule";
+inline constexpr std::string_view feed_part = "feed";
 
 /// How far a value may be off the drawing's, as fractions of it: low <= 0 <= high.
 struct Tolerance {

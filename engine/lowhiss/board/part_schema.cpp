@@ -13,14 +13,15 @@ template <auto Member>
 constexpr auto to = &slot_in<Member, PartData>;
 
 template <class Kind>
-constexpr PartField tolerance{"tolerance",
-                      Unit::fraction,
-                      Range::zero_to_one,
-                      optional,
-                      [](PartData& data) -> double& { return std::get<Kind>(data).tolerance.high; },
-                      "spread about the value",
-                      {[](PartData& data) -> double& { return std::get<Kind>(data).tolerance.low; },
-                       Range::minus_one_to_zero, Range::zero_to_one, true}};
+constexpr PartField tolerance{
+    "tolerance",
+    Unit::fraction,
+    Range::zero_to_one,
+    optional,
+    [](PartData& data) -> double& { return std::get<Kind>(data).tolerance.high; },
+    "spread about the value",
+    {[](PartData& data) -> double& { return std::get<Kind>(data).tolerance.low; },
+     Range::minus_one_to_zero, Range::zero_to_one, true}};
 
 template <class Kind>
 constexpr PartField temperature_coefficient{
@@ -39,63 +40,65 @@ constexpr PartField temperature_coefficient{
 
 constexpr std::array resistor_fields{
     PartField{"resistor", Unit::ohm, Range::at_least_zero, required, to<&Resistor::resistance_ohm>,
-      "resistance; exactly 0 is a short"},
+              "resistance; exactly 0 is a short"},
     tolerance<Resistor>,
     temperature_coefficient<Resistor>,
 };
 
 constexpr std::array capacitor_fields{
     PartField{"capacitor", Unit::farad, Range::positive, required, to<&Capacitor::capacitance_f>,
-      "capacitance"},
+              "capacitance"},
     PartField{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
-      to<&Capacitor::series_resistance_ohm>, "in series with the capacitance"},
+              to<&Capacitor::series_resistance_ohm>, "in series with the capacitance"},
     PartField{"leakage_resistance", Unit::ohm, Range::positive, optional,
-      to<&Capacitor::leakage_resistance_ohm>, "across both"},
+              to<&Capacitor::leakage_resistance_ohm>, "across both"},
     PartField{"rating", Unit::volt, Range::positive, optional, to<&Capacitor::rating_v>,
-      "direct voltage that it may stand"},
+              "direct voltage that it may stand"},
     tolerance<Capacitor>,
     temperature_coefficient<Capacitor>,
 };
 
 constexpr std::array inductor_fields{
     PartField{"inductor", Unit::henry, Range::positive, required, to<&Inductor::inductance_h>,
-      "inductance"},
+              "inductance"},
     PartField{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
-      to<&Inductor::series_resistance_ohm>, "of the wire"},
+              to<&Inductor::series_resistance_ohm>, "of the wire"},
     PartField{"parallel_capacitance", Unit::farad, Range::at_least_zero, optional,
-      to<&Inductor::parallel_capacitance_f>, "across both"},
+              to<&Inductor::parallel_capacitance_f>, "across both"},
     tolerance<Inductor>,
     temperature_coefficient<Inductor>,
 };
 
 constexpr std::array transformer_fields{
     PartField{"ratio", Unit::number, Range::positive, required, to<&Transformer::ratio>,
-      "secondary turns over primary turns"},
+              "secondary turns over primary turns"},
     PartField{"primary_inductance", Unit::henry, Range::positive, required,
-      to<&Transformer::primary_inductance_h>, "of the primary, secondary open"},
+              to<&Transformer::primary_inductance_h>, "of the primary, secondary open"},
     PartField{"coupling", Unit::number, Range::zero_to_one, optional, to<&Transformer::coupling>,
-      "1 is perfect"},
+              "1 is perfect"},
     PartField{"primary_resistance", Unit::ohm, Range::at_least_zero, optional,
-      to<&Transformer::primary_resistance_ohm>, "of the primary's wire"},
+              to<&Transformer::primary_resistance_ohm>, "of the primary's wire"},
     PartField{"secondary_resistance", Unit::ohm, Range::at_least_zero, optional,
-      to<&Transformer::secondary_resistance_ohm>, "of the secondary's wire"},
+              to<&Transformer::secondary_resistance_ohm>, "of the secondary's wire"},
 };
 
 constexpr std::array potentiometer_fields{
-    PartField{"potentiometer", Unit::ohm, Range::positive, required, to<&Potentiometer::resistance_ohm>,
-      "resistance of the whole track"},
-    PartField{"midpoint", Unit::fraction, Range::inside_zero_to_one, optional, to<&Potentiometer::midpoint>,
-      "fraction of the track at half rotation of a log taper"},
+    PartField{"potentiometer", Unit::ohm, Range::positive, required,
+              to<&Potentiometer::resistance_ohm>, "resistance of the whole track"},
+    PartField{"midpoint", Unit::fraction, Range::inside_zero_to_one, optional,
+              to<&Potentiometer::midpoint>,
+              "fraction of the track at half rotation of a log taper"},
     PartField{"end_resistance", Unit::ohm, Range::at_least_zero, optional,
-      to<&Potentiometer::end_resistance_ohm>, "left at each end of the track"},
-    PartField{"position", Unit::fraction, Range::zero_to_one, optional, to<&Potentiometer::position>,
-      "rotation of a trimmer that no knob turns"},
+              to<&Potentiometer::end_resistance_ohm>, "left at each end of the track"},
+    PartField{"position", Unit::fraction, Range::zero_to_one, optional,
+              to<&Potentiometer::position>, "rotation of a trimmer that no knob turns"},
     tolerance<Potentiometer>,
     temperature_coefficient<Potentiometer>,
 };
 
 template <auto Gain>
-constexpr std::array<PartField, 1> gain_field(std::string_view keyword, Unit unit, std::string_view about) {
+constexpr std::array<PartField, 1> gain_field(std::string_view keyword, Unit unit,
+                                              std::string_view about) {
     return {PartField{keyword, unit, Range::any, required, to<Gain>, about}};
 }
 
@@ -110,16 +113,16 @@ constexpr auto current_gain_fields = gain_field<&ControlledSource::gain>(
 
 constexpr std::array voltage_source_fields{
     PartField{"voltage_source", Unit::volt, Range::any, required, to<&IndependentSource::dc>,
-      "direct voltage, first pin positive"},
+              "direct voltage, first pin positive"},
     PartField{"ac", Unit::volt, Range::any, optional, to<&IndependentSource::ac>,
-      "alternating voltage; zero in a sweep, where only the capsule drives"},
+              "alternating voltage; zero in a sweep, where only the capsule drives"},
 };
 
 constexpr std::array current_source_fields{
     PartField{"current_source", Unit::ampere, Range::any, required, to<&IndependentSource::dc>,
-      "direct current, from the first pin through the source to the second"},
+              "direct current, from the first pin through the source to the second"},
     PartField{"ac", Unit::ampere, Range::any, optional, to<&IndependentSource::ac>,
-      "alternating current; zero in a sweep, where only the capsule drives"},
+              "alternating current; zero in a sweep, where only the capsule drives"},
 };
 
 constexpr PartField forward_current{
@@ -129,72 +132,75 @@ constexpr PartField forward_current{
     optional,
     to<&Diode::forward_a>,
     "at which the forward voltage is meant; 1 mA if left out, 5 mA of an LED"};
-constexpr PartField ideality{"ideality", Unit::number,         Range::positive,
-                     optional,   to<&Diode::ideality>, "of the junction, 1 to 2; 1.8 if left out"};
+constexpr PartField ideality{"ideality",           Unit::number,
+                             Range::positive,      optional,
+                             to<&Diode::ideality>, "of the junction, 1 to 2; 1.8 if left out"};
 constexpr PartField diode_resistance{"series_resistance",
-                             Unit::ohm,
-                             Range::at_least_zero,
-                             optional,
-                             to<&Diode::series_resistance_ohm>,
-                             "in series with the junction, not in its forward voltage"};
+                                     Unit::ohm,
+                                     Range::at_least_zero,
+                                     optional,
+                                     to<&Diode::series_resistance_ohm>,
+                                     "in series with the junction, not in its forward voltage"};
 constexpr PartField diode_capacitance{
     "capacitance",        Unit::farad, Range::at_least_zero, optional, to<&Diode::capacitance_f>,
     "across the junction"};
 
 constexpr std::array diode_fields{PartField{"diode", Unit::volt, Range::positive, required,
-                                    to<&Diode::forward_v>, "forward voltage at `current`"},
+                                            to<&Diode::forward_v>, "forward voltage at `current`"},
                                   forward_current, ideality, diode_resistance, diode_capacitance};
 
 constexpr std::array led_fields{PartField{"led", Unit::volt, Range::positive, required,
-                                  to<&Diode::forward_v>, "forward voltage at `current`"},
+                                          to<&Diode::forward_v>, "forward voltage at `current`"},
                                 forward_current, ideality, diode_resistance, diode_capacitance};
 
 constexpr std::array zener_fields{
     PartField{"zener", Unit::volt, Range::positive, required, to<&Diode::breakdown_v>,
-      "breakdown voltage at `current`"},
+              "breakdown voltage at `current`"},
     PartField{"current", Unit::ampere, Range::positive, optional, to<&Diode::breakdown_a>,
-      "at which the breakdown voltage is meant; 5 mA if left out"},
+              "at which the breakdown voltage is meant; 5 mA if left out"},
     PartField{"dynamic_resistance", Unit::ohm, Range::positive, optional, to<&Diode::breakdown_ohm>,
-      "differential, at `current`; 10 ohm if left out"},
-    PartField{"noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional, to<&Diode::noise_v_rthz>,
-      "of the breakdown"},
+              "differential, at `current`; 10 ohm if left out"},
+    PartField{"noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
+              to<&Diode::noise_v_rthz>, "of the breakdown"},
     diode_capacitance};
 
 constexpr PartField quiescent_current{"quiescent_current",
-                              Unit::ampere,
-                              Range::at_least_zero,
-                              optional,
-                              to<&Regulator::quiescent_current_a>,
-                              "that it takes for itself"};
+                                      Unit::ampere,
+                                      Range::at_least_zero,
+                                      optional,
+                                      to<&Regulator::quiescent_current_a>,
+                                      "that it takes for itself"};
 constexpr PartField regulator_resistance{"output_resistance",
-                                 Unit::ohm,
-                                 Range::at_least_zero,
-                                 optional,
-                                 to<&Regulator::output_resistance_ohm>,
-                                 "noiseless"};
+                                         Unit::ohm,
+                                         Range::at_least_zero,
+                                         optional,
+                                         to<&Regulator::output_resistance_ohm>,
+                                         "noiseless"};
 constexpr PartField regulator_noise{"noise",  Unit::volt_per_root_hertz,    Range::at_least_zero,
-                            optional, to<&Regulator::noise_v_rthz>, "of the output"};
+                                    optional, to<&Regulator::noise_v_rthz>, "of the output"};
 
 constexpr std::array regulator_fields{
     PartField{"regulator", Unit::volt, Range::positive, required, to<&Regulator::output_v>,
-      "between output and reference"},
+              "between output and reference"},
     PartField{"dropout", Unit::volt, Range::at_least_zero, optional, to<&Regulator::dropout_v>,
-      "that the input has to be above the output"},
+              "that the input has to be above the output"},
     quiescent_current,
     regulator_resistance,
-    PartField{"ripple_rejection", Unit::ratio, Range::positive, optional, to<&Regulator::ripple_rejection>,
-      "input ripple over output ripple, at low frequency"},
+    PartField{"ripple_rejection", Unit::ratio, Range::positive, optional,
+              to<&Regulator::ripple_rejection>,
+              "input ripple over output ripple, at low frequency"},
     PartField{"ripple_rejection_corner", Unit::hertz, Range::positive, optional,
-      to<&Regulator::ripple_rejection_corner_hz>, "where it starts to fall"},
+              to<&Regulator::ripple_rejection_corner_hz>, "where it starts to fall"},
     regulator_noise};
 
 constexpr std::array converter_fields{
     PartField{"converter", Unit::volt, Range::any, required, to<&Regulator::output_v>,
-      "between output and reference; may be negative"},
+              "between output and reference; may be negative"},
     PartField{"input_min", Unit::volt, Range::at_least_zero, optional, to<&Regulator::input_min_v>,
-      "below which it stops"},
-    PartField{"efficiency", Unit::fraction, Range::above_zero_to_one, optional, to<&Regulator::efficiency>,
-      "power out over power in, quiescent current aside; 85 % if left out"},
+              "below which it stops"},
+    PartField{"efficiency", Unit::fraction, Range::above_zero_to_one, optional,
+              to<&Regulator::efficiency>,
+              "power out over power in, quiescent current aside; 85 % if left out"},
     quiescent_current,
     regulator_resistance,
     regulator_noise};

@@ -12,6 +12,7 @@
 #include "lowhiss/board/read_part.hpp"
 #include "lowhiss/board/read_ripple.hpp"
 #include "lowhiss/board/read_temperature.hpp"
+#include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
@@ -29,8 +30,8 @@ std::vector<std::string> names_of(const std::vector<Named>& list) {
 
 class BoardReader {
   public:
-    BoardReader(const LoadedBoard& loaded, Board& board, Diagnostics& out)
-        : tables_(loaded.tables), board_(board), out_(out) {
+    BoardReader(const LoadedBoard& loaded, const FileReader& reader, Board& board, Diagnostics& out)
+        : tables_(loaded.tables), reader_(reader), board_(board), out_(out) {
         whole_file_.source = loaded.files.front();
     }
 
@@ -45,9 +46,8 @@ class BoardReader {
         read_variants();
         read_matched_groups(tables_, part_entries_, board_, out_);
         reject_vanishing_values(board_, out_);
-        read_limit_entries(tables_, board_, out_);
+        read_limits(tables_, part_entries_, board_, reader_, out_);
         reject_endless_work();
-        if (const Node::Table* drift = table_named("drift", false, "")) board_.drift = *drift;
     }
 
   private:
@@ -360,6 +360,7 @@ class BoardReader {
     }
 
     const Node::Table& tables_;
+    const FileReader& reader_;
     Board& board_;
     Diagnostics& out_;
     Position whole_file_;
@@ -393,7 +394,7 @@ BoardReading read_board(const std::string& path, const FileReader& reader) {
         Board board;
         board.path = path;
         board.models = read_models(loaded.models, within, reading.diagnostics);
-        BoardReader(loaded, board, reading.diagnostics).read();
+        BoardReader(loaded, within, board, reading.diagnostics).read();
         if (!has_errors(reading.diagnostics)) reading.board = std::move(board);
     }
     sort_by_place(reading.diagnostics, loaded.files);

@@ -4,74 +4,304 @@
 
 #include <algorithm>
 
+#include "lowhiss/board/mask_file.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/text/open.hpp"
 #include "lowhiss/text/values.hpp"
 
 namespace lowhiss {
 namespace {
 
-std::vector<std::string> variant_names(const Board& board) {
+std::vector<std::string> measure_names() {
     std::vector<std::string> names;
-    for (const Variant& variant : board.variants) names.push_back(variant.name);
+    for (const MeasureSchema& schema : measure_schemas()) names.emplace_back(schema.name);
     return names;
 }
 
-void reject_duplicate(const LimitEntry& limit, const Board& board, Diagnostics& out) {
-    const auto same = std::find_if(
-        board.limits.begin(), board.limits.end(),
-        [&](const LimitEntry& other) { return !limit.name.empty() && other.name == limit.name; });
-    if (same == board.limits.end()) return;
-    out.push_back(error_at(limit.at, "duplicate-limit", "limit",
-                           fmt::format("there is a limit {} at {}:{} already", quote(limit.name),
-                                       same->at.source->path, same->at.line),
-                           "", "give one of them another name"));
+/// The node itself, or what the list holds: keys such as `variant` take one value or a list.
+std::span<const Node> one_or_many(const Node& node) {
+    if (const Node::Array* list = node.array()) return *list;
+    return {&node, 1};
 }
 
-/// The figures wait for `check`, which knows the measures and their units.
-void read_limit(const Node& node, Board& board, Diagnostics& out) {
-    const Node::Table* table = read_table(node, "limit", out);
-    if (!table) return;
-    LimitEntry limit{"", *table, node.at};
-    for (const std::string key : {"name", "measure"}) {
-        const Member* member = find(*table, key);
-        if (!member) {
-            out.push_back(error_at(node.at, "missing-key", "limit",
-                                   fmt::format("'{}' is missing", key),
-                                   key == "name" ? "name = \"full gain\", to call it by"
-                                                 : "measure = \"gain\", what is limited"));
-        } else if (auto text = read_text(member->value, "limit." + key, out);
-                   text && key == "name") {
-            limit.name = *text;
+class LimitReader {
+  public:
+    LimitReader(const Node::Table& tables, const Node::Table* part_entries, Board& board,
+                const FileReader& reader, Diagnostics& out)
+        : tables_(tables), part_entries_(part_entries), board_(board), reader_(reader), out_(out) {}
+
+    void read() {
+        const Member* limits = find(tables_, "limit");
+        const Node::Array* list =
+            limits ? read_list(limits->value, "limit", out_, "[[limit]], in two brackets")
+                   : nullptr;
+        if (!list) return;
+        for (const Node& node : *list) {
+            keys_ = read_table(node, "limit", out_);
+            if (keys_) read_limit(node.at);
         }
     }
-    // A list of names is left to `check`, with all that depends on the measure.
-    if (const Member* variant = find(*table, "variant"); variant && !variant->value.array()) {
-        const auto name = read_text(variant->value, "limit.variant", out);
-        if (name && *name != "plain" && !find_variant(board, *name)) {
-            out.push_back(unknown_name(variant->value.at, "unknown-variant", "limit.variant",
-                                       "variant", *name, variant_names(board)));
+
+  private:
+    const Member* key(std::string_view name) const { return find(*keys_, name); }
+
+    std::string subject(std::string_view name) const {
+        return fmt::format("{}.{}", subject_, name);
+    }
+
+    void report(const Position& at, std::string code, std::string found, std::string accepted,
+                std::string advice = "") {
+        out_.push_back(error_at(at, std::move(code), subject_, std::move(found),
+                                std::move(accepted), std::move(advice)));
+    }
+
+    void read_limit(const Position& at) {
+        limit_ = {};
+        limit_.at = at;
+        subject_ = "limit";
+        read_name();
+        reject_unknown_keys(*keys_,
+                            {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
+                             "part", "min", "max", "mask"},
+                            subject_, out_);
+        read_names("variant", variant_names(), limit_.variants);
+        read_names("capsule", capsule_names(), limit_.capsules);
+        if (!key("min") && !key("max") && !key("mask")) {
+            report(at, "missing-key", "neither 'min' nor 'max' is given",
+                   "min or max, or both, or a mask");
+        }
+        read_measure();
+        if (limit_.measure) {
+            read_arguments();
+            read_knob();
+            read_bounds();
+        }
+        board_.limits.push_back(limit_);
+    }
+
+    void read_name() {
+        const Member* name = key("name");
+        if (!name) {
+            report(limit_.at, "missing-key", "'name' is missing",
+                   "name = \"full gain\", to call it by");
+            return;
+        }
+        const auto text = read_text(name->value, subject("name"), out_);
+        if (!text) return;
+        limit_.name = *text;
+        subject_ = fmt::format("limit {}", quote(*text));
+        const auto same = std::find_if(board_.limits.begin(), board_.limits.end(),
+                                       [&](const Limit& other) { return other.name == *text; });
+        if (same == board_.limits.end()) return;
+        out_.push_back(error_at(limit_.at, "duplicate-limit", "limit",
+                                fmt::format("there is a limit {} at {}:{} already", quote(*text),
+                                            same->at.source->path, same->at.line),
+                                "", "give one of them another name"));
+    }
+
+    void read_measure() {
+        const Member* measure = key("measure");
+        if (!measure) {
+            report(limit_.at, "missing-key", "'measure' is missing",
+                   "measure = \"gain\", what is limited");
+            return;
+        }
+        const auto name = read_text(measure->value, subject("measure"), out_);
+        if (!name) return;
+        limit_.measure = find_measure_schema(*name);
+        if (!limit_.measure) {
+            out_.push_back(unknown_name(measure->value.at, "unknown-measure", subject("measure"),
+                                        "measure", *name, measure_names()));
         }
     }
-    if (!find(*table, "min") && !find(*table, "max") && !find(*table, "mask")) {
-        out.push_back(error_at(node.at, "missing-key", "limit", "neither 'min' nor 'max' is given",
-                               "min or max, or both, or a mask"));
+
+    /// Whether the key is there and the measure takes it. One that it does not take is an error,
+    /// because whoever wrote it expects it to matter.
+    bool takes(std::string_view name, bool taken) {
+        const Member* member = key(name);
+        if (!member || taken) return member != nullptr;
+        report(member->at, "useless-key",
+               fmt::format("measure '{}' does not depend on '{}'", limit_.measure->name, name), "",
+               "leave it out");
+        return false;
     }
-    reject_duplicate(limit, board, out);
-    reject_unknown_keys(*table,
-                        {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
-                         "part", "min", "max", "mask"},
-                        "limit", out);
-    board.limits.push_back(std::move(limit));
+
+    void read_frequency(std::string_view name, bool taken, double& into) {
+        if (!takes(name, taken)) return;
+        into = read_figure(key(name)->value, Unit::hertz, Range::positive, subject(name), out_)
+                   .value_or(into);
+    }
+
+    void read_arguments() {
+        const MeasureSchema& measure = *limit_.measure;
+        MeasureArguments& arguments = limit_.arguments;
+        read_frequency("at", measure.takes_at, arguments.at_hz);
+        read_frequency("from", measure.takes_band, arguments.band.from_hz);
+        read_frequency("to", measure.takes_band, arguments.band.to_hz);
+        if (!(arguments.band.from_hz < arguments.band.to_hz)) {
+            report(limit_.at, "empty-band", "'from' is not lower than 'to'", "from below to");
+        }
+        if (takes("part", measure.takes_part))
+            read_part(key("part")->value);
+        else if (measure.takes_part && !key("part")) {
+            report(limit_.at, "missing-key", "'part' is missing",
+                   "part = \"C1\", the part that is meant");
+        }
+    }
+
+    void read_part(const Node& node) {
+        const auto name = read_text(node, subject("part"), out_);
+        if (!name) return;
+        limit_.arguments.part = *name;
+        const bool reported = !part_entries_ || find(*part_entries_, *name);
+        const bool feed = find(tables_, feed_part) != nullptr;
+        if (reported || *name == capsule_part || (feed && *name == feed_part)) return;
+        std::vector<std::string> known{std::string(capsule_part)};
+        if (feed) known.emplace_back(feed_part);
+        for (const Part& part : board_.parts) known.push_back(part.name);
+        out_.push_back(
+            unknown_name(node.at, "unknown-part", subject("part"), "part", *name, known));
+    }
+
+    std::vector<std::string> variant_names() const {
+        std::vector<std::string> known{std::string(plain_variant)};
+        for (const Variant& variant : board_.variants) known.push_back(variant.name);
+        return known;
+    }
+
+    std::vector<std::string> capsule_names() const {
+        std::vector<std::string> known;
+        for (const auto& [name, capsule] : board_.models.capsules) known.push_back(name);
+        return known;
+    }
+
+    void read_names(std::string_view what, const std::vector<std::string>& known,
+                    std::vector<std::string>& into) {
+        const Member* member = key(what);
+        if (!member) return;
+        for (const Node& node : one_or_many(member->value)) {
+            const auto name = read_text(node, subject(what), out_);
+            if (!name) continue;
+            into.push_back(*name);
+            if (std::find(known.begin(), known.end(), *name) != known.end()) continue;
+            out_.push_back(unknown_name(node.at, fmt::format("unknown-{}", what), subject(what),
+                                        what, *name, known));
+        }
+    }
+
+    void read_knob() {
+        if (!takes("knob", !limit_.measure->over_knob)) return;
+        for (const Node& node : one_or_many(key("knob")->value)) {
+            const auto rotation =
+                read_figure(node, Unit::fraction, Range::zero_to_one, subject("knob"), out_);
+            if (rotation) limit_.knob.push_back(*rotation);
+        }
+    }
+
+    double read_bound(const Node::Table& table, std::string_view name) {
+        const Member* member = find(table, name);
+        if (!member) return unset;
+        return read_figure(member->value, limit_.measure->unit, Range::any, subject(name), out_)
+            .value_or(unset);
+    }
+
+    void read_bounds() {
+        limit_.min = read_bound(*keys_, "min");
+        limit_.max = read_bound(*keys_, "max");
+        if (limit_.min > limit_.max) {
+            report(limit_.at, "empty-limit", "'min' is above 'max'", "min below max");
+        }
+        const Member* mask = key("mask");
+        if (!mask) return;
+        if (!limit_.measure->takes_at || limit_.measure->over_knob) {
+            report(mask->at, "useless-key",
+                   fmt::format("measure '{}' is no curve", limit_.measure->name),
+                   "a mask for a measure that is taken at a frequency");
+        } else if (key("min") || key("max") || key("at")) {
+            report(mask->at, "two-kinds", "a mask stands instead of min, max and at", "");
+        } else {
+            read_mask(mask->value);
+        }
+    }
+
+    void read_mask(const Node& value) {
+        const std::size_t errors_before = out_.size();
+        if (value.text())
+            open_mask_file(value);
+        else if (const Node::Array* rows = read_list(value, subject("mask"), out_,
+                                                     R"([{ at = "20 Hz", min = "-1 dB" }, ...])")) {
+            for (const Node& row : *rows) read_mask_row(row);
+        }
+        if (out_.size() > errors_before) return;
+        const auto not_ascending = [](const MaskPoint& a, const MaskPoint& b) {
+            return a.frequency_hz >= b.frequency_hz;
+        };
+        const auto& points = limit_.mask;
+        if (points.size() >= 2 &&
+            std::adjacent_find(points.begin(), points.end(), not_ascending) == points.end()) {
+            return;
+        }
+        out_.push_back(error_at(
+            value.at, "bad-mask", subject("mask"),
+            points.size() < 2 ? "a mask has at least two points" : "the frequencies do not ascend",
+            R"([{ at = "20 Hz", min = "-1 dB" }, ...], ascending)"));
+    }
+
+    void read_mask_row(const Node& row) {
+        const Node::Table* table = read_table(row, subject("mask"), out_);
+        if (!table) return;
+        reject_unknown_keys(*table, {"at", "min", "max"}, subject("mask"), out_);
+        const Member* at = find(*table, "at");
+        if (!at) {
+            out_.push_back(error_at(row.at, "missing-key", subject("mask"), "'at' is missing",
+                                    "at = \"20 Hz\""));
+            return;
+        }
+        const auto f_hz =
+            read_figure(at->value, Unit::hertz, Range::positive, subject("mask"), out_);
+        if (f_hz)
+            limit_.mask.push_back({*f_hz, read_bound(*table, "min"), read_bound(*table, "max")});
+    }
+
+    void open_mask_file(const Node& value) {
+        const std::string path = path_beside(value.at.source->path, *value.text());
+        const auto source = open_source(path, reader_, value.at, subject("mask"), out_);
+        if (source) limit_.mask = read_mask_file(source, out_);
+    }
+
+    const Node::Table& tables_;
+    const Node::Table* part_entries_;
+    Board& board_;
+    const FileReader& reader_;
+    Diagnostics& out_;
+    const Node::Table* keys_ = nullptr;  ///< of the limit being read
+    std::string subject_;
+    Limit limit_;
+};
+
+void read_drift(const Node::Table& tables, Board& board, Diagnostics& out) {
+    const Member* drift = find(tables, "drift");
+    const Node::Table* allowances = drift ? read_table(drift->value, "drift", out) : nullptr;
+    if (!allowances) return;
+    for (const Member& member : *allowances) {
+        const MeasureSchema* measure = find_measure_schema(member.key);
+        if (!measure) {
+            out.push_back(unknown_name(member.at, "unknown-measure", "drift", "measure", member.key,
+                                       measure_names()));
+            continue;
+        }
+        const auto size = read_figure(member.value, allowance_unit(measure->unit),
+                                      Range::at_least_zero, "drift." + member.key, out);
+        if (size) board.drift.push_back({measure, {*size, measure->drift.relative}});
+    }
 }
 
 }  // namespace
 
-void read_limit_entries(const Node::Table& tables, Board& board, Diagnostics& out) {
-    const Member* limits = find(tables, "limit");
-    const Node::Array* list =
-        limits ? read_list(limits->value, "limit", out, "[[limit]], in two brackets") : nullptr;
-    if (!list) return;
-    for (const Node& node : *list) read_limit(node, board, out);
+void read_limits(const Node::Table& tables, const Node::Table* part_entries, Board& board,
+                 const FileReader& reader, Diagnostics& out) {
+    LimitReader(tables, part_entries, board, reader, out).read();
+    read_drift(tables, board, out);
 }
 
 }  // namespace lowhiss

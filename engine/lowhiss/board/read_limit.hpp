@@ -4,7 +4,9 @@
 
 namespace lowhiss {
 
-/// The [[limit]] tables, as far as can be said without knowing the measures.
-void read_limit_entries(const Node::Table& tables, Board& board, Diagnostics& out);
+/// Reads [[limit]], with the files of masks, and [drift] into the board. `part_entries` is [parts]
+/// as it was written: a part whose own entry has a mistake is not reported again.
+void read_limits(const Node::Table& tables, const Node::Table* part_entries, Board& board,
+                 const FileReader& reader, Diagnostics& out);
 
 }  // namespace lowhiss

@@ -248,10 +248,6 @@ struct Circuit {
     double knob_ohm = unset;       ///< the track between wiper and counter-clockwise end
 };
 
-// Names of the parts that stand for what is not on the board.
-inline constexpr std::string_view capsule_part = "capsule";
-inline constexpr std::string_view feed_part = "feed";
-
 /// What there is at an element's supply pins; null for what is no amplifier.
 const AmplifierSupply* supply_of(const Element& element);
 

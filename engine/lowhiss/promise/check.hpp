@@ -4,9 +4,9 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/board/board.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
-#include "lowhiss/promise/limit.hpp"
 
 namespace lowhiss {
 

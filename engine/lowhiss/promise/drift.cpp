@@ -1,13 +1,8 @@
 #include "lowhiss/promise/drift.hpp"
 
-#include <fmt/format.h>
-
 #include <cmath>
-#include <set>
+#include <map>
 
-#include "lowhiss/promise/limit.hpp"
-#include "lowhiss/quantity/quote.hpp"
-#include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
 
 namespace lowhiss {
@@ -57,35 +52,14 @@ FigureDrift drift_of(const Figure& figure, const RecordedFigure* recorded, Drift
 
 }  // namespace
 
-Allowances read_allowances(const Board& board, Diagnostics& out) {
-    Allowances allowances;
-    std::vector<std::string> known;
-    for (const MeasureRecord& record : measure_records()) {
-        allowances[record.name] = record.schema->drift;
-        known.emplace_back(record.name);
-    }
-    for (const Member& member : board.drift) {
-        const MeasureRecord* measure = find_measure(member.key);
-        if (!measure) {
-            out.push_back(
-                unknown_name(member.at, "unknown-measure", "drift", "measure", member.key, known));
-            continue;
-        }
-        const auto size = read_figure(member.value, allowance_unit(measure->unit),
-                                      Range::at_least_zero, "drift." + member.key, out);
-        if (size) allowances[measure->name].size = *size;
-    }
-    return allowances;
-}
-
 std::vector<FigureDrift> drift_from(const Baseline& baseline, std::span<const Figure> figures,
-                                    const Allowances& allowances, Diagnostics& out) {
+                                    const Board& board, Diagnostics& out) {
     std::map<std::string, const RecordedFigure*> recorded;
     for (const RecordedFigure& figure : baseline.figures) recorded[figure.key] = &figure;
     std::vector<FigureDrift> drifts;
     for (const Figure& figure : figures) {
         const auto found = recorded.find(key_of(figure));
-        const Drift allowed = allowances.at(figure.figure->measure->name);
+        const Drift allowed = drift_allowed(board, *figure.figure->measure->schema);
         drifts.push_back(
             drift_of(figure, found == recorded.end() ? nullptr : found->second, allowed, out));
         if (found != recorded.end()) recorded.erase(found);

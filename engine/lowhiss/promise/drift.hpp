@@ -1,17 +1,10 @@
 #pragma once
 
-#include <map>
 #include <string>
 
 #include "lowhiss/promise/baseline.hpp"
 
 namespace lowhiss {
-
-/// How far figures may move, by measure: the registry's, or the board's own of [drift].
-using Allowances = std::map<std::string_view, Drift>;
-
-/// Reads what the board's [drift] says. All mistakes are reported.
-Allowances read_allowances(const Board& board, Diagnostics& out);
 
 /// One figure against its baseline: a surprise, where a missed limit is a broken promise.
 struct FigureDrift {
@@ -34,6 +27,6 @@ struct FigureDrift {
 /// Every figure of now, in its order, then what the baseline has beyond them. A recorded text that
 /// is no value of the measure is reported to `out`.
 std::vector<FigureDrift> drift_from(const Baseline& baseline, std::span<const Figure> figures,
-                                    const Allowances& allowances, Diagnostics& out);
+                                    const Board& board, Diagnostics& out);
 
 }  // namespace lowhiss

@@ -1,4 +1,4 @@
-#include "lowhiss/promise/mask_file.hpp"
+#include "lowhiss/board/mask_file.hpp"
 
 #include <fmt/format.h>
 

@@ -3,7 +3,7 @@
 #include <memory>
 #include <vector>
 
-#include "lowhiss/promise/limit.hpp"
+#include "lowhiss/board/limit.hpp"
 
 namespace lowhiss {
 
