@@ -42,8 +42,8 @@ sed 's/R1 = { resistor = "1k"/R1 = { resistor = "10R"/; s/R2 = { resistor = "1k"
 expect 1 "FAULT  feed: " "$lowhiss" supply "$room/greedy.toml"
 sed 's/C3 = { capacitor = "10u", pins = \["mid", "gnd"\]/C3 = { capacitor = "10u", pins = ["gnd", "mid"]/; s/rating = "63 V"/rating = "25 V"/' \
     "$room/dabchick.toml" >"$room/wrong.toml"
-expect 1 "the wrong way round" "$lowhiss" supply "$room/wrong.toml"
-require grep -q "FAULT  C9: 2[0-9.]* V on it, rated 25 V" "$room/out"
+expect 1 "of reverse voltage" "$lowhiss" supply "$room/wrong.toml"
+require grep -q "FAULT  C9: 2[0-9.]* V across it, rated 25 V" "$room/out"
 
 # A coil that is not supplied with a resistance across a source: no direct voltages, though there is a
 # response.

@@ -10,6 +10,7 @@
 namespace lowhiss {
 namespace {
 
+/// Loops are looked at where a resonance is sharper than this.
 constexpr double sharp_q = 2;
 
 void read_poles(const std::vector<Complex>& poles, Stability& stability) {
@@ -22,7 +23,7 @@ void read_poles(const std::vector<Complex>& poles, Stability& stability) {
         }
         if (s.imag() > 0) stability.modes.push_back({pole_hz(s), pole_q(s)});
     }
-    // One that grows is sharper than any that does not.
+    // A growing oscillation, whose Q is negative, comes before all others.
     const auto sharpness = [](const NaturalMode& mode) { return 1 / mode.q; };
     std::sort(
         stability.modes.begin(), stability.modes.end(),

@@ -11,25 +11,25 @@ namespace lowhiss {
 struct Circuit;
 struct Plan;
 
-/// A natural frequency of the circuit; of a complex pair the one.
+/// A natural frequency of the circuit: one of a complex pair.
 struct NaturalMode {
     double frequency_hz = unset;
-    double q = unset;  ///< negative where it grows
+    double q = unset;  ///< negative where the oscillation grows
 };
 
 struct Stability {
-    bool known = false;  ///< false: too many unknowns to tell
+    bool known = false;  ///< false: the circuit has too many unknowns to say
     bool stable = true;
-    double grows_hz = unset;         ///< of what grows, the natural frequency of the fastest
-    std::vector<NaturalMode> modes;  ///< complex pairs, sharpest first
-    std::vector<LoopMargins> loops;  ///< one an amplifier
-    std::vector<std::string> loop_parts;
+    double grows_hz = unset;              ///< frequency of the fastest growing oscillation
+    std::vector<NaturalMode> modes;       ///< complex pairs, sharpest first
+    std::vector<LoopMargins> loops;       ///< one for each amplifier
+    std::vector<std::string> loop_parts;  ///< their names
 
     /// The loop of least phase margin; null where no loop has a crossover.
     const LoopMargins* worst_loop() const;
 
-    /// What grows, else the sharpest above 20 kHz: below there are the capsule's own resonances.
-    /// Null where there is none.
+    /// The fastest growing oscillation; otherwise the sharpest resonance above 20 kHz, for below
+    /// there are the capsule's own. Null where there is none.
     const NaturalMode* sharpest() const;
 };
 

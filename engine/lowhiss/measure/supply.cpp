@@ -18,7 +18,7 @@ namespace {
 constexpr double least_reverse_v = 0.05;
 constexpr double least_charge_a = 1e-9;
 
-// What is less is rounding, or nobody's trouble.
+// Smaller figures are rounding, or harmless.
 constexpr double least_output_v = 1e-9;
 constexpr double least_wiper_a = 1e-12;
 
@@ -29,7 +29,7 @@ std::string amperes(double a) {
     return print_quantity(a, Unit::ampere, 4);
 }
 
-/// Reads one circuit's operating point in the board's words.
+/// Reads the state of the board's parts from one circuit's operating point.
 class StateReader {
   public:
     StateReader(const Board& board, const Circuit& circuit, const OperatingPoint& point)
@@ -68,7 +68,7 @@ class StateReader {
         return std::get<PreampStage>(law).buffer_currents[0];
     }
 
-    /// |y^T b| of each offset, y the adjoint of the voltage between two nodes.
+    /// Sum of |y^T b| over all offsets b, y the adjoint of the voltage between two nodes.
     double offset_between(int plus, int minus) {
         std::vector<Complex> select(point_.x.size());
         if (plus > 0) select[static_cast<std::size_t>(plus) - 1] += 1;
@@ -149,7 +149,7 @@ class StateReader {
                                      capacitor->rating_v, capacitor->polarised});
     }
 
-    /// What leaves a track by its wiper is what its two parts differ by.
+    /// The current of a wiper is the difference of those in the two parts of its track.
     void read_wipers() {
         for (const Part& part : board_.parts) {
             if (!part.fitted || !std::holds_alternative<Potentiometer>(part.data)) continue;
@@ -182,16 +182,15 @@ void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
     };
     if (a.supply_v < a.min_v) {
         fault(Kind::too_little,
-              fmt::format("has {} of supply and needs {}", volts(a.supply_v), volts(a.min_v)));
+              fmt::format("supply is {}, needs at least {}", volts(a.supply_v), volts(a.min_v)));
     } else if (a.supply_v > a.max_v) {
         fault(Kind::too_much,
-              fmt::format("has {} of supply and stands {}", volts(a.supply_v), volts(a.max_v)));
+              fmt::format("supply is {}, stands at most {}", volts(a.supply_v), volts(a.max_v)));
     } else if (!a.in_reach) {
-        fault(Kind::stuck,
-              fmt::format("its output is stuck at {}, at the end of its reach", volts(a.output_v)));
+        fault(Kind::stuck, fmt::format("output is stuck at its rail, {}", volts(a.output_v)));
     } else if (a.output_v + a.output_offset_v > a.high_v ||
                a.output_v - a.output_offset_v < a.low_v) {
-        fault(Kind::offset, fmt::format("offsets may drive its output to a rail: {} ± {}",
+        fault(Kind::offset, fmt::format("offset may drive the output to a rail: {} ± {}",
                                         volts(a.output_v), volts(a.output_offset_v)));
     }
 }
@@ -201,14 +200,14 @@ void add_source_faults(const SourceState& s, Faults& faults) {
         faults.push_back({s.part, kind, std::move(text)});
     };
     if (s.amperes > s.limit_a) {
-        fault(Kind::overdrawn,
-              fmt::format("{} are drawn where {} may be", amperes(s.amperes), amperes(s.limit_a)));
+        fault(Kind::overdrawn, fmt::format("overloaded: {} drawn, limit {}", amperes(s.amperes),
+                                           amperes(s.limit_a)));
     }
     if (!s.regulates) {
-        fault(Kind::starved, fmt::format("its input is too low: {} come out", volts(s.volts)));
+        fault(Kind::starved, fmt::format("drops out: output {}", volts(s.volts)));
     }
     if (s.held) {
-        fault(Kind::held, fmt::format("its output is held at {} from elsewhere", volts(s.volts)));
+        fault(Kind::held, fmt::format("another source holds the output at {}", volts(s.volts)));
     }
     if (s.kind == SourceState::Kind::battery && s.amperes < -least_charge_a) {
         fault(Kind::charged, fmt::format("is charged with {}", amperes(-s.amperes)));
@@ -219,11 +218,11 @@ void add_capacitor_faults(const CapacitorState& c, Faults& faults) {
     if (std::abs(c.volts) > c.rating_v) {
         faults.push_back(
             {c.part, Kind::over_rating,
-             fmt::format("{} on it, rated {}", volts(std::abs(c.volts)), volts(c.rating_v))});
+             fmt::format("{} across it, rated {}", volts(std::abs(c.volts)), volts(c.rating_v))});
     }
     if (c.polarised && c.volts < -least_reverse_v) {
         faults.push_back({c.part, Kind::reversed,
-                          fmt::format("polarised, and {} the wrong way round", volts(-c.volts))});
+                          fmt::format("polarised, with {} of reverse voltage", volts(-c.volts))});
     }
 }
 

@@ -7,6 +7,7 @@
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/promise/look_at.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/print.hpp"
 
@@ -34,7 +35,7 @@ bool is_logarithmic(Unit unit) {
            unit == Unit::degree;
 }
 
-/// In dB; of a quantity that is not logarithmic, how far in ratio the value is from the bound.
+/// The margin itself in a logarithmic unit; otherwise the ratio of value and bound in dB.
 double comparable_margin(const Verdict& v) {
     if (is_logarithmic(v.unit)) return v.margin;
     const bool nearer_min = !std::isnan(v.min) && v.value - v.min == v.margin;
@@ -171,7 +172,7 @@ std::string own_capsule(const Board& board, const std::string& variant) {
     return with_variant(board, find_variant(board, variant)).input.capsule;
 }
 
-/// The variant's own capsule, and every one that a limit names.
+/// The variant's own capsule, and all that a limit names.
 std::vector<std::string> capsules_for(const CheckRequest& request, const std::string& variant) {
     std::vector<std::string> names{own_capsule(*request.board, variant)};
     for (const Limit& limit : request.limits) {
@@ -208,7 +209,7 @@ std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
     return jobs;
 }
 
-/// Unset where there is no gain, or no solution.
+/// Gains in dB; unset where there is no gain or no solution.
 std::vector<double> response_of(Assembly& assembly, const std::vector<double>& frequency_hz) {
     std::vector<double> response_db;
     if (frequency_hz.empty()) return response_db;
@@ -224,7 +225,7 @@ std::vector<double> response_of(Assembly& assembly, const std::vector<double>& f
     return response_db;
 }
 
-/// Response and noise of a circuit that is not stable mean nothing, whatever its limits say.
+/// The response and noise of an unstable circuit mean nothing, even where they meet their limits.
 void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) {
     for (const double rotation : assembly.positions()) {
         try {
@@ -240,12 +241,11 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
             v.value = v.at_hz = stability.grows_hz;
             v.outcome = Outcome::missed;
             v.margin_db = -infinite;  // worse than any limit
-            v.reason = "a natural frequency at " +
-                       print_quantity(stability.grows_hz, Unit::hertz, 4) +
-                       " grows: the circuit oscillates, and its other figures mean nothing";
+            v.reason = "oscillates at " + print_quantity(stability.grows_hz, Unit::hertz, 4) +
+                       ": its other figures mean nothing";
             verdicts.push_back(std::move(v));
         } catch (const Error&) {
-            continue;  // every figure says so
+            continue;  // every figure has the reason
         }
     }
 }

@@ -1,11 +1,11 @@
+#include "lowhiss/promise/look_at.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <memory>
 
 #include "lowhiss/board/schema.hpp"
-#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/figures.hpp"
-#include "lowhiss/promise/check.hpp"
 
 namespace lowhiss {
 namespace {

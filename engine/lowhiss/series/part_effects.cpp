@@ -13,7 +13,8 @@
 namespace lowhiss {
 namespace {
 
-/// The board with parts at an end of their tolerance: -1, 0 or 1 for each.
+/// The board with each part at the low end of its tolerance (-1), as drawn (0) or at the high end
+/// (1).
 Board at_ends(const Board& board, const std::vector<int>& ends) {
     Board result = board;
     for (std::size_t k = 0; k < ends.size(); ++k) {
@@ -23,7 +24,7 @@ Board at_ends(const Board& board, const std::vector<int>& ends) {
     return result;
 }
 
-/// The board with its variant's changes made, so that each part stands there once.
+/// The board with its variant's changes made and no changes left, so that each part is there once.
 Board assembled_board(const Board& board, const std::string& variant) {
     Board assembled = with_variant(board, find_variant(board, variant));
     for (Variant& other : assembled.variants) other.changed.clear();
@@ -46,7 +47,7 @@ const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) 
     return found == limits.end() ? nullptr : &*found;
 }
 
-/// One assembly, and what its parts do at the knob positions that are asked for.
+/// One assembly with its sensitivities by knob position.
 class AssemblySensitivity {
   public:
     AssemblySensitivity(const Board& board, const std::string& capsule, const Plans& plans,
@@ -74,7 +75,7 @@ class AssemblySensitivity {
     std::map<double, std::unique_ptr<PartSensitivity>> positions_;
 };
 
-/// Sensitivities of limits' figures, which share what was prepared for their setting.
+/// The sensitivities of all figures, with one PartSensitivity for each setting.
 class Sensitivities {
   public:
     /// `assembled` has the variant's changes made.
@@ -153,7 +154,7 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
     const Board assembled = assembled_board(board, variant);
     const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
     const PlanShelf plans = plans_for(request_of_all);
-    // The values of every limit's verdicts with parts at their ends.
+    // The value of every verdict with parts at these ends.
     const auto values_at = [&](const std::vector<int>& ends) {
         const Board moved = at_ends(assembled, ends);
         const CheckRequest request{&moved, limits, false, false, {variant}, &plans};

@@ -11,8 +11,8 @@
 namespace lowhiss {
 namespace {
 
-/// Unset where the circuit cannot be solved to a trustworthy result, as far outside the audio band
-/// or outside of what was measured of a capsule.
+/// Unset where the circuit cannot be solved to a trustworthy result, which happens far outside the
+/// audio band and outside the range of a measured capsule.
 template <class Figure>
 double guarded(Setting& setting, double frequency_hz, Figure figure) {
     try {

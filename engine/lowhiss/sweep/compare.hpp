@@ -9,6 +9,8 @@
 
 namespace lowhiss {
 
+class Assembly;
+
 /// The noise of a part over the audio band, referred to the input: output noise over |gain| at
 /// 1 kHz.
 struct InputNoise {
@@ -27,7 +29,7 @@ struct ComparedPosition {
 };
 
 struct CompareRequest {
-    std::vector<const Board*> boards;  ///< each as it is assembled: its plain board is compared
+    std::vector<const Board*> boards;  ///< with the changes of a variant made already
     std::vector<double> knob;          ///< rotations, for all boards
     std::vector<double> gain_db;  ///< gains at 1 kHz instead, to which each board's knob is turned
 };
