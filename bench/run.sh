@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Times the solver beside its peers in one run, and whole commands: tables on standard output, and
-# JSON in the build folder. Options go to Google Benchmark; a run without any is the record that
-# DEVELOPERS.md repeats (LOWHISS_APPROVE=1 lowhiss_tests "[docs]").
+# JSON in the build folder. Options go to Google Benchmark; a run without any writes the record that
+# bench/README.md explains.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh

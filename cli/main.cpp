@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cstdio>
 #include <cstdlib>
@@ -22,7 +23,7 @@ int report(std::string_view text, ExitStatus status) {
     return status;
 }
 
-/// Does what the subcommand says; everything that can go wrong ends here as text and a status.
+/// Runs the subcommand; every exception ends here as a message and an exit status.
 template <class Run>
 int guarded(Run run) {
     try {
@@ -35,27 +36,29 @@ int guarded(Run run) {
     } catch (const UsageError& error) {
         return report(error.what(), unusable);
     } catch (const std::bad_alloc&) {
-        return report("there is not enough memory for this", unusable);
+        return report("out of memory", unusable);
     } catch (const std::exception& error) {
-        return report(fmt::format("unexpected: {}", error.what()), unusable);
+        return report(fmt::format("internal error: {}", error.what()), unusable);
     }
 }
 
-/// What the parser says of a wrong word alone does not tell which word.
+/// CLI11's own message does not name the wrong word.
 void report_unknown_command(const CLI::App& app, const std::string& word) {
     std::vector<std::string> commands;
     for (const CLI::App* command : app.get_subcommands({})) commands.push_back(command->get_name());
     const bool known = std::find(commands.begin(), commands.end(), word) != commands.end();
     if (known || word.starts_with('-')) return;
     const std::string advice = did_you_mean(word, commands);
-    fmt::print(stderr, "lowhiss: error: there is no command '{}'; accepted: {}{}\n", word,
+    fmt::print(stderr, "lowhiss: error: unknown command '{}'; accepted: {}{}\n", word,
                listed(commands), advice.empty() ? "" : "; " + advice);
 }
 
 int run(int argc, char** argv) {
     CommandLine line;
     try {
-        line.app.parse(argc, argv);
+        std::vector<std::string> arguments = with_new_names({argv + std::min(argc, 1), argv + argc});
+        std::reverse(arguments.begin(), arguments.end());  // CLI11 takes them from the end
+        line.app.parse(std::move(arguments));
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() != 0 && argc > 1) report_unknown_command(line.app, argv[1]);
         return line.app.exit(error) == 0 ? done : unusable;
@@ -76,20 +79,19 @@ int run(int argc, char** argv) {
 }  // namespace
 }  // namespace lowhiss::cli
 
-/// Libraries allocate where no exception gets out, in destructors and other functions that promise
-/// not to throw. Files are put in their places whole, so none is half written then.
-[[noreturn]] void end_in_words() {
-    std::fputs("lowhiss: error: cannot go on, as when there is not enough memory for this\n",
-               stderr);
+/// Libraries may run out of memory in functions that must not throw, such as destructors. Output
+/// files are renamed when complete, so none is left half written.
+[[noreturn]] void end_with_message() {
+    std::fputs("lowhiss: error: stopped, probably out of memory\n", stderr);
     std::_Exit(lowhiss::cli::unusable);
 }
 
 int main(int argc, char** argv) {
-    std::set_terminate(end_in_words);
+    std::set_terminate(end_with_message);
     try {
         return lowhiss::cli::run(argc, argv);
-    } catch (...) {  // outside of what `guarded` turns into text: no memory to set up in
-        std::fputs("lowhiss: error: cannot start\n", stderr);
+    } catch (...) {  // thrown outside of `guarded`: no memory for the command line
+        std::fputs("lowhiss: error: cannot start, probably out of memory\n", stderr);
         return lowhiss::cli::unusable;
     }
 }

@@ -1,4 +1,4 @@
-# Sourced by quickstart.sh and tests/run.sh: installs Debian packages that are not there yet.
+# Sourced by quickstart.sh and tests/run.sh: installs missing Debian packages.
 
 install_packages() {
     local missing=() package

@@ -15,7 +15,8 @@ dpkg-deb --field "$command" Recommends | grep -q gnuplot
 dpkg-deb -x "$command" "$room/root"
 for file in bin/lowhiss share/man/man1/lowhiss.1 share/bash-completion/completions/lowhiss \
     share/zsh/vendor-completions/_lowhiss share/fish/vendor_completions.d/lowhiss.fish \
-    share/doc/lowhiss/copyright share/lowhiss/netlists/boards/heron-c.toml; do
+    share/doc/lowhiss/copyright share/doc/lowhiss/README.md share/doc/lowhiss/netlists/README.md \
+    share/lowhiss/netlists/boards/heron-c.toml; do
     [ -s "$room/root/usr/$file" ] || { echo "FAILED: no $file"; exit 1; }
 done
 "$room/root/usr/bin/lowhiss" --version | grep -q "^lowhiss [0-9]"

@@ -1,13 +1,13 @@
 #!/usr/bin/env bash
-# Installs what is missing, builds everything, runs every test.
+# Installs missing packages, builds everything, runs every test.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 source cli/packages.sh
+source cli/build.sh
 build=${LOWHISS_BUILD_DIR:-build}
 
 install_packages "${build_packages[@]}" catch2 graphviz gnuplot-nox parallel slurmctld slurmd slurm-client \
     fish zsh groff-base dpkg-dev file
 cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=ON >/dev/null
-echo "lowhiss: building"
-cmake --build "$build" -- --quiet
+build_with_progress "$build"
 ctest --test-dir "$build" --output-on-failure --parallel "$(nproc)" "$@"

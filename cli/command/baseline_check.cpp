@@ -3,11 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <cstdlib>
 #include <filesystem>
 
-#include "shell/console.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {
@@ -21,23 +19,10 @@ bool has_trouble(const std::vector<FigureDrift>& drifts) {
                        [](const FigureDrift& d) { return d.kind == Kind::not_computed; });
 }
 
-/// Every figure as one that no baseline has.
+/// Every figure as new.
 std::vector<FigureDrift> all_new(const Board& board, const std::vector<Figure>& figures) {
     Diagnostics none;
     return drift_from(Baseline{}, figures, board, none);
-}
-
-std::string amount_text(double amount, const FigureDrift& drift) {
-    if (std::isnan(amount)) return "by as much as there is";
-    if (drift.allowed.relative) return fmt::format("{:.2f} %", 100 * amount);
-    switch (drift.figure.figure->measure->unit) {
-        case Unit::degree:
-            return fmt::format("{:.2f} deg", amount);
-        case Unit::fraction:
-            return fmt::format("{:.2f} %", 100 * amount);
-        default:
-            return fmt::format("{:.2f} dB", amount);
-    }
 }
 
 }  // namespace
@@ -49,10 +34,9 @@ bool in_ci() {
 }
 
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    const CheckOptions& options) {
+                                    bool strict, const CommonOptions& options) {
     BaselineCheck result;
-    if (options.limits_only) return result;
-    result.strict = in_ci() && !options.record;
+    result.strict = strict;
     result.path = baseline_path(board.path);
     std::error_code error;
     if (!std::filesystem::exists(std::filesystem::symlink_status(result.path, error))) {
@@ -68,7 +52,7 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
         result.board = baseline->board;
         result.revision = baseline->revision;
     }
-    print_diagnostics(diagnostics, options.common.quiet, options.common.color);
+    print_diagnostics(diagnostics, options.quiet, options.color);
     for (const Diagnostic& d : diagnostics) result.trouble += to_text(d);
     result.state = result.trouble.empty() ? State::compared : State::unusable;
     return result;
@@ -90,21 +74,6 @@ void record(const Board& board, const std::vector<Figure>& figures, BaselineChec
     }
 }
 
-bool fails(const FigureDrift& drift, const BaselineCheck& baseline) {
-    if (baseline.state == State::recorded || baseline.state == State::unchanged) return false;
-    switch (drift.kind) {
-        case Kind::still:
-            return false;
-        case Kind::missing:
-        case Kind::obsolete:
-            return baseline.strict;
-        case Kind::moved:
-        case Kind::not_computed:
-            return true;
-    }
-    return true;
-}
-
 ExitStatus status_of(const BaselineCheck& baseline) {
     if (baseline.state == State::unusable) return unusable;
     if (has_trouble(baseline.drifts)) return no_solution;
@@ -112,30 +81,6 @@ ExitStatus status_of(const BaselineCheck& baseline) {
         std::any_of(baseline.drifts.begin(), baseline.drifts.end(),
                     [&](const FigureDrift& drift) { return fails(drift, baseline); });
     return failed ? not_met : done;
-}
-
-std::string drift_name(const FigureDrift& drift) {
-    if (!drift.figure.figure) return drift.key;
-    return fmt::format("{}: {}", drift.figure.figure->name,
-                       place_text(drift.figure.variant, drift.figure.capsule, drift.figure.knob));
-}
-
-std::string drift_text(const FigureDrift& drift) {
-    switch (drift.kind) {
-        case Kind::still:
-            return fmt::format("{}, was {}", drift.after, drift.before);
-        case Kind::moved:
-            return fmt::format("{}, was {}; moved {}, allowed {}", drift.after, drift.before,
-                               amount_text(drift.moved_by, drift),
-                               amount_text(drift.allowed.size, drift));
-        case Kind::missing:
-            return fmt::format("{}, not in the baseline", drift.after);
-        case Kind::obsolete:
-            return fmt::format("was {}; the board has no such figure now", drift.before);
-        case Kind::not_computed:
-            return drift.figure.trouble;
-    }
-    return "";
 }
 
 }  // namespace lowhiss::cli

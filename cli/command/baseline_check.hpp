@@ -1,27 +1,22 @@
 #pragma once
 
-#include "command/check.hpp"
+#include "shell/console.hpp"
+#include "shell/exit_status.hpp"
+#include "write/checked_board.hpp"
 
 namespace lowhiss::cli {
 
-/// Whether the environment says that nobody is looking: CI is set, and not to "false" or "0".
+/// Whether CI is set, and neither "false" nor "0".
 bool in_ci();
 
-/// Holds the figures against the baseline beside the board, if there is one.
+/// Compares the figures with the baseline beside the board. `strict` as in BaselineCheck.
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    const CheckOptions& options);
+                                    bool strict, const CommonOptions& options);
 
-/// Writes the baseline, unless it says the same already, one that cannot be used stands in its
-/// place, or a figure could not be computed. What keeps it from being written is its trouble.
+/// Writes the baseline, unless the file is the same already or unusable, or a figure could not be
+/// computed. A file that cannot be written becomes the trouble of `baseline`.
 void record(const Board& board, const std::vector<Figure>& figures, BaselineCheck& baseline);
 
 ExitStatus status_of(const BaselineCheck& baseline);
-
-/// Whether the entry alone makes the check fail.
-bool fails(const FigureDrift& drift, const BaselineCheck& baseline);
-
-// In words, for table and JUnit.
-std::string drift_name(const FigureDrift& drift);
-std::string drift_text(const FigureDrift& drift);
 
 }  // namespace lowhiss::cli

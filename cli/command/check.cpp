@@ -1,17 +1,20 @@
 #include "command/check.hpp"
 
 #include <fmt/format.h>
-#include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
-#include <cmath>
 #include <optional>
 
 #include "command/baseline_check.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
-#include "lowhiss/quantity/print.hpp"
-#include "shell/console.hpp"
+#include "lowhiss/sweep/sweep.hpp"
+#include "shell/log.hpp"
+#include "write/check_json.hpp"
+#include "write/check_junit.hpp"
+#include "write/check_table.hpp"
+#include "write/figure_text.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {
@@ -26,7 +29,7 @@ ExitStatus status_of(const std::vector<Verdict>& verdicts) {
     return any(Outcome::missed) ? not_met : done;
 }
 
-/// For the reports, which need not repeat a hundred slips.
+/// For the reports, which need not repeat a hundred mistakes.
 std::string first_errors(const Diagnostics& diagnostics) {
     constexpr int most_repeated = 10;
     std::string text;
@@ -38,57 +41,66 @@ std::string first_errors(const Diagnostics& diagnostics) {
     return text;
 }
 
-/// A board that could be read, with what is asked of it; or what is wrong with it.
-struct Reading {
-    std::optional<Board> board;
+/// A board file with all that follows from it.
+struct Job {
+    std::optional<Board> board;  ///< none if it could not be read
     CheckedBoard checked;
+    ExitStatus status = done;
 };
 
-Reading read(const std::string& path, const CommonOptions& options) {
-    BoardReading board = read_board(path, disk_reader());
-    Reading reading{std::move(board.board), {path, path, "", {}, {}, "", done}};
-    if (reading.board) {
-        reading.checked.name = reading.board->name;
-        reading.checked.revision = reading.board->revision;
+Job read(const std::string& path, const FileReader& reader, const CommonOptions& options) {
+    BoardReading board = read_board(path, reader);
+    Job job{std::move(board.board), {path, path, "", {}, {}, ""}};
+    if (job.board) {
+        job.checked.name = job.board->name;
+        job.checked.revision = job.board->revision;
     }
     print_diagnostics(board.diagnostics, options.quiet, options.color);
     if (has_errors(board.diagnostics)) {
-        reading.checked.trouble = first_errors(board.diagnostics);
-        reading.checked.status = unusable;
-        reading.board.reset();
+        job.checked.trouble = first_errors(board.diagnostics);
+        job.status = unusable;
+        job.board.reset();
     }
-    return reading;
+    return job;
 }
 
-/// Fills in what came of every board that could be read.
-void check_all(std::vector<Reading>& readings, const CheckOptions& options) {
+void check_baseline(Job& job, const std::vector<Figure>& figures, const CheckOptions& options) {
+    job.checked.baseline =
+        compare_with_baseline(*job.board, figures, in_ci() && !options.record, options.common);
+    if (options.record) record(*job.board, figures, job.checked.baseline);
+}
+
+/// Checks every board that could be read.
+void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logger& log) {
     std::vector<CheckRequest> requests;
-    std::vector<Reading*> asked;
-    for (Reading& reading : readings) {
-        if (!reading.board) continue;
-        requests.push_back({&*reading.board, reading.board->limits, !options.limits_only});
+    std::vector<Job*> readable;
+    for (Job& job : jobs) {
+        if (!job.board) continue;
+        requests.push_back({&*job.board, job.board->limits, !options.limits_only});
         requests.back().stability = true;
-        asked.push_back(&reading);
+        readable.push_back(&job);
     }
-    std::vector<BoardCheck> results = check_boards(requests);
+    std::vector<BoardCheck> results =
+        timed(log, "limits and figures of all boards", [&] { return check_boards(requests); });
     for (std::size_t k = 0; k < results.size(); ++k) {
-        CheckedBoard& checked = asked[k]->checked;
-        checked.verdicts = std::move(results[k].verdicts);
-        checked.baseline = compare_with_baseline(*asked[k]->board, results[k].figures, options);
-        if (options.record) record(*asked[k]->board, results[k].figures, checked.baseline);
-        checked.status = std::max(status_of(checked.verdicts), status_of(checked.baseline));
+        Job& job = *readable[k];
+        log.debug("{}: {} limit checks, {} figures", job.checked.path, results[k].verdicts.size(),
+                  results[k].figures.size());
+        log_account(results[k].account, job.checked.path, log);
+        job.checked.verdicts = std::move(results[k].verdicts);
+        if (!options.limits_only) check_baseline(job, results[k].figures, options);
+        job.status = std::max(status_of(job.checked.verdicts), status_of(job.checked.baseline));
     }
 }
 
-/// The response of every assembly, with what its limits ask of the gain.
+/// The gain of every assembly with its limits.
 ChartSheet sheet_with_limits(const Board& board) {
     SweepRequest request;
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
     request.variants = variant_names(board, {"all"});
     const Sweep result = sweep(board, request);
-    ChartSheet sheet{board.name, {}};
-    if (!board.revision.empty()) sheet.title += ", revision " + board.revision;
+    ChartSheet sheet{board_title(board.name, board.revision, ""), {}};
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();
         gain.title = place_text(run.variant, run.capsule, unset);
@@ -102,55 +114,37 @@ void refuse_contradictions(const CheckOptions& options) {
     refuse_shared_output({options.json, options.junit, options.plot});
     check_plot_name(options.plot);
     if (!options.plot.empty() && options.boards.size() > 1) {
-        throw UsageError("--plot draws one board; check the others without it");
+        throw UsageError("--plot takes one board; check the others without --plot");
     }
     if (options.record && options.limits_only) {
-        throw UsageError("--record and --limits-only contradict each other; leave one out");
+        throw UsageError("--record and --limits-only exclude each other; leave one out");
     }
     if (options.record && in_ci() && !options.force) {
         throw UsageError(
-            "--record: the environment says CI, where nobody looks at what is accepted; record at "
-            "the desk and commit the file, or add --force");
+            "--record: CI is set: baseline not updated; record it locally and commit the file, or "
+            "add --force");
     }
 }
 
 }  // namespace
 
-std::string figure_text(double value, Unit unit) {
-    if (std::isnan(value)) return "-";
-    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) {
-        return fmt::format("{:.2f} {}", value, info(unit).symbol);
-    }
-    return print_quantity(value, unit, 4);
-}
-
-Unit difference_unit(Unit unit) {
-    return unit == Unit::dbu || unit == Unit::db_spl ? Unit::decibel : unit;
-}
-
-std::string place_text(const std::string& variant, const std::string& capsule, double knob) {
-    std::string text = variant.empty() ? std::string(plain_variant) : variant;
-    if (!capsule.empty()) text += ", " + capsule;
-    if (!std::isnan(knob)) text += fmt::format(", knob {:.4g} %", 100 * knob);
-    return text;
-}
-
 void add_check(CLI::App& app, CheckOptions& options) {
     CLI::App* command = app.add_subcommand(
         "check",
-        "limits and baselines in every variant, at every knob position; status 1 where not met");
-    command->add_option("BOARD", options.boards, "the board files")->required();
+        "check limits and baseline in every variant at every knob position; exits 1 on failure");
+    command->add_option("BOARD", options.boards, "board files")->required();
     command->add_option("--json", options.json, "write every verdict as JSON; - is standard output")
         ->type_name("FILE");
     command
-        ->add_option("--junit", options.junit, "write a test case a verdict as JUnit XML, for CI")
+        ->add_option("--junit", options.junit,
+                     "write JUnit XML for CI, one test case per limit and figure")
         ->type_name("FILE");
     add_plot(*command, options.plot);
     command->add_flag(
         "--record", options.record,
-        "accept the figures as they are: write BOARD's baseline, and show what moved");
-    command->add_flag("--force", options.force, "let --record write in CI too");
-    command->add_flag("--limits-only", options.limits_only, "leave baselines aside");
+        "accept the present figures: write each board's baseline and list the changes");
+    command->add_flag("--force", options.force, "allow --record although CI is set");
+    command->add_flag("--limits-only", options.limits_only, "ignore baselines");
     add_common(*command, options.common);
 }
 
@@ -159,14 +153,21 @@ ExitStatus run_check(const CheckOptions& options) {
     std::vector<std::string> inputs = options.boards;
     for (const std::string& board : options.boards) inputs.push_back(baseline_path(board));
     keep_apart({options.json, options.junit, options.plot}, inputs);
-    std::vector<Reading> readings;
-    for (const std::string& path : options.boards) readings.push_back(read(path, options.common));
-    check_all(readings, options);
+    const auto log = make_logger(options.common);
+    const FileReader reader = logging(disk_reader(), log);
+    std::vector<Job> jobs;
+    for (const std::string& path : options.boards) {
+        jobs.push_back(read(path, reader, options.common));
+    }
+    check_all(jobs, options, *log);
     std::vector<CheckedBoard> boards;
-    boards.reserve(readings.size());
-    for (Reading& reading : readings) boards.push_back(std::move(reading.checked));
-    const Reading& first = readings.front();
-    // First what was found, which has to be seen whatever becomes of the files.
+    ExitStatus worst = done;
+    for (Job& job : jobs) {
+        worst = std::max(worst, job.status);
+        boards.push_back(std::move(job.checked));
+    }
+    const Job& first = jobs.front();
+    // The table comes first: it must be seen even if a file cannot be written.
     const bool output_taken = options.json == "-" || options.junit == "-" || options.plot == "-";
     if (!options.common.quiet && !output_taken) {
         write_output("-", check_table(boards, wants_color(options.common.color, stdout)));
@@ -176,8 +177,6 @@ ExitStatus run_check(const CheckOptions& options) {
     if (!options.plot.empty() && first.board) {
         write_plot(options.plot, sheet_with_limits(*first.board));
     }
-    ExitStatus worst = done;
-    for (const CheckedBoard& board : boards) worst = std::max(worst, board.status);
     return worst;
 }
 

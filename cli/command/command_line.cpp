@@ -1,18 +1,17 @@
 #include "command/command_line.hpp"
 
+#include <fmt/format.h>
+
 #include "shell/version.hpp"
 
 namespace lowhiss::cli {
 
 CommandLine::CommandLine()
-    : app("Reads a preamp board as text and says how it responds and how much it hisses.",
+    : app("Computes response, noise, headroom and stability of a preamp board from a text file",
           "lowhiss") {
     app.set_version_flag("--version", version_text());
     app.require_subcommand(1);
-    app.footer(
-        "Exit status: 0 done; 1 a limit or baseline is not met; 2 wrong usage or a file\n"
-        "that cannot be used; 3 the circuit has no unique solution. A tolerance run that\n"
-        "is interrupted reports what it has and ends by the signal: 130 or 143.");
+    app.footer(std::string("Exit status:\n") + exit_statuses);
     add_sweep(app, sweep);
     add_check(app, check);
     add_compare(app, compare);
@@ -21,6 +20,21 @@ CommandLine::CommandLine()
     add_report(app, report);
     add_inspect(app, inspect);
     add_describe(app, describe);
+}
+
+std::vector<std::string> with_new_names(std::vector<std::string> arguments) {
+    for (std::size_t k = 0; k < arguments.size(); ++k) {
+        std::string& name = arguments[k];
+        const bool joined = name.starts_with("--straying=");
+        const bool has_value = joined || k + 1 < arguments.size();
+        if (!has_value || (!joined && name != "--straying")) continue;
+        std::string value = joined ? name.substr(name.find('=') + 1) : arguments[k + 1];
+        if (value == "even") value = "uniform";
+        fmt::print(stderr, "lowhiss: note: --straying is now --spread {}\n", value);
+        name = joined ? "--spread=" + value : "--spread";
+        if (!joined) arguments[k + 1] = value;
+    }
+    return arguments;
 }
 
 }  // namespace lowhiss::cli

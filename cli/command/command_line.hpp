@@ -1,6 +1,8 @@
 #pragma once
 
 #include <CLI/CLI.hpp>
+#include <string>
+#include <vector>
 
 #include "command/check.hpp"
 #include "command/compare.hpp"
@@ -13,11 +15,11 @@
 
 namespace lowhiss::cli {
 
-/// The command's own definition, and what was asked of it. Help, man page and completions are all
-/// made of `app`.
+/// The definition of the command line and the parsed options. Help, manual page and completions
+/// come from `app`.
 struct CommandLine {
     CommandLine();
-    CommandLine(const CommandLine&) = delete;  // `app` knows where the options are
+    CommandLine(const CommandLine&) = delete;  // `app` points at the options
     CommandLine& operator=(const CommandLine&) = delete;
 
     CLI::App app;
@@ -30,5 +32,8 @@ struct CommandLine {
     InspectOptions inspect;
     DescribeOptions describe;
 };
+
+/// Replaces --straying even|normal by --spread uniform|normal, with a note on standard error.
+std::vector<std::string> with_new_names(std::vector<std::string> arguments);
 
 }  // namespace lowhiss::cli

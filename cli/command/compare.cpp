@@ -2,27 +2,31 @@
 
 #include <fmt/format.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
 
+#include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
+#include "lowhiss/board/board_lines.hpp"
 #include "shell/console.hpp"
+#include "write/compare_json.hpp"
+#include "write/compare_table.hpp"
 #include "write/output.hpp"
-#include "write/stability_warning.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// A board as it is assembled: "heron-c.toml@condenser".
+/// A board and its variant: "heron-c.toml@condenser".
 struct Named {
     std::string path;
     std::string variant;
 };
 
-/// A file may have an @ in its name: what exists is taken whole. So may a variant: what exists
-/// before an @ is the board.
+/// Files and variants may have an @ in their names: a file that exists by the whole text is the
+/// board; else the shortest text before an @ that names a file.
 Named named(const std::string& text) {
     std::error_code error;
     const auto last = text.rfind('@');
@@ -43,7 +47,7 @@ Board assembled(const Named& name, const CompareOptions& options) {
     Board result = with_variant(board, variant_named(board, name.variant));
     result.variants.clear();
     if (!options.capsule.empty()) {
-        capsule_named(result, options.capsule);  // throws for one that the board does not know
+        capsule_named(result, options.capsule);  // throws if the board does not know it
         result.input.capsule = options.capsule;
     }
     return result;
@@ -86,7 +90,7 @@ ComparisonReport comparison(const std::vector<Named>& names, const std::vector<B
     return report;
 }
 
-/// Every board at every position that it reaches.
+/// A curve for every board at every position that it reaches.
 ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Board>& boards) {
     SweepRequest request;
     request.frequency_hz = plot_grid_hz();
@@ -117,28 +121,28 @@ ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Bo
 
 void add_compare(CLI::App& app, CompareOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "compare", "boards, revisions or variants side by side, with the differences");
+        "compare", "boards, revisions or variants side by side, with their differences");
     command
         ->add_option("BOARD", options.boards,
                      "two or more board files; BOARD@NAME is the variant of that name")
         ->required();
-    command->add_option("--capsule", options.capsule, "the same capsule in front of every board")
+    command->add_option("--capsule", options.capsule, "use this capsule with every board")
         ->type_name("NAME")
         ->check(CLI::Validator(
             [](const std::string& name) { return name.empty() ? "the name is empty" : ""; }, ""));
     command
         ->add_option("--knob", options.knob,
-                     "rotations, as 0,0.5,1, instead of those of the first board with a knob")
+                     "knob positions, as 0,0.5,1; default: those of the first board with a knob")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
     command
         ->add_option("--at-gain", options.at_gain,
-                     "gains at 1 kHz, as 20dB,40dB,60dB: every knob is turned to that gain")
+                     "gains at 1 kHz, as 20dB,40dB,60dB; each board's knob is set to each gain")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
-    command->add_option("--json", options.json, "write all of it as JSON; - is standard output")
+    command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE");
     add_plot(*command, options.plot);
     add_common(*command, options.common);
@@ -146,10 +150,10 @@ void add_compare(CLI::App& app, CompareOptions& options) {
 
 ExitStatus run_compare(const CompareOptions& options) {
     if (options.boards.size() < 2) {
-        throw UsageError("compare: one board is no comparison; accepted: two or more");
+        throw UsageError("compare needs two boards or more");
     }
     if (!options.knob.empty() && !options.at_gain.empty()) {
-        throw UsageError("--knob and --at-gain both say where to compare; leave one out");
+        throw UsageError("--knob and --at-gain exclude each other; leave one out");
     }
     std::vector<Named> names;
     std::vector<std::string> paths;

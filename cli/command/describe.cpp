@@ -1,13 +1,15 @@
 #include "command/describe.hpp"
 
-#include <array>
+#include <CLI/CLI.hpp>
 
+#include "shell/completion.hpp"
+#include "shell/man_page.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// The library shows the choices as "TEXT:{a,b,c}" where it shows the kind of value.
+/// CLI11 has the choices in the type name, as "TEXT:{a,b,c}".
 std::vector<std::string> choices_of(const std::string& type_name) {
     const auto open = type_name.find('{');
     if (open == std::string::npos || type_name.back() != '}') return {};
@@ -30,33 +32,37 @@ OptionText text_of(const CLI::Option& option) {
     return text;
 }
 
+std::vector<OptionText> visible_options(const CLI::App& command, bool operands) {
+    std::vector<OptionText> list;
+    for (const CLI::Option* option : command.get_options()) {
+        const bool hidden = option->get_group().empty();
+        if (!hidden && option->get_positional() == operands) list.push_back(text_of(*option));
+    }
+    return list;
+}
+
+Definition definition_of(const CLI::App& app) {
+    Definition definition{
+        app.get_name(), app.get_description(), exit_statuses, visible_options(app, false), {}};
+    for (const CLI::App* command : app.get_subcommands({})) {
+        definition.commands.push_back({command->get_name(), command->get_description(),
+                                       visible_options(*command, true),
+                                       visible_options(*command, false)});
+    }
+    return definition;
+}
+
 }  // namespace
 
 void add_describe(CLI::App& app, DescribeOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "describe", "the manual page of this command, or its completion for a shell");
+        "describe", "print the manual page, or the completion script of a shell");
     command->add_option("WHAT", options.what, "man, bash, zsh or fish")
         ->required()
         ->check(CLI::IsMember({"man", "bash", "zsh", "fish"}));
-    command->add_option("--output", options.output, "where to; - is standard output")
+    command->add_option("--output", options.output, "output file; - is standard output")
         ->type_name("FILE")
         ->capture_default_str();
-}
-
-Definition definition_of(const CLI::App& app) {
-    Definition definition{app.get_name(), app.get_description(), app.get_footer(), {}, {}};
-    for (const CLI::Option* option : app.get_options()) {
-        definition.options.push_back(text_of(*option));
-    }
-    for (const CLI::App* command : app.get_subcommands({})) {
-        CommandText text{command->get_name(), command->get_description(), {}, {}};
-        for (const CLI::Option* option : command->get_options()) {
-            auto& list = option->get_positional() ? text.operands : text.options;
-            list.push_back(text_of(*option));
-        }
-        definition.commands.push_back(std::move(text));
-    }
-    return definition;
 }
 
 ExitStatus run_describe(const CLI::App& app, const DescribeOptions& options) {

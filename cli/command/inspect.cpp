@@ -1,22 +1,25 @@
 #include "command/inspect.hpp"
 
-#include <fmt/format.h>
 #include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
+#include <optional>
 
 #include "draw/drawing.hpp"
 #include "draw/graphviz.hpp"
 #include "lowhiss/topology/check.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
+#include "write/inspect_text.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
 InspectedAssembly assembled(const Board& board, const std::string& variant_name,
-                   const std::optional<std::string>& capsule, const std::vector<double>& knob) {
+                            const std::optional<std::string>& capsule,
+                            const std::vector<double>& knob) {
     const Variant* variant = variant_named(board, variant_name);
     InspectedAssembly assembly;
     assembly.board = with_variant(board, variant);
@@ -45,8 +48,9 @@ std::vector<InspectedAssembly> assemblies(const Board& board, const AssemblyOpti
     return list;
 }
 
-/// The whole on standard output; where that is not free, the errors on standard error.
-void print(const std::vector<InspectedAssembly>& list, const CommonOptions& options, bool output_taken) {
+/// The text on standard output; if that is taken, only the errors, on standard error.
+void print(const std::vector<InspectedAssembly>& list, const CommonOptions& options,
+           bool output_taken) {
     std::string text;
     for (const InspectedAssembly& assembly : list) {
         if (!text.empty()) text += "\n";
@@ -61,8 +65,8 @@ void print(const std::vector<InspectedAssembly>& list, const CommonOptions& opti
 }  // namespace
 
 void add_inspect(CLI::App& app, InspectOptions& options) {
-    CLI::App* command = app.add_subcommand(
-        "inspect", "nodes, parts, feedback loops, what is wrong with the netlist");
+    CLI::App* command =
+        app.add_subcommand("inspect", "parts, nodes, feedback loops, and mistakes in the netlist");
     command->add_option("BOARD", options.board, "the board file")->required();
     add_assembly(*command, options.assembly);
     command
@@ -80,7 +84,7 @@ ExitStatus run_inspect(const InspectOptions& options) {
     const Board board = load(options.board, options.common);
     const std::vector<InspectedAssembly> list = assemblies(board, options.assembly);
     if (!options.assembly.knob.empty() && !board.knob) {
-        make_logger(options.common)->warn("--knob does nothing: the board has no [knob]");
+        make_logger(options.common)->warn("--knob has no effect: the board has no [knob]");
     }
     if (drawn && list.size() > 1) {
         throw UsageError("--graph draws one assembly: name one --variant and one --capsule");
@@ -88,9 +92,9 @@ ExitStatus run_inspect(const InspectOptions& options) {
     if (drawn) write_drawing(options.graph, graph_text(list[0].board, title_of(list[0])));
     const bool output_taken = options.common.quiet || options.graph == "-";
     print(list, options.common, output_taken);
-    const bool sound = std::none_of(list.begin(), list.end(), [](const InspectedAssembly& assembly) {
-        return has_errors(assembly.findings);
-    });
+    const bool sound = std::none_of(
+        list.begin(), list.end(),
+        [](const InspectedAssembly& assembly) { return has_errors(assembly.findings); });
     return sound ? done : no_solution;
 }
 

@@ -2,11 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
 #include "lowhiss/quantity/parse.hpp"
-#include "shell/console.hpp"
+#include "shell/log.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -24,13 +25,13 @@ double parse_option(const std::string& text, Unit unit, const char* option) {
 double parse_frequency(const std::string& text, const char* option) {
     const double f_hz = parse_option(text, Unit::hertz, option);
     if (f_hz > 0) return f_hz;
-    throw UsageError(fmt::format("{}: '{}' is no frequency; accepted: more than 0", option, text));
+    throw UsageError(fmt::format("{}: '{}' is out of range; accepted: above 0 Hz", option, text));
 }
 
 std::vector<double> log_grid(double from_hz, double to_hz, int per_decade) {
     const double steps = std::floor(std::log10(to_hz / from_hz) * per_decade + 1e-9);
     if (steps > static_cast<double>(most_frequencies)) {
-        throw UsageError("--per-decade: more than a million frequencies; take fewer");
+        throw UsageError("--per-decade: the grid has more than a million frequencies; use fewer");
     }
     std::vector<double> grid;
     for (double k = 0; k <= steps; ++k) grid.push_back(from_hz * std::pow(10, k / per_decade));
@@ -46,8 +47,9 @@ std::vector<double> log_grid(double from_hz, double to_hz, int per_decade) {
 
 void add_plot(CLI::App& command, std::string& path) {
     command
-        .add_option("--plot", path,
-                    "draw the curves: .svg, .png or .pdf (by gnuplot); - is SVG on standard output")
+        .add_option(
+            "--plot", path,
+            "plot the curves as .svg, .png or .pdf (by gnuplot); - is SVG on standard output")
         ->type_name("FILE");
 }
 
@@ -57,69 +59,80 @@ void refuse_shared_output(const std::vector<std::string>& paths) {
 }
 
 void add_common(CLI::App& command, CommonOptions& options) {
-    command.add_flag("--quiet", options.quiet, "print nothing but errors and what was asked for");
-    command.add_flag("--verbose", options.verbose, "say what is done, on standard error");
-    command.add_option("--color", options.color, "auto, always or never; NO_COLOR is honoured")
+    command.add_flag("--quiet", options.quiet,
+                     "print errors only; files that are asked for are still written");
+    command.add_flag("--verbose", options.verbose,
+                     "log files, steps, times and solver statistics to standard error");
+    command.add_option("--color", options.color, "auto, always or never; auto honours NO_COLOR")
         ->check(CLI::IsMember({"auto", "always", "never"}));
 }
 
 std::string as_whole_number(const std::string& text) {
     const bool digits = !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
     if (digits && text.size() < 20 && (text.size() == 1 || text.front() != '0')) return "";
-    return "'" + text + "' is no whole number from 0 on, in plain digits";
+    return "'" + text + "' is not a whole number in plain digits";
 }
 
 void add_series(CLI::App& command, SeriesOptions& options) {
-    command.add_option("--seed", options.seed, "of the series of random boards")
+    command.add_option("--seed", options.seed, "seed of the random boards")
         ->check(as_whole_number)
         ->capture_default_str();
     command
-        .add_option("--straying", options.straying,
-                    "how values stray within their tolerance: even, or normal (three sigma)")
-        ->check(CLI::IsMember({"even", "normal"}))
+        .add_option("--spread", options.spread,
+                    "distribution within the tolerances: uniform, or normal (3 sigma)")
+        ->check(CLI::IsMember({"uniform", "normal"}))
         ->capture_default_str();
 }
 
 BoardSeries series_of(const SeriesOptions& options) {
-    return {options.seed, options.straying == "normal" ? Straying::normal : Straying::even};
+    return {options.seed, options.spread == "normal" ? Straying::normal : Straying::even};
 }
 
 void add_assembly(CLI::App& command, AssemblyOptions& options) {
     command
         .add_option("--variant", options.variants,
-                    "an assembly of the board, again for more, or 'all'")
+                    "variant of the board; repeat for more, or 'all'")
         ->type_name("NAME")
         ->allow_extra_args(false);
-    command.add_option("--capsule", options.capsules, "another capsule in front, again for more")
+    command
+        .add_option("--capsule", options.capsules,
+                    "capsule instead of the board's; repeat for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
-    command.add_option("--knob", options.knob, "rotations instead of the board's, as 0,0.5,1")
+    command.add_option("--knob", options.knob, "knob positions instead of the board's, as 0,0.5,1")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
 }
 
 void add_grid(CLI::App& command, GridOptions& options) {
-    command.add_option("--from", options.from, "lowest frequency written out")
+    command.add_option("--from", options.from, "lowest frequency of the curves")
         ->type_name("FREQUENCY")
         ->capture_default_str();
-    command.add_option("--to", options.to, "highest frequency written out")
+    command.add_option("--to", options.to, "highest frequency of the curves")
         ->type_name("FREQUENCY")
         ->capture_default_str();
-    command.add_option("--per-decade", options.per_decade, "frequencies in a decade")
+    command.add_option("--per-decade", options.per_decade, "frequencies per decade")
         ->check(CLI::Range(1, 10000))
         ->capture_default_str();
-    command.add_option("--at", options.at, "these frequencies instead, as 20Hz,1kHz,20kHz")
+    command.add_option("--at", options.at, "list of frequencies instead, as 20Hz,1kHz,20kHz")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
 }
 
 Board load(const std::string& path, const CommonOptions& options, const FileReader& reader) {
-    BoardReading reading = read_board(path, reader);
+    const auto log = make_logger(options);
+    BoardReading reading = read_board(path, logging(reader, log));
     print_diagnostics(reading.diagnostics, options.quiet, options.color);
     if (!reading.board) throw Silent{unusable};
     return *std::move(reading.board);
+}
+
+void warn_of_unused_knob(const std::vector<double>& knob, const Board& board,
+                         const CommonOptions& options) {
+    if (knob.empty() || board.knob) return;
+    make_logger(options)->warn("--knob has no effect: the board has no [knob]");
 }
 
 std::vector<double> frequencies(const GridOptions& options) {
@@ -159,14 +172,14 @@ std::vector<double> knob_positions(const std::vector<std::string>& texts) {
     constexpr std::size_t most_positions = 1000;
     if (texts.size() > most_positions) {
         throw UsageError(
-            fmt::format("--knob: {} rotations; accepted: up to {}", texts.size(), most_positions));
+            fmt::format("--knob: {} positions; accepted: up to {}", texts.size(), most_positions));
     }
     std::vector<double> positions;
     for (const std::string& text : texts) {
         const double position = parse_option(text, Unit::fraction, "--knob");
         if (position < 0 || position > 1) {
             throw UsageError(fmt::format(
-                "--knob: '{}' is no rotation; accepted: 0 (counter-clockwise) to 1", text));
+                "--knob: '{}' is not a knob position; accepted: 0 (counter-clockwise) to 1", text));
         }
         positions.push_back(position + 0.0);  // no negative zero
     }

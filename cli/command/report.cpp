@@ -1,30 +1,31 @@
 #include "command/report.hpp"
 
-#include <fmt/format.h>
+#include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
-#include "command/check.hpp"
-#include "command/sweep.hpp"
 #include "draw/gnuplot.hpp"
+#include "draw/report_html.hpp"
 #include "lowhiss/board/board_lines.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
-#include "write/changes.hpp"
+#include "write/knob_positions.hpp"
 #include "write/output.hpp"
+#include "write/sweep_text.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// Enough for a smooth curve, few enough for a page.
+/// 20 points a decade: smooth curves in a small page.
 std::vector<double> page_grid_hz() {
     std::vector<double> grid;
     for (int k = 0; k <= 86; ++k) grid.push_back(10 * std::pow(10.0, k / 20.0));
     return grid;
 }
 
-/// Every second point, which a picture that stands still can do with.
+/// Every second point, enough for a static picture.
 Chart thinned(Chart chart) {
     const auto halve = [](std::vector<double>& values) {
         for (std::size_t k = 0; 2 * k < values.size(); ++k) values[k] = values[2 * k];
@@ -48,12 +49,12 @@ std::vector<Verdict> worst_first(std::vector<Verdict> verdicts) {
     return verdicts;
 }
 
-/// Draws every chart by itself; says once what is missing where there is no gnuplot.
+/// Draws each chart by gnuplot; warns once if there is none.
 class Pictures {
   public:
     explicit Pictures(spdlog::logger& log) : log_(log) {}
 
-    /// Of the first `most` charts: a page has to stay small.
+    /// Pictures of the first `most` charts, to keep the page small.
     std::vector<std::string> of(const ChartSheet& sheet, std::size_t most) {
         std::vector<std::string> pictures;
         for (const Chart& chart : sheet.charts) {
@@ -74,20 +75,19 @@ class Pictures {
     spdlog::logger& log_;
 };
 
-/// The plain board with each capsule, at the last knob position.
+/// The plain board with each capsule, at the knob position of most gain.
 ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
     std::vector<std::pair<std::string, const KnobResult*>> runs;
     Sweep plain = whole;
     std::erase_if(plain.runs, [](const SweepRun& run) { return !run.variant.empty(); });
-    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &run.knob.back());
+    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &loudest(run));
     ReportedAssembly result;
     result.title = "capsules compared";
     const double position = runs.front().second->position;
     if (!std::isnan(position)) result.title += ", " + knob_name(position);
     result.sheet = sheet_of_runs(result.title, whole.frequency_hz, runs);
     result.pictures = pictures.of(result.sheet, result.sheet.charts.size());
-    const std::string table = sweep_table(plain, std::nullopt, false);
-    result.table = table.substr(table.rfind("Capsules compared"));
+    result.tables = capsule_comparison(plain, false);
     return result;
 }
 
@@ -112,7 +112,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, const ReportOptio
         assembly.pictures = pictures.of(assembly.sheet, plain ? assembly.sheet.charts.size() : 1);
         Sweep alone = whole;
         alone.runs = {run};
-        assembly.table = sweep_table(alone, std::nullopt, false);
+        assembly.tables = sweep_text(alone, std::nullopt, {.all = true, .names = {}}, false);
         result.assemblies.push_back(std::move(assembly));
     }
     if (asked.capsules.size() > 1) {
@@ -126,7 +126,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, const ReportOptio
 void add_report(CLI::App& app, ReportOptions& options) {
     CLI::App* command = app.add_subcommand("report", "one self-contained HTML page");
     command->add_option("BOARD", options.boards, "the board files")->required();
-    command->add_option("--capsule", options.capsules, "these capsules in front, compared")
+    command->add_option("--capsule", options.capsules, "compare these capsules; again for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
     command->add_option("--output", options.output, "the page; - is standard output")
@@ -146,8 +146,7 @@ ExitStatus run_report(const ReportOptions& options) {
         boards.push_back(reported(read.back(), pictures, options));
         if (read.size() == 1) continue;
         const Board& before = read[read.size() - 2];
-        boards.back().changed_from =
-            before.revision.empty() ? before.name : before.name + ", revision " + before.revision;
+        boards.back().changed_from = board_title(before.name, before.revision);
         boards.back().changes = board_changes(board_lines(before), boards.back().parts);
     }
     write_output(options.output, report_html(boards, pictures.there));

@@ -1,15 +1,36 @@
 #include "command/supply.hpp"
 
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
 #include <algorithm>
 
-#include "lowhiss/board/limit.hpp"
 #include "lowhiss/topology/check.hpp"
-#include "shell/console.hpp"
 #include "shell/log.hpp"
 #include "write/output.hpp"
+#include "write/supply_json.hpp"
+#include "write/supply_table.hpp"
 
 namespace lowhiss::cli {
 namespace {
+
+/// Of each part, kind of fault and supply end the first knob position that shows it.
+std::vector<PlacedFault> placed_faults(const SupplyRun& run) {
+    std::vector<PlacedFault> faults;
+    for (std::size_t end = 0; end < run.ends.size(); ++end) {
+        for (std::size_t k = 0; k < run.knob.size(); ++k) {
+            for (SupplyFault& fault : faults_of(run.states[end][k])) {
+                const bool known =
+                    std::any_of(faults.begin(), faults.end(), [&](const PlacedFault& other) {
+                        return other.fault.part == fault.part && other.fault.kind == fault.kind &&
+                               other.end == run.ends[end];
+                    });
+                if (!known) faults.push_back({std::move(fault), run.ends[end], run.knob[k]});
+            }
+        }
+    }
+    return faults;
+}
 
 SupplyRun run_of(const Board& board, const std::string& variant_name, const std::string* capsule,
                  const std::vector<double>& knob, const CommonOptions& options) {
@@ -23,44 +44,50 @@ SupplyRun run_of(const Board& board, const std::string& variant_name, const std:
     run.knob = {unset};
     if (assembled.knob) run.knob = knob.empty() ? assembled.knob->positions : knob;
     const std::vector<double> none{0};
-    const Diagnostics findings = check_assembly(assembled, model, assembled.knob ? run.knob : none);
-    if (!has_errors(findings)) print_diagnostics(findings, options.quiet, options.color);
+    const std::vector<double>& rotations = assembled.knob ? run.knob : none;
+    const Diagnostics findings = check_assembly(assembled, model, rotations);
     if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
+    print_diagnostics(findings, options.quiet, options.color);
     run.ends = {SupplyEnd::nominal};
     if (has_supply_ends(assembled)) run.ends.assign(std::begin(supply_ends), std::end(supply_ends));
     for (const SupplyEnd end : run.ends) {
         const Board at = at_supply(assembled, end);
         std::vector<SupplyState>& states = run.states.emplace_back();
-        for (const double rotation : assembled.knob ? run.knob : none) {
+        for (const double rotation : rotations) {
             states.push_back(supply_state(at, rotation, model));
         }
     }
+    run.faults = placed_faults(run);
     return run;
+}
+
+std::vector<SupplyRun> runs_of(const Board& board, const std::vector<double>& knob,
+                               const SupplyOptions& options) {
+    const auto log = make_logger(options.common);
+    std::vector<std::string> variants = variant_names(board, options.assembly.variants);
+    if (variants.empty()) variants.emplace_back();
+    std::vector<const std::string*> capsules;
+    for (const std::string& capsule : options.assembly.capsules) capsules.push_back(&capsule);
+    if (capsules.empty()) capsules.push_back(nullptr);
+    std::vector<SupplyRun> runs;
+    for (const std::string& variant : variants) {
+        for (const std::string* capsule : capsules) {
+            runs.push_back(
+                timed(*log,
+                      fmt::format("operating points of {}",
+                                  variant.empty() ? "the plain board" : "variant " + variant),
+                      [&] { return run_of(board, variant, capsule, knob, options.common); }));
+        }
+    }
+    return runs;
 }
 
 }  // namespace
 
-std::vector<PlacedFault> faults_of(const SupplyRun& run) {
-    std::vector<PlacedFault> faults;
-    for (std::size_t end = 0; end < run.ends.size(); ++end) {
-        for (std::size_t k = 0; k < run.knob.size(); ++k) {
-            for (SupplyFault& fault : lowhiss::faults_of(run.states[end][k])) {
-                const bool known =
-                    std::any_of(faults.begin(), faults.end(), [&](const PlacedFault& other) {
-                        return other.fault.part == fault.part && other.fault.kind == fault.kind &&
-                               other.end == run.ends[end];
-                    });
-                if (!known) faults.push_back({std::move(fault), run.ends[end], run.knob[k]});
-            }
-        }
-    }
-    return faults;
-}
-
 void add_supply(CLI::App& app, SupplyOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "supply", "direct voltages and currents; status 1 where the supply does not do");
-    command->add_option("BOARD", options.board, "the board file")->required();
+        "supply", "DC voltages and currents; exits 1 if the supply is inadequate");
+    command->add_option("BOARD", options.board, "board file")->required();
     add_assembly(*command, options.assembly);
     command->add_option("--json", options.json, "write everything as JSON; - is standard output")
         ->type_name("FILE");
@@ -71,27 +98,15 @@ ExitStatus run_supply(const SupplyOptions& options) {
     const std::vector<double> knob = knob_positions(options.assembly.knob);
     keep_apart({options.json}, {options.board});
     const Board board = load(options.board, options.common);
-    if (!knob.empty() && !board.knob) {
-        make_logger(options.common)->warn("--knob does nothing: the board has no [knob]");
-    }
-    std::vector<std::string> variants = variant_names(board, options.assembly.variants);
-    if (variants.empty()) variants.emplace_back();
-    SupplyReport report{&board, {}};
-    for (const std::string& variant : variants) {
-        if (options.assembly.capsules.empty()) {
-            report.runs.push_back(run_of(board, variant, nullptr, knob, options.common));
-        }
-        for (const std::string& capsule : options.assembly.capsules) {
-            report.runs.push_back(run_of(board, variant, &capsule, knob, options.common));
-        }
-    }
+    warn_of_unused_knob(knob, board, options.common);
+    const SupplyReport report{&board, runs_of(board, knob, options)};
     if (!options.json.empty()) write_output(options.json, supply_json(report));
     if (!options.common.quiet && options.json != "-") {
         write_output("-", supply_table(report, wants_color(options.common.color, stdout)));
     }
-    const bool sound = std::all_of(report.runs.begin(), report.runs.end(),
-                                   [](const SupplyRun& run) { return faults_of(run).empty(); });
-    return sound ? done : not_met;
+    const bool adequate = std::all_of(report.runs.begin(), report.runs.end(),
+                                      [](const SupplyRun& run) { return run.faults.empty(); });
+    return adequate ? done : not_met;
 }
 
 }  // namespace lowhiss::cli

@@ -1,8 +1,10 @@
 #include "command/sweep.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <spdlog/logger.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
@@ -10,15 +12,20 @@
 #include "draw/draw.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/solver/solver.hpp"
+#include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
+#include "write/knob_positions.hpp"
 #include "write/output.hpp"
+#include "write/sweep_csv.hpp"
+#include "write/sweep_json.hpp"
+#include "write/sweep_text.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
 void log_account(const Sweep& sweep, spdlog::logger& log) {
-    log.debug("equations solved with {}", instruction_set());
+    log.debug("equations solved with {}", instruction_set(*lane_kernels().front()));
     for (const SweepRun& run : sweep.runs) {
         for (const KnobResult& knob : run.knob) {
             log.debug(
@@ -30,36 +37,66 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
     }
 }
 
-/// One assembly has a sheet of its own; of several, their positions of most gain are compared.
+/// A single run has a sheet of its own; several are compared where each has most gain.
 ChartSheet sheet_of_all(const Sweep& sweep) {
     if (sweep.runs.size() == 1) return sheet_of(sweep, sweep.runs.front());
-    std::vector<std::pair<std::string, const KnobResult*>> last;
+    const double position = loudest(sweep.runs.front()).position;
+    const bool same = std::all_of(sweep.runs.begin(), sweep.runs.end(), [&](const SweepRun& run) {
+        return loudest(run).position == position;
+    });
+    std::vector<std::pair<std::string, const KnobResult*>> curves;
     for (const SweepRun& run : sweep.runs) {
         std::string name = run.variant.empty() ? "plain" : run.variant;
         name += ", " + (run.capsule.empty() ? "ideal source" : run.capsule);
-        last.emplace_back(name, &run.knob.back());
+        if (!same) name += ", " + knob_name(loudest(run).position);
+        curves.emplace_back(name, &loudest(run));
     }
-    std::string title = sheet_title(sweep.board, sweep.revision, "", "");
-    title.resize(title.rfind(", "));
-    const double position = sweep.runs.front().knob.back().position;
-    if (!std::isnan(position)) title += ", " + knob_name(position);
-    return sheet_of_runs(title, sweep.frequency_hz, last);
+    std::string title = board_title(sweep.board, sweep.revision);
+    if (same) title += ", " + knob_name(position);
+    return sheet_of_runs(title, sweep.frequency_hz, curves);
 }
 
-void write_text(const Sweep& result, const std::optional<DrawnBoard>& drawn,
+void write_text(const Sweep& result, const std::optional<SeriesBoard>& board,
                 const SweepOptions& options) {
     const bool color = wants_color(options.common.color, stdout);
     if (options.draw)
         write_output("-", drawn_sheet(sheet_of_all(result), color));
     else
-        write_output("-", sweep_table(result, drawn, color));
+        write_output("-", sweep_text(result, board, table_choice(options.show), color));
+}
+
+/// Empty for the name of a table, else what is wrong with it.
+std::string as_table_name(const std::string& text) {
+    const std::vector<std::string> names = sweep_table_names();
+    if (std::find(names.begin(), names.end(), text) != names.end()) return "";
+    const std::string advice = did_you_mean(text, names);
+    return fmt::format("there is no table '{}'; accepted: {}{}", text, listed(names),
+                       advice.empty() ? "" : "; " + advice);
+}
+
+void add_show(CLI::App& command, std::vector<std::string>& show) {
+    std::vector<std::string_view> standard;
+    for (const SweepTable& table : sweep_tables()) {
+        if (table.standard) standard.push_back(table.name);
+    }
+    const std::string choices = fmt::format("{{{}}}", fmt::join(sweep_table_names(), ","));
+    command
+        .add_option("--show", show,
+                    fmt::format("tables to print instead of {}, as stability,output; again for "
+                                "more",
+                                fmt::join(standard, ",")))
+        ->type_name("LIST")
+        ->check(
+            CLI::Validator([](const std::string& text) { return as_table_name(text); }, choices))
+        ->delimiter(',')
+        ->allow_extra_args(false);
 }
 
 }  // namespace
 
 void add_sweep(CLI::App& app, SweepOptions& options) {
-    CLI::App* command =
-        app.add_subcommand("sweep", "response, noise and capsule effect at each knob position");
+    CLI::App* command = app.add_subcommand(
+        "sweep", "gain, noise and bass at each knob position, with alarms; more by --show");
     command->add_option("BOARD", options.board, "the board file")->required();
     add_assembly(*command, options.assembly);
     add_grid(*command, options.grid);
@@ -71,16 +108,17 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
         ->type_name("FILE");
     add_plot(*command, options.plot);
     command->add_flag("--draw", options.draw,
-                      "show response and hiss in block characters instead of the table");
+                      "draw response and noise in block characters instead of the tables");
+    add_show(*command, options.show);
     command
         ->add_option("--cable", options.cables,
-                     "capacitances on the output to try for stability, as 100p,1n,10n")
+                     "load capacitances to check for stability, as 100p,1n,10n")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
     command
         ->add_option("--board-index", options.board_index,
-                     "not the board as drawn but this one of a tolerance run's series")
+                     "sweep this random board of a tolerance run instead of the nominal one")
         ->check(as_whole_number)
         ->type_name("N");
     add_series(*command, options.series);
@@ -93,12 +131,15 @@ ExitStatus run_sweep(const SweepOptions& options) {
     const std::vector<double> cables = capacitances(options.cables, "--cable");
     refuse_shared_output({options.json, options.csv, options.plot});
     check_plot_name(options.plot);
+    if (options.draw && !options.show.empty()) {
+        throw UsageError("--draw prints no tables and --show names some; leave one out");
+    }
     keep_apart({options.json, options.csv, options.plot}, {options.board});
     Board board = load(options.board, options.common);
-    std::optional<DrawnBoard> drawn;
+    std::optional<SeriesBoard> series_board;
     if (options.board_index) {
-        drawn = {*options.board_index, series_of(options.series)};
-        board = random_board(board, drawn->series, drawn->index);
+        series_board = {*options.board_index, series_of(options.series)};
+        board = random_board(board, series_board->series, series_board->index);
     }
     const bool pictures = !options.plot.empty() || options.draw;
     const bool curves = !options.json.empty() || !options.csv.empty() || pictures;
@@ -109,14 +150,14 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.variants = variant_names(board, options.assembly.variants);
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);
-    if (!knob.empty() && !board.knob) log->warn("--knob does nothing: the board has no [knob]");
+    if (!knob.empty() && !board.knob) log->warn("--knob has no effect: the board has no [knob]");
     const Sweep result = sweep(board, request);
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
-    if (!options.json.empty()) write_output(options.json, sweep_json(result, drawn));
+    if (!options.json.empty()) write_output(options.json, sweep_json(result, series_board));
     if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));
     const bool output_taken = options.json == "-" || options.csv == "-" || options.plot == "-";
-    if (!options.common.quiet && !output_taken) write_text(result, drawn, options);
+    if (!options.common.quiet && !output_taken) write_text(result, series_board, options);
     if (!options.plot.empty()) write_plot(options.plot, sheet_of_all(result));
     return done;
 }

@@ -2,22 +2,25 @@
 
 #include <fmt/format.h>
 
+#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
 
+#include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "shard/series_result.hpp"
-#include "shell/console.hpp"
 #include "shell/interruption.hpp"
+#include "shell/log.hpp"
 #include "shell/progress.hpp"
 #include "write/output.hpp"
-#include "write/stability_warning.hpp"
+#include "write/tolerance_json.hpp"
+#include "write/tolerance_table.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// Which part of the series is computed: "K/N"; "" is the whole.
+/// Parses "K/N"; "" is the whole series.
 Shard shard_of(const ToleranceOptions& options) {
     if (options.shard.empty()) return {};
     const char* const end = options.shard.data() + options.shard.size();
@@ -36,25 +39,24 @@ Shard shard_of(const ToleranceOptions& options) {
         if (is_shard) return shard;
     }
     throw UsageError(fmt::format(
-        "--shard: '{}' is no part of a series; accepted: K/N with K from 1 to N, as 2/8",
-        options.shard));
+        "--shard: '{}' is not a shard; accepted: K/N with K from 1 to N, as 2/8", options.shard));
 }
 
-/// Every value of every board is held until the end.
+/// Every value of every board is kept in memory.
 void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
     constexpr double most_values = 1e8;
     const std::size_t columns = nominal.figures.size() + nominal.verdicts.size();
     if (static_cast<double>(columns) * static_cast<double>(boards) <= most_values) return;
     throw UsageError(
-        fmt::format("--boards: {} boards with {} figures and verdicts each are too many; accepted: "
-                    "up to {:.0f} "
-                    "of these; make shards of them, or take fewer knob positions",
+        fmt::format("--boards: {} boards with {} figures and limit checks each are too many; "
+                    "accepted: up to {:.0f}; use --shard, or fewer knob positions",
                     boards, columns, most_values / static_cast<double>(columns)));
 }
 
 SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     SeriesResult result;
     SeriesRun& run = result.run;
+    const auto log = make_logger(options.common);
     const FileReader reader = noting(disk_reader(), run.files);
     const Board board = load(options.board, options.common, reader);
     SpreadRequest request;
@@ -75,16 +77,21 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     const Stretch stretch = stretch_of(run, result.shard);
     request.first = stretch.first;
     request.count = stretch.count;
-    result.nominal = check_nominal(board, request);
+    result.nominal = timed(*log, "nominal board", [&] { return check_nominal(board, request); });
+    log_account(result.nominal.account, "nominal board", *log);
     reject_too_many(result.nominal, stretch.count);
     if (result.shard.number == 1) {
-        result.effects =
-            find_effects(board, request.variant, request.limits, result.nominal.verdicts);
-        result.slopes = find_slopes(board, request.variant, result.nominal.figures);
+        result.effects = timed(*log, "effects of the parts on the limits", [&] {
+            return find_effects(board, request.variant, request.limits, result.nominal.verdicts);
+        });
+        result.slopes = timed(*log, "sensitivities of the figures", [&] {
+            return find_slopes(board, request.variant, result.nominal.figures);
+        });
     }
     ProgressLine line(stretch.count, options.common.quiet);
     const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
-    result.values = compute_series(board, request, result.nominal, watch);
+    result.values = timed(*log, fmt::format("series of {} boards", stretch.count),
+                          [&] { return compute_series(board, request, result.nominal, watch); });
     return result;
 }
 
@@ -102,7 +109,7 @@ bool lacks_solution(const SeriesResult& result) {
     });
 }
 
-/// The same whether the values come from here or from other runs' files.
+/// Reports a series that was computed now or merged from result files.
 ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
     const SpreadReport report{
@@ -132,8 +139,8 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
                         report.boards);
         write_plot(options.plot, sheet_of(title, report.spread.response));
     };
-    // Shown first, in case the file cannot be written; but Ctrl-C has ended what reads from a pipe
-    // too, and writing there ends this program.
+    // The table comes first, in case the file cannot be written. After Ctrl-C the file comes first:
+    // the reader of a pipe has been ended too, and writing to it ends this program.
     const bool files_first = Interruption::came();
     if (files_first) write_json();
     write_table();
@@ -143,13 +150,13 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
     return report.spread.yield.share < options.least_yield ? not_met : done;
 }
 
-/// What a shard says instead of a report, which is of all shards.
+/// One line instead of a report, which needs all shards.
 ExitStatus write_shard(const SeriesResult& result, const ToleranceOptions& options) {
     const Stretch stretch = stretch_of(result.run, result.shard);
     const std::string partial =
         result.partial() ? fmt::format("PARTIAL: {} of ", result.values.count) : "";
     if (!options.common.quiet) {
-        write_output("-", fmt::format("shard {} of {}: {}{} boards from number {} on, in {}\n",
+        write_output("-", fmt::format("shard {} of {}: {}{} boards from board {}, written to {}\n",
                                       result.shard.number, result.shard.of, partial, stretch.count,
                                       stretch.first, options.result));
     }
@@ -158,16 +165,17 @@ ExitStatus write_shard(const SeriesResult& result, const ToleranceOptions& optio
 
 ExitStatus run_series(const ToleranceOptions& options) {
     if (options.result == "-") {
-        throw UsageError("--result: it is no text to be read; accepted: the name of a file");
+        throw UsageError("--result: the result is binary; accepted: a file name");
     }
     if (!options.shard.empty() && options.result.empty()) {
-        throw UsageError("--shard: nobody would see what comes of it; add --result FILE");
+        throw UsageError("--shard: the result would be lost; add --result FILE");
     }
     keep_apart({options.json, options.result, options.plot}, {options.board});
     bool unstable = false;
     const SeriesResult result = compute(options, unstable);
     if (result.values.count == 0) {
-        fmt::print(stderr, "lowhiss: interrupted before a board was done; nothing is written\n");
+        fmt::print(stderr,
+                   "lowhiss: interrupted before the first board was finished; nothing written\n");
         return unusable;
     }
     if (!options.result.empty()) write_output(options.result, result_bytes(result));
@@ -179,42 +187,42 @@ ExitStatus run_series(const ToleranceOptions& options) {
 }  // namespace
 
 void add_tolerance(CLI::App& app, ToleranceOptions& options) {
-    CLI::App* command =
-        app.add_subcommand("tolerance", "spread, yield and the parts that cause it");
-    command->add_option("BOARD", options.board, "the board file");
+    CLI::App* command = app.add_subcommand(
+        "tolerance", "yield and spread of random boards, and the parts behind them");
+    command->add_option("BOARD", options.board, "board file");
     CLI::Option* merge =
         command
             ->add_option("--merge", options.merge,
-                         "report on these results of the shards of a run, in any order")
-            ->type_name("FILE ...");
+                         "report the result files of all shards of a run, in any order")
+            ->type_name("FILE");
     const auto of_a_run = [&](CLI::Option* option) { return option->excludes(merge); };
-    of_a_run(command->add_option("--variant", options.variant, "an assembly of the board"))
+    of_a_run(command->add_option("--variant", options.variant, "variant of the board"))
         ->type_name("NAME");
-    of_a_run(command->add_option("--boards", options.boards, "how many boards are made"))
+    of_a_run(command->add_option("--boards", options.boards, "number of random boards"))
         ->check(as_whole_number)
         ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
         ->capture_default_str();
-    of_a_run(command->add_option("--first", options.first, "index of the first board"))
+    of_a_run(command->add_option("--first", options.first, "number of the first board"))
         ->check(as_whole_number)
         ->capture_default_str();
     add_plot(*command, options.plot);
     add_series(*command, options.series);
     of_a_run(command->get_option("--seed"));
-    of_a_run(command->get_option("--straying"));
+    of_a_run(command->get_option("--spread"));
     CLI::Option* shard =
         of_a_run(command->add_option("--shard", options.shard,
-                                     "compute the K-th of N parts of the boards, as 2/8"))
+                                     "compute the K-th of N shares of the boards, as 2/8"))
             ->type_name("K/N");
-    of_a_run(
-        command->add_option("--result", options.result, "write what was computed, to be merged"))
+    of_a_run(command->add_option("--result", options.result,
+                                 "write the computed values to a file for --merge"))
         ->type_name("FILE");
     command
         ->add_option("--least-yield", options.least_yield,
-                     "status 1 where a smaller share of boards meets every limit, 0 to 1")
+                     "exits 1 if a smaller share of boards meets every limit, 0 to 1")
         ->check(CLI::Range(0.0, 1.0))
         ->check([](const std::string& text) {
             return text.find_first_of("nN") == std::string::npos ? ""
-                                                                 : "'" + text + "' is no number";
+                                                                 : "'" + text + "' is not a number";
         })
         ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
@@ -226,7 +234,7 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
 ExitStatus run_tolerance(const ToleranceOptions& options) {
     if (options.board.empty() == options.merge.empty()) {
         throw UsageError(options.board.empty() ? "BOARD is required, or --merge FILE..."
-                                               : "--merge reads results, and no BOARD beside them");
+                                               : "--merge reads result files; leave BOARD out");
     }
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);

@@ -4,7 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
+
+#include "write/knob_positions.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -17,19 +18,20 @@ std::vector<double> scaled(std::vector<double> values, double factor) {
     return values;
 }
 
-const KnobResult& loudest(const SweepRun& run) {
-    return *std::max_element(run.knob.begin(), run.knob.end(),
-                             [](const KnobResult& a, const KnobResult& b) {
-                                 return a.measures.gain_1khz_db < b.measures.gain_1khz_db;
-                             });
+std::string rotation_name(double position) {
+    return std::isnan(position) ? "" : fmt::format("{:.4g} %", 100 * position);
 }
 
-Chart by_knob(const Sweep& sweep, const SweepRun& run, std::string title, std::string y_label,
-              std::vector<double> KnobResult::*curve, double factor = 1, bool log_y = false) {
+Chart knob_chart(const Sweep& sweep, const SweepRun& run, std::string title, std::string y_label,
+                 std::vector<double> KnobResult::*curve, double factor = 1, bool log_y = false) {
     Chart chart{std::move(title), std::move(y_label), log_y, sweep.frequency_hz, {}};
+    chart.by_knob = std::isfinite(run.knob.front().position);
     for (const KnobResult& knob : run.knob) {
-        chart.curves.push_back(
-            {knob_name(knob.position), Curve::Kind::line, scaled(knob.*curve, factor), {}});
+        chart.curves.push_back({knob_name(knob.position),
+                                Curve::Kind::line,
+                                scaled(knob.*curve, factor),
+                                {},
+                                rotation_name(knob.position)});
     }
     return chart;
 }
@@ -56,11 +58,11 @@ std::vector<std::pair<std::string, std::vector<double>>> shares_by_part(const Kn
     return parts;
 }
 
-/// Stacked from the bottom; what is behind the largest is one area.
-Chart hiss_by_part(const Sweep& sweep, const KnobResult& knob) {
+/// Stacked from the bottom; all but the largest parts are one area.
+Chart noise_by_part(const Sweep& sweep, const KnobResult& knob) {
     const std::string at = std::isnan(knob.position) ? "" : ", " + knob_name(knob.position);
     Chart chart{
-        "Whose hiss it is" + at, "share of output noise power, %", false, sweep.frequency_hz, {}};
+        "Noise by part" + at, "share of output noise power, %", false, sweep.frequency_hz, {}};
     const auto parts = shares_by_part(knob);
     std::vector<double> edge(sweep.frequency_hz.size());
     for (std::size_t k = 0; k < parts.size(); ++k) {
@@ -70,7 +72,7 @@ Chart hiss_by_part(const Sweep& sweep, const KnobResult& knob) {
         for (std::size_t i = 0; i < top.size(); ++i) {
             top[i] = rest ? 100 : top[i] + parts[k].second[i];
         }
-        chart.curves.push_back({rest ? "the rest" : parts[k].first, Curve::Kind::area, top, edge});
+        chart.curves.push_back({rest ? "others" : parts[k].first, Curve::Kind::area, top, edge});
         edge = std::move(top);
     }
     return chart;
@@ -79,30 +81,35 @@ Chart hiss_by_part(const Sweep& sweep, const KnobResult& knob) {
 }  // namespace
 
 std::string knob_name(double position) {
-    return std::isnan(position) ? "" : fmt::format("knob {:.4g} %", 100 * position);
+    return std::isnan(position) ? "" : "knob " + rotation_name(position);
+}
+
+std::string board_title(const std::string& board, const std::string& revision) {
+    return revision.empty() ? board : board + ", revision " + revision;
 }
 
 std::string sheet_title(const std::string& board, const std::string& revision,
                         const std::string& variant, const std::string& capsule) {
-    std::string title = board;
-    if (!revision.empty()) title += ", revision " + revision;
+    std::string title = board_title(board, revision);
     if (!variant.empty()) title += ", variant " + variant;
     return title + ", " + (capsule.empty() ? "ideal source" : "capsule " + capsule);
 }
 
 ChartSheet sheet_of(const Sweep& sweep, const SweepRun& run) {
     ChartSheet sheet{sheet_title(sweep.board, sweep.revision, run.variant, run.capsule), {}};
-    sheet.charts.push_back(by_knob(sweep, run, "Response", "gain, dB", &KnobResult::gain_db));
-    sheet.charts.push_back(by_knob(sweep, run, "Phase", "phase, °", &KnobResult::phase_deg));
-    sheet.charts.push_back(by_knob(sweep, run, "Hiss, referred to the input",
-                                   "noise density, nV/√Hz", &KnobResult::input_noise_v_rthz, nano,
-                                   true));
+    sheet.charts.push_back(knob_chart(sweep, run, "Response", "gain, dB", &KnobResult::gain_db));
+    sheet.charts.back().in_text = true;
+    sheet.charts.push_back(knob_chart(sweep, run, "Phase", "phase, °", &KnobResult::phase_deg));
+    sheet.charts.push_back(knob_chart(sweep, run, "Noise referred to the input",
+                                      "noise density, nV/√Hz", &KnobResult::input_noise_v_rthz,
+                                      nano, true));
+    sheet.charts.back().in_text = true;
     if (!loudest(run).noise_by_part.empty()) {
-        sheet.charts.push_back(hiss_by_part(sweep, loudest(run)));
+        sheet.charts.push_back(noise_by_part(sweep, loudest(run)));
     }
     if (!run.capsule.empty()) {
-        sheet.charts.push_back(by_knob(sweep, run, "What the capsule's impedance does",
-                                       "capsule effect, dB", &KnobResult::capsule_effect_db));
+        sheet.charts.push_back(knob_chart(sweep, run, "Effect of the capsule's impedance",
+                                          "change of level, dB", &KnobResult::capsule_effect_db));
     }
     return sheet;
 }
@@ -110,7 +117,8 @@ ChartSheet sheet_of(const Sweep& sweep, const SweepRun& run) {
 ChartSheet sheet_of_runs(const std::string& title, const std::vector<double>& frequency_hz,
                          const std::vector<std::pair<std::string, const KnobResult*>>& runs) {
     Chart gain{"Response", "gain, dB", false, frequency_hz, {}};
-    Chart noise{"Hiss, referred to the input", "noise density, nV/√Hz", true, frequency_hz, {}};
+    Chart noise{"Noise referred to the input", "noise density, nV/√Hz", true, frequency_hz, {}};
+    gain.in_text = noise.in_text = true;
     for (const auto& [name, knob] : runs) {
         gain.curves.push_back({name, Curve::Kind::line, knob->gain_db, {}});
         noise.curves.push_back(
@@ -164,6 +172,7 @@ ChartSheet sheet_of(const std::string& title, const Envelope& envelope) {
         const auto begin = values.begin() + static_cast<std::ptrdiff_t>(knob * count);
         return std::vector<double>(begin, begin + static_cast<std::ptrdiff_t>(count));
     };
+    chart.by_knob = !envelope.knob.empty() && std::isfinite(envelope.knob.front());
     for (std::size_t knob = 0; knob < envelope.knob.size(); ++knob) {
         const std::string name = knob_name(envelope.knob[knob]);
         chart.curves.push_back({name.empty() ? "all boards" : name + ", all boards",

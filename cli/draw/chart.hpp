@@ -14,8 +14,9 @@ struct Curve {
     enum class Kind { line, dashed, bound, band, area };
     std::string name;
     Kind kind = Kind::line;
-    std::vector<double> y;    ///< NaN where there is nothing
-    std::vector<double> low;  ///< of a band or an area, its lower edge
+    std::vector<double> y;     ///< NaN where it is not defined
+    std::vector<double> low;   ///< of a band or an area, its lower edge
+    std::string short_name{};  ///< for narrow places; empty: the name
 };
 
 /// A picture of curves over one list of frequencies.
@@ -25,9 +26,11 @@ struct Chart {
     bool log_y = false;
     std::vector<double> frequency_hz;
     std::vector<Curve> curves;
+    bool by_knob = false;  ///< curves are knob positions, drawn in steps of one colour scale
+    bool in_text = false;  ///< drawn in block characters too
 };
 
-/// What stands on one page, under one title.
+/// The charts of one page, under one title.
 struct ChartSheet {
     std::string title;
     std::vector<Chart> charts;
@@ -36,19 +39,22 @@ struct ChartSheet {
 /// "knob 25 %", or empty.
 std::string knob_name(double position);
 
-/// Gain, phase, noise at the input by knob position; whose hiss it is, at most gain; what the
-/// capsule does.
+/// Gain, phase and noise at the input by knob position; noise by part at the most gain; the
+/// capsule's effect.
 ChartSheet sheet_of(const Sweep& sweep, const SweepRun& run);
 
-/// Gain and noise of some runs in one picture each, with names of their own.
+/// Gain and noise of several runs, a curve each, by the names given.
 ChartSheet sheet_of_runs(const std::string& title, const std::vector<double>& frequency_hz,
                          const std::vector<std::pair<std::string, const KnobResult*>>& runs);
 
-/// A limit that is a curve, or a bound at one frequency, as curves of a chart of its measure.
+/// Adds the limits on gain to its chart: masks, and bounds at one frequency.
 void add_bounds(const std::vector<Limit>& limits, const std::string& variant, Chart& gain);
 
-/// Between which curves the gain of all boards lies.
+/// The band in which the gain of all boards lies.
 ChartSheet sheet_of(const std::string& title, const Envelope& envelope);
+
+/// "Heron, revision C"
+std::string board_title(const std::string& board, const std::string& revision);
 
 /// "Heron, revision C, variant condenser, capsule condenser-60p"
 std::string sheet_title(const std::string& board, const std::string& revision,

@@ -6,12 +6,12 @@
 
 #include "lowhiss/board/labels.hpp"
 
-namespace lowhiss {
+namespace lowhiss::cli {
 namespace {
 
 constexpr int unplaced = std::numeric_limits<int>::min();
 
-/// The pin that an amplifier answers at, or none.
+/// An amplifier's output pin, else the number of pins.
 std::size_t output_pin(const Part& part) {
     if (std::holds_alternative<OpAmp>(part.data)) return 2;
     if (std::holds_alternative<PreampIc>(part.data)) return 4;
@@ -58,7 +58,7 @@ class Placer {
         const Part& part = board_.parts[number];
         const std::size_t output = output_pin(part);
         const bool amplifier = output < part.pins.size();
-        // Reached from its output, an amplifier still stands to the left of it.
+        // An amplifier that is reached from its output is still left of it.
         if (amplifier && columns_.node[index_.at(part.pins[output].node)] == column - 1)
             column -= 2;
         columns_.part[number] = column;
@@ -91,4 +91,4 @@ Columns columns_of(const Board& assembled) {
     return Placer(assembled).place();
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::cli

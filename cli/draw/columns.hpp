@@ -4,16 +4,16 @@
 
 #include "lowhiss/board/board.hpp"
 
-namespace lowhiss {
+namespace lowhiss::cli {
 
-/// How far to the right things stand in a drawing of the board, counted from the input.
+/// The column of each node and part in a drawing of the board, counted from the input.
 struct Columns {
-    std::vector<int> node;  ///< of each node of `nodes_of`; ground's means nothing
-    std::vector<int> part;  ///< of each part of the board
+    std::vector<int> node;  ///< in the order of `nodes_of`; not set for ground
+    std::vector<int> part;  ///< in the board's order; not set if not fitted
 };
 
-/// Breadth first from the input over everything but ground; an amplifier's inputs stand together on
-/// its left, its output on its right, so that feedback is drawn around it and not in front of it.
+/// Breadth first from the input, without crossing ground. An amplifier has its inputs on the left
+/// and its output on the right, so that feedback is drawn around it and not in front of it.
 Columns columns_of(const Board& assembled);
 
-}  // namespace lowhiss
+}  // namespace lowhiss::cli

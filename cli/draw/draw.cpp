@@ -12,8 +12,8 @@
 namespace lowhiss::cli {
 namespace {
 
-constexpr int columns = 58;
-constexpr int rows = 12;
+constexpr int canvas_columns = 58;
+constexpr int canvas_rows = 12;
 constexpr int axis_width = 8;
 constexpr std::array blocks{"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
 constexpr std::array colors{36, 32, 33, 35, 34, 31};
@@ -50,28 +50,28 @@ Range range_of(const Chart& chart) {
 class Canvas {
   public:
     Canvas(const Chart& chart, bool color) : chart_(chart), color_(color), range_(range_of(chart)) {
-        cells_.assign(rows, std::vector<std::string>(columns, " "));
-        ends_.resize(rows);
+        cells_.assign(canvas_rows, std::vector<std::string>(canvas_columns, " "));
+        ends_.resize(canvas_rows);
     }
 
     std::string text() {
         std::string text = "\n" + chart_.title + ": " + chart_.y_label + "\n";
-        if (std::isnan(range_.low)) return text + "  nothing to draw\n";
+        if (std::isnan(range_.low)) return text + "  no values\n";
         std::size_t k = 0;
         for (const Curve& curve : chart_.curves) {
             if (curve.kind == Curve::Kind::line || curve.kind == Curve::Kind::dashed) {
                 draw(curve, colors.at(k++ % colors.size()));
             }
         }
-        for (int row = 0; row < rows; ++row) text += line(row);
+        for (int row = 0; row < canvas_rows; ++row) text += line(row);
         return text + axis();
     }
 
   private:
-    /// The grid's point nearest to a column.
+    /// The index of the frequency nearest to a column.
     std::size_t point_at(int column) const {
         const auto& f = chart_.frequency_hz;
-        const double along = static_cast<double>(column) / (columns - 1);
+        const double along = static_cast<double>(column) / (canvas_columns - 1);
         const double f_hz = f.front() * std::pow(f.back() / f.front(), along);
         const auto above = std::lower_bound(f.begin(), f.end(), f_hz * 0.999999);
         const auto k = static_cast<std::size_t>(above - f.begin());
@@ -80,20 +80,20 @@ class Canvas {
 
     void draw(const Curve& curve, int color) {
         int last_row = -1;
-        for (int column = 0; column < columns; ++column) {
+        for (int column = 0; column < canvas_columns; ++column) {
             const double y = curve.y[point_at(column)];
             const double at = chart_.log_y ? std::log10(y) : y;
             if (!std::isfinite(at)) continue;
-            const double height = (at - range_.low) / (range_.high - range_.low) * rows;
-            const double held = std::clamp(height, 0.0, rows - 1e-6);
+            const double height = (at - range_.low) / (range_.high - range_.low) * canvas_rows;
+            const double held = std::clamp(height, 0.0, canvas_rows - 1e-6);
             const int from_below = static_cast<int>(held);
             const auto eighth = static_cast<std::size_t>((held - from_below) * 8);
-            last_row = rows - 1 - from_below;
+            last_row = canvas_rows - 1 - from_below;
             cell(last_row, column) = painted(blocks.at(eighth), color);
         }
         if (last_row < 0) return;
         std::string& end = ends_[static_cast<std::size_t>(last_row)];
-        std::string name = curve.name.starts_with("knob ") ? curve.name.substr(5) : curve.name;
+        const std::string& name = curve.short_name.empty() ? curve.name : curve.short_name;
         end += (end.empty() ? " " : ", ") + name;
     }
 
@@ -107,8 +107,9 @@ class Canvas {
 
     std::string line(int row) const {
         std::string label;
-        if (row == 0 || row == rows - 1 || row == rows / 2) {
-            const double along = row == rows - 1 ? 0 : 1 - static_cast<double>(row) / rows;
+        if (row == 0 || row == canvas_rows - 1 || row == canvas_rows / 2) {
+            const double along =
+                row == canvas_rows - 1 ? 0 : 1 - static_cast<double>(row) / canvas_rows;
             const double at = range_.low + along * (range_.high - range_.low);
             label = print_quantity(chart_.log_y ? std::pow(10, at) : at, Unit::number, 3);
         }
@@ -129,9 +130,9 @@ class Canvas {
         const double low = chart_.frequency_hz.front();
         const double high = chart_.frequency_hz.back();
         double next = std::pow(10, std::ceil(std::log10(low) - 1e-9));
-        for (int column = 0; column < columns; ++column) {
+        for (int column = 0; column < canvas_columns; ++column) {
             const double f_hz =
-                low * std::pow(high / low, static_cast<double>(column) / (columns - 1));
+                low * std::pow(high / low, static_cast<double>(column) / (canvas_columns - 1));
             const bool mark = f_hz >= next * 0.999;
             rule += mark ? "┴" : "─";
             if (!mark) continue;
@@ -161,9 +162,7 @@ std::string block_chart(const Chart& chart, bool color) {
 std::string drawn_sheet(const ChartSheet& sheet, bool color) {
     std::string text = sheet.title + "\n";
     for (const Chart& chart : sheet.charts) {
-        if (chart.title == "Response" || chart.title.starts_with("Hiss")) {
-            text += block_chart(chart, color);
-        }
+        if (chart.in_text) text += block_chart(chart, color);
     }
     return text;
 }

@@ -10,7 +10,7 @@
 #include "lowhiss/board/labels.hpp"
 #include "lowhiss/quantity/print.hpp"
 
-namespace lowhiss {
+namespace lowhiss::cli {
 namespace {
 
 constexpr std::string_view head =
@@ -29,7 +29,7 @@ constexpr std::string_view part_style =
     fontsize=10, fontcolor="#1a1a1a", color="#444444"];
 )";
 
-/// Both DOT strings and its HTML-like labels know entities; only the former know the backslash.
+/// DOT strings and HTML-like labels both have entities; only strings have the backslash.
 std::string escaped(std::string_view text, std::string_view backslash) {
     std::string safe;
     for (const char c : text) {
@@ -89,7 +89,7 @@ bool is_knob(const Board& board, const Part& part) {
     return std::find(gang.begin(), gang.end(), part.name) != gang.end();
 }
 
-/// What a pin is called in the drawing.
+/// A pin's name in the drawing.
 std::string pin_mark(const Part& part, std::size_t pin) {
     const std::string name = pin_name(part, pin);
     if (name == "plus" || name == "p") return "+";
@@ -196,7 +196,7 @@ class Drawing {
         for (const std::size_t pin : sides.right) draw_port(id, pin, part, false);
     }
 
-    /// Parts whose pins need no names: alike ends, and a potentiometer wired as a rheostat.
+    /// Parts whose pins need no names: two equal ends, or a potentiometer wired as a rheostat.
     static bool has_plain_box(const Part& part) {
         if (part.pins.size() == 2) return pin_name(part, 0).empty();
         return part.pins.size() == 3 && std::holds_alternative<Potentiometer>(part.data) &&
@@ -207,7 +207,7 @@ class Drawing {
         return {0, part.pins.size() - 1};
     }
 
-    /// Name, value and whether it is the knob, made safe by `safe`.
+    /// Name, value, and "knob" if it is; each text escaped by `safe`.
     template <class Safe>
     std::string caption(const Part& part, std::string_view line_break, Safe safe) const {
         return fmt::format("{}{}{}{}", safe(part.name), line_break, safe(value_text(part)),
@@ -244,7 +244,7 @@ class Drawing {
             caption(part, "<BR/>", in_html), pin_column(part, sides.right)));
     }
 
-    /// An edge from the left to the right, as the drawing ranks things.
+    /// An edge from left to right, as Graphviz ranks its ends.
     void connect(const std::string& from, const std::string& to, bool from_is_left,
                  std::string_view attributes) {
         line(fmt::format("{} -- {}{};", from_is_left ? from : to, from_is_left ? to : from,
@@ -292,4 +292,4 @@ std::string graph_text(const Board& assembled, std::string_view title) {
     return Drawing(assembled, title).text();
 }
 
-}  // namespace lowhiss
+}  // namespace lowhiss::cli

@@ -5,15 +5,14 @@
 
 #include "lowhiss/board/board.hpp"
 
-namespace lowhiss {
+namespace lowhiss::cli {
 
-/// The board as a graph in Graphviz's DOT language, to be drawn by `dot`: from the input on the
-/// left to the output on the right, parts as boxes with their values, nodes as dots with their
-/// names, ground as a mark of its own on every pin that goes there. Open links are dashed, parts
-/// that are not fitted left out.
+/// The board as a graph in Graphviz's DOT language: input on the left, output on the right, parts
+/// as boxes with their values, nodes as dots with their names, a ground symbol at every grounded
+/// pin. Open links are dashed; parts that are not fitted are left out.
 ///
-/// Any name is safe: it is quoted, and control characters are shown as '?'. The same board gives
-/// the same text. Cost linear.
+/// Names are quoted, and control characters shown as '?'. The same board gives the same text.
+/// Linear cost.
 std::string graph_text(const Board& assembled, std::string_view title);
 
-}  // namespace lowhiss
+}  // namespace lowhiss::cli

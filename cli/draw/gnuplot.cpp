@@ -7,7 +7,7 @@
 #include <cmath>
 #include <string_view>
 
-#include "command/options.hpp"
+#include "shell/exit_status.hpp"
 #include "shell/child.hpp"
 #include "write/output.hpp"
 
@@ -18,15 +18,14 @@ constexpr int width = 880;
 constexpr int chart_height = 330;
 constexpr int title_height = 40;
 
-// Told apart by readers who do not see all colours, and in print by their lightness. Steps of a
-// knob: from "cividis" (Nunez, Anderton, Renslow, "Optimizing colormaps with consideration for
-// color vision deficiency", PLOS ONE 13, 2018). Parts: Okabe and Ito, "Color universal design",
-// 2008.
+// Distinct to readers with colour vision deficiency, and in print by lightness. Steps of a knob:
+// from "cividis" (Nunez, Anderton, Renslow, "Optimizing colormaps with consideration for color
+// vision deficiency", PLOS ONE 13, 2018). Parts: Okabe and Ito, "Color universal design", 2008.
 constexpr std::array steps{"#00336f", "#39486b", "#6c6d72", "#948e77", "#b9a84f"};
 constexpr std::array kinds{"#0072b2", "#e69f00", "#009e73", "#cc79a7",
                            "#56b4e9", "#d55e00", "#b0a000", "#999999"};
 
-/// A text of the board's in a script: in single quotes nothing is obeyed.
+/// A text from the board, quoted for a script: in single quotes nothing is interpreted.
 std::string literal(std::string_view text) {
     std::string result = "'";
     for (const char c : text) {
@@ -113,7 +112,7 @@ class Script {
         line("set title {} noenhanced", literal(chart.title));
         line("set ylabel {} noenhanced", literal(chart.y_label));
         line("{}", chart.log_y ? "set logscale y" : "unset logscale y");
-        // A little more, or rounding takes the mark at the end away.
+        // Slightly wider, or rounding removes the tick at the end.
         line("set xrange [{}:{}]", number(chart.frequency_hz.front() * (1 - 1e-6)),
              number(chart.frequency_hz.back() * (1 + 1e-6)));
         const bool areas = std::any_of(chart.curves.begin(), chart.curves.end(),
@@ -153,13 +152,12 @@ class Script {
                            title);
     }
 
-    /// Knob positions are steps of one scale; other curves are kinds.
+    /// Knob positions take steps of one scale, other curves a colour each.
     static std::string_view colour(const Chart& chart, std::size_t shade) {
         const auto lines = static_cast<std::size_t>(
             std::count_if(chart.curves.begin(), chart.curves.end(),
                           [](const Curve& c) { return c.kind == Curve::Kind::line; }));
-        const bool knob = chart.curves.front().name.starts_with("knob");
-        if (!knob) return kinds.at(shade % kinds.size());
+        if (!chart.by_knob) return kinds.at(shade % kinds.size());
         const std::size_t step = lines < 2 ? 0 : shade * (steps.size() - 1) / (lines - 1);
         return steps.at(std::min(step, steps.size() - 1));
     }
@@ -180,7 +178,7 @@ void check_plot_name(const std::string& path) {
     if (path.empty() || path == "-") return;
     if (std::find(known.begin(), known.end(), ending_of(path)) != known.end()) return;
     throw UsageError(fmt::format(
-        "--plot: '{}' is no picture; accepted: a name that ends in .svg, .png or .pdf", path));
+        "--plot: '{}' is not a picture; accepted: a name that ends in .svg, .png or .pdf", path));
 }
 
 std::string plot_svg(const ChartSheet& sheet) {

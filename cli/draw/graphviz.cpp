@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <array>
 
-#include "command/options.hpp"
+#include "shell/exit_status.hpp"
 #include "shell/child.hpp"
 #include "write/output.hpp"
 
@@ -21,10 +21,10 @@ std::string format_of(const std::string& path) {
 void check_drawing_name(const std::string& path) {
     constexpr std::array known{".dot", ".svg", ".png", ".pdf"};
     if (std::find(known.begin(), known.end(), format_of(path)) != known.end()) return;
-    throw UsageError(
-        fmt::format("--graph: '{}' is no drawing; accepted: a name that ends in .svg, .png, .pdf "
-                    "or .dot",
-                    path));
+    throw UsageError(fmt::format(
+        "--graph: '{}' is not a drawing; accepted: a name that ends in .svg, .png, .pdf "
+        "or .dot",
+        path));
 }
 
 void write_drawing(const std::string& path, std::string_view dot_text) {

@@ -4,8 +4,8 @@
 
 namespace lowhiss::cli {
 
-// What a page carries with it, embedded when this command was built: the style and script in page/,
-// and those of dygraphs, which draws the curves.
+// Style and script of a page, embedded at build time: our own from page/, and those of dygraphs,
+// which draws the curves.
 std::string_view page_css();
 std::string_view page_js();
 std::string_view page_library_css();

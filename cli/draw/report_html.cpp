@@ -1,19 +1,23 @@
+#include "draw/report_html.hpp"
+
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
+#include <nlohmann/json.hpp>
 #include <regex>
 
-#include "command/check.hpp"
-#include "command/report.hpp"
 #include "draw/page.hpp"
+#include "lowhiss/quantity/decimal.hpp"
 #include "write/changes.hpp"
+#include "write/figure_text.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// Text that is never markup, in an element or in an attribute.
+/// Text without markup, for an element or an attribute.
 std::string escaped(std::string_view text) {
     std::string result;
     for (const char c : text) {
@@ -40,11 +44,11 @@ std::string escaped(std::string_view text) {
     return result;
 }
 
-/// Five digits are finer than any screen; what does not exist is null.
+/// To five digits, finer than any screen; null where undefined.
 Json numbers(const std::vector<double>& values) {
     Json list = Json::array();
     for (const double value : values) {
-        list.push_back(std::isfinite(value) ? Json(std::stod(fmt::format("{:.5g}", value)))
+        list.push_back(std::isfinite(value) ? Json(nearest_double(rounded_decimal(value, 5)))
                                             : Json());
     }
     return list;
@@ -65,14 +69,14 @@ std::string_view kind_word(Curve::Kind kind) {
     return "line";
 }
 
-/// A part's own share of a stack, which the picture stacks again.
+/// A part's own share of a stack; dygraphs stacks them itself.
 std::vector<double> own_share(const Curve& curve) {
     std::vector<double> share = curve.y;
     for (std::size_t k = 0; k < share.size(); ++k) share[k] -= curve.low[k];
     return share;
 }
 
-/// JSON for a script element, which ends at the first "</" whatever quotes stand around it.
+/// JSON for a script element, which ends at the first "</" even inside quotes.
 std::string chart_json(const Chart& chart) {
     Json curves = Json::array();
     for (const Curve& curve : chart.curves) {
@@ -83,6 +87,7 @@ std::string chart_json(const Chart& chart) {
     }
     const Json document{{"y_label", chart.y_label},
                         {"log_y", chart.log_y},
+                        {"by_knob", chart.by_knob},
                         {"frequency_hz", numbers(chart.frequency_hz)},
                         {"curves", std::move(curves)}};
     std::string text = document.dump(-1, ' ', false, Json::error_handler_t::replace);
@@ -91,8 +96,8 @@ std::string chart_json(const Chart& chart) {
     return safe;
 }
 
-/// From the root element on, without what a page of many pictures has no use for: marks that no
-/// curve has, whose names would stand there once a picture, empty groups, and blanks.
+/// gnuplot's SVG from the root element on, without definitions of marks that no curve uses and
+/// whose names would repeat in every picture, empty groups, and blanks.
 std::string svg_element(const std::string& svg) {
     const auto begin = svg.find("<svg");
     if (begin == std::string::npos) return "";
@@ -121,8 +126,7 @@ class PageWriter {
                         escaped(names), page_library_css(), page_css()));
         add(fmt::format("<h1>{}</h1>\n", escaped(names)));
         if (!pictures) {
-            add("<p class=\"faint\">Made without gnuplot: the pictures need a browser's "
-                "scripts.</p>\n");
+            add("<p class=\"faint\">Made without gnuplot: the pictures need JavaScript.</p>\n");
         }
         for (const ReportedBoard& board : boards) write(board);
         add(fmt::format("<script>{}</script>\n<script>{}</script>\n</body>\n</html>\n",
@@ -134,7 +138,7 @@ class PageWriter {
     void add(std::string_view text) { text_ += text; }
 
     static std::string name_of(const ReportedBoard& board) {
-        return board.revision.empty() ? board.name : board.name + ", revision " + board.revision;
+        return board_title(board.name, board.revision);
     }
 
     void write(const ReportedBoard& board) {
@@ -151,44 +155,62 @@ class PageWriter {
     }
 
     void write_verdicts(const ReportedBoard& board) {
+        if (board.verdicts.empty()) return add("<p>No limits defined.</p>\n");
         const auto met = std::count_if(board.verdicts.begin(), board.verdicts.end(),
                                        [](const Verdict& v) { return v.outcome == Outcome::met; });
-        if (board.verdicts.empty()) return add("<p>No limits: the board promises nothing.</p>\n");
         const bool all = met == std::ssize(board.verdicts);
-        add(fmt::format("<p class=\"{}\">{}: {} of {} limits met</p>\n", all ? "met" : "missed",
-                        all ? "Passed" : "Not passed", met, board.verdicts.size()));
+        add(fmt::format("<p class=\"{}\">{}: {} of {} limits met</p>\n", all ? "pass" : "fail",
+                        all ? "PASS" : "FAIL", met, board.verdicts.size()));
         add("<div class=\"wide\"><table>\n<tr><th>verdict</th><th>limit</th><th>where</th>"
-            "<th>figure</th><th>may be</th></tr>\n");
+            "<th>figure</th><th>accepted</th></tr>\n");
         for (const Verdict& v : board.verdicts) write(v);
         add("</table></div>\n");
     }
 
-    void write(const Verdict& v) {
-        const bool met = v.outcome == Outcome::met;
-        std::string figure = fmt::format("{} {}", v.measure, figure_text(v.value, v.unit));
-        if (!std::isnan(v.at_hz)) figure += " at " + figure_text(v.at_hz, Unit::hertz);
-        if (!v.reason.empty()) figure = v.reason;
-        if (!v.look_at.empty()) figure += fmt::format("; look at {}", fmt::join(v.look_at, ", "));
-        std::string bounds;
-        if (!std::isnan(v.min)) bounds = "at least " + figure_text(v.min, v.unit);
-        if (!std::isnan(v.max)) {
-            bounds += (bounds.empty() ? "at most " : ", at most ") + figure_text(v.max, v.unit);
+    static std::string_view verdict_word(Outcome outcome) {
+        switch (outcome) {
+            case Outcome::met:
+                return "PASS";
+            case Outcome::missed:
+                return "FAIL";
+            case Outcome::not_computed:
+                break;
         }
+        return "ERROR";
+    }
+
+    static std::string verdict_figure(const Verdict& v) {
+        std::string text = v.reason;
+        if (text.empty()) {
+            text = fmt::format("{} {}", v.measure, figure_text(v.value, v.unit));
+            if (!std::isnan(v.at_hz)) text += " at " + figure_text(v.at_hz, Unit::hertz);
+        }
+        if (!v.look_at.empty()) text += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
+        return text;
+    }
+
+    static std::string accepted_range(const Verdict& v) {
+        std::string text;
+        if (!std::isnan(v.min)) text = "at least " + figure_text(v.min, v.unit);
+        if (!std::isnan(v.max)) {
+            text += (text.empty() ? "at most " : ", at most ") + figure_text(v.max, v.unit);
+        }
+        return text;
+    }
+
+    void write(const Verdict& v) {
         add(
             fmt::format("<tr><td class=\"{}\">{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td>"
                         "</tr>\n",
-                        met ? "met" : "missed",
-                        met                            ? "met"
-                        : v.outcome == Outcome::missed ? "MISSED"
-                                                       : "ERROR",
+                        v.outcome == Outcome::met ? "pass" : "fail", verdict_word(v.outcome),
                         escaped(v.limit), escaped(place_text(v.variant, v.capsule, v.knob)),
-                        escaped(figure), escaped(bounds)));
+                        escaped(verdict_figure(v)), escaped(accepted_range(v))));
     }
 
     void write_changes(const ReportedBoard& board) {
         if (board.changed_from.empty()) return;
-        add(fmt::format("<h3>Changed from {}</h3>\n", escaped(board.changed_from)));
-        if (board.changes.empty()) return add("<p>Nothing that its figures depend on.</p>\n");
+        add(fmt::format("<h3>Changes from {}</h3>\n", escaped(board.changed_from)));
+        if (board.changes.empty()) return add("<p>No change that affects its figures.</p>\n");
         add("<ul>\n");
         for (const BoardChange& change : board.changes) {
             add(fmt::format("<li>{}</li>\n", escaped(change_text(change))));
@@ -196,7 +218,7 @@ class PageWriter {
         add("</ul>\n");
     }
 
-    /// The first assembly stands open; the others unfold.
+    /// The first assembly is open, the others closed.
     void write(const ReportedAssembly& assembly, bool open) {
         add(
             fmt::format("<details{}><summary><strong>{}</strong></summary>\n"
@@ -207,7 +229,7 @@ class PageWriter {
             write(assembly.sheet.charts[k], drawn ? svg_element(assembly.pictures[k]) : "");
         }
         add(fmt::format("<details><summary>All figures</summary>\n<pre>{}</pre>\n</details>\n",
-                        escaped(assembly.table)));
+                        escaped(assembly.tables)));
         add("</div>\n</details>\n");
     }
 
@@ -226,7 +248,7 @@ class PageWriter {
 
     void write_parts(const ReportedBoard& board) {
         add("<details><summary>Parts and models</summary>\n<div class=\"wide\"><table>\n"
-            "<tr><th>part</th><th>what it is</th><th>nodes</th></tr>\n");
+            "<tr><th>part</th><th>description</th><th>nodes</th></tr>\n");
         for (const BoardLine& line : board.parts) {
             add(fmt::format("<tr><td>{}</td><td>{}</td><td>{}</td></tr>\n", escaped(line.name),
                             escaped(line.text),

@@ -5,18 +5,17 @@
 #include <filesystem>
 #include <optional>
 
-#include "command/options.hpp"
 #include "shard/series_result.hpp"
+#include "shell/exit_status.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-std::string name_of(const SourceFile& file) {
-    return std::filesystem::path(file.path).filename().string();
-}
-
-/// Which file differs; nothing where all are the same. Folders may differ from machine to machine.
+/// The file that differs, or nothing. Folders may differ from machine to machine.
 std::optional<std::string> other_file(const SeriesRun& a, const SeriesRun& b) {
+    const auto name_of = [](const SourceFile& file) {
+        return std::filesystem::path(file.path).filename().string();
+    };
     const std::size_t both = std::min(a.files.size(), b.files.size());
     for (std::size_t k = 0; k < both; ++k) {
         if (a.files[k].crc != b.files[k].crc) return name_of(b.files[k]);
@@ -26,49 +25,53 @@ std::optional<std::string> other_file(const SeriesRun& a, const SeriesRun& b) {
     return std::nullopt;
 }
 
-std::string assembly_text(const SeriesRun& run) {
-    return run.variant.empty() ? "the plain board" : "variant " + run.variant;
+/// One property of a run, as it follows "from a run".
+using Describe = std::string (*)(const SeriesResult&);
+
+std::string by_version(const SeriesResult& result) {
+    return "by lowhiss " + result.run.version;
 }
 
-std::string series_text(const SeriesRun& run) {
-    return fmt::format("series {}, straying {}", run.series.seed,
-                       run.series.straying == Straying::normal ? "normally" : "evenly");
+std::string of_assembly(const SeriesResult& result) {
+    return result.run.variant.empty() ? "of the plain board" : "of variant " + result.run.variant;
 }
 
-std::string boards_text(const SeriesRun& run) {
-    return fmt::format("{} boards from number {} on", run.boards, run.first);
+std::string with_series(const SeriesResult& result) {
+    const BoardSeries& series = result.run.series;
+    return fmt::format("with seed {} and {} spread", series.seed,
+                       series.straying == Straying::normal ? "normal" : "uniform");
 }
 
-/// What makes `b` belong to another run than `a`: what b is, and what a is. Nothing where it does
-/// not.
-std::optional<std::pair<std::string, std::string>> difference(const SeriesResult& a,
-                                                              const SeriesResult& b) {
-    const auto differ = [](std::string of_a, std::string of_b) {
-        return std::pair{std::move(of_b), std::move(of_a)};
-    };
-    if (a.run.version != b.run.version) {
-        return differ("by lowhiss " + a.run.version, "by lowhiss " + b.run.version);
-    }
-    if (const auto file = other_file(a.run, b.run)) {
-        return differ("of another board", fmt::format("of a board whose {} differs", *file));
-    }
-    for (const auto text : {assembly_text, series_text, boards_text}) {
-        if (text(a.run) != text(b.run)) return differ("of " + text(a.run), "of " + text(b.run));
-    }
-    if (a.shard.of != b.shard.of) {
-        return differ(fmt::format("one of {} shards", a.shard.of),
-                      fmt::format("one of {} shards", b.shard.of));
-    }
-    return std::nullopt;
+std::string of_boards(const SeriesResult& result) {
+    return fmt::format("of {} boards from board {}", result.run.boards, result.run.first);
 }
 
-void require_one_run(const std::vector<NamedResult>& shards) {
-    const NamedResult& first = shards.front();
-    for (const NamedResult& other : shards) {
-        if (const auto found = difference(first.result, other.result)) {
-            throw UsageError(fmt::format("'{}' is {}, '{}' is {}; accepted: the shards of one run",
-                                         other.file, found->first, first.file, found->second));
-        }
+std::string in_shards(const SeriesResult& result) {
+    return fmt::format("in {} shards", result.shard.of);
+}
+
+/// The first property in which the runs differ, or null.
+Describe difference(const SeriesResult& a, const SeriesResult& b) {
+    if (a.run.version != b.run.version) return by_version;
+    if (a.run.variant != b.run.variant) return of_assembly;
+    if (a.run.series.seed != b.run.series.seed || a.run.series.straying != b.run.series.straying) {
+        return with_series;
+    }
+    if (a.run.boards != b.run.boards || a.run.first != b.run.first) return of_boards;
+    return a.shard.of != b.shard.of ? in_shards : nullptr;
+}
+
+void require_same_run(const NamedResult& first, const NamedResult& other) {
+    if (const auto file = other_file(first.result.run, other.result.run)) {
+        throw UsageError(
+            fmt::format("'{}' and '{}' are from different boards: {} differs; accepted: the shards "
+                        "of one run",
+                        other.file, first.file, *file));
+    }
+    if (const Describe describe = difference(first.result, other.result)) {
+        throw UsageError(fmt::format(
+            "'{}' is from a run {}, '{}' from a run {}; accepted: the shards of one run",
+            other.file, describe(other.result), first.file, describe(first.result)));
     }
 }
 
@@ -79,10 +82,9 @@ void require_no_overlap(const std::vector<NamedResult>& shards) {
                                               return a.result.shard.number == b.result.shard.number;
                                           });
     if (twice == shards.end()) return;
-    throw UsageError(fmt::format(
-        "'{}' and '{}' overlap: both are shard {} of {}; accepted: each "
-        "shard once",
-        twice->file, (twice + 1)->file, twice->result.shard.number, twice->result.shard.of));
+    throw UsageError(fmt::format("'{}' and '{}' are both shard {} of {}; accepted: each shard once",
+                                 twice->file, (twice + 1)->file, twice->result.shard.number,
+                                 twice->result.shard.of));
 }
 
 void require_all(const std::vector<NamedResult>& shards) {
@@ -100,20 +102,17 @@ void require_all(const std::vector<NamedResult>& shards) {
     if (missing.empty()) return;
     const std::size_t more = count - shards.size() - missing.size();
     if (more > 0) missing.push_back(fmt::format("{} more", more));
-    throw UsageError(
-        fmt::format("of {} shards {} {} missing: {}; accepted: all of them, in any "
-                    "order",
-                    count, count - shards.size(), count - shards.size() == 1 ? "is" : "are",
-                    fmt::join(missing, ", ")));
+    throw UsageError(fmt::format("{} of {} shards missing: {}; accepted: all shards, in any order",
+                                 count - shards.size(), count, fmt::join(missing, ", ")));
 }
 
-void require_beginning(const std::vector<NamedResult>& shards) {
+void require_whole(const std::vector<NamedResult>& shards) {
     for (std::size_t k = 0; k + 1 < shards.size(); ++k) {
         const SeriesResult& result = shards[k].result;
         if (!result.partial()) continue;
         throw UsageError(fmt::format(
-            "'{}' is partial: shard {} of {} was interrupted after {} of {} boards, and others "
-            "follow it; accepted: whole shards, the last one aside; run that shard again",
+            "'{}' is partial: shard {} of {} was interrupted after {} of {} boards; only the last "
+            "shard may be partial; run this one again",
             shards[k].file, result.shard.number, result.shard.of, result.values.count,
             stretch_of(result.run, result.shard).count));
     }
@@ -122,13 +121,13 @@ void require_beginning(const std::vector<NamedResult>& shards) {
 }  // namespace
 
 SeriesResult merged(std::vector<NamedResult> shards) {
-    require_one_run(shards);
+    for (const NamedResult& other : shards) require_same_run(shards.front(), other);
     std::stable_sort(shards.begin(), shards.end(), [](const NamedResult& a, const NamedResult& b) {
         return a.result.shard.number < b.result.shard.number;
     });
     require_no_overlap(shards);
     require_all(shards);
-    require_beginning(shards);
+    require_whole(shards);
     SeriesResult whole = std::move(shards.front().result);
     for (std::size_t k = 1; k < shards.size(); ++k) {
         try {

@@ -6,14 +6,14 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "command/options.hpp"
 #include "shard/series_result.hpp"
+#include "shell/exit_status.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-// A map that keeps its keys sorted: the other kind looks for each key among all before it, which
-// takes a hostile file's million keys for ever.
+// Sorted keys: nlohmann's ordered kind searches linearly for each key, which is quadratic in the
+// million keys of a hostile file.
 using Json = nlohmann::json;
 
 constexpr std::uintmax_t largest_file = std::uintmax_t{1} << 30U;
@@ -21,8 +21,8 @@ constexpr std::size_t deepest = 8;
 constexpr std::size_t most_items = 1'000'000;
 constexpr std::size_t most_boards = 1'000'000;
 
-/// Walks through a file and keeps nothing; says no where it is nested deeper or has more items than
-/// any result, before anything is made of them.
+/// Walks through a file without storing it, and stops if it is nested deeper or has more items than
+/// any result.
 class Bounds : public nlohmann::json_sax<Json> {
   public:
     bool cut_off = false;
@@ -55,7 +55,7 @@ class Bounds : public nlohmann::json_sax<Json> {
 
 [[noreturn]] void refuse(const std::string& path, const std::string& found) {
     throw UsageError(fmt::format(
-        "'{}' {}; accepted: a file that 'lowhiss tolerance --result' has written", path, found));
+        "'{}' {}; accepted: a file written by 'lowhiss tolerance --result'", path, found));
 }
 
 Json document_of(const std::string& path) {
@@ -64,24 +64,25 @@ Json document_of(const std::string& path) {
         throw UsageError(fmt::format("cannot read '{}': {}", path, unreadable->reason));
     }
     const auto& bytes = std::get<std::string>(content);
-    // Maps begin with these; otherwise any text would be a number with something behind it.
+    // A map begins with one of these bytes. Without this check any text would read as a number
+    // followed by garbage.
     const auto lead = bytes.empty() ? 0U : static_cast<unsigned char>(bytes.front());
     if ((lead & 0xF0U) != 0x80U && lead != 0xDEU && lead != 0xDFU) {
-        refuse(path, bytes.empty() ? "is empty" : "is no result of a tolerance run");
+        refuse(path, bytes.empty() ? "is empty" : "is not a result of a tolerance run");
     }
     Bounds bounds;
     if (!Json::sax_parse(bytes, &bounds, Json::input_format_t::msgpack)) {
-        refuse(path, bounds.cut_off ? "does not end where it should; it is cut off or damaged"
-                                    : "is no result of a tolerance run");
+        refuse(path,
+               bounds.cut_off ? "is truncated or damaged" : "is not a result of a tolerance run");
     }
     return Json::from_msgpack(bytes);
 }
 
-/// A map of the file, whose members are asked for by name and kind.
+/// A map of the file; members are read by name and kind.
 class Fields {
   public:
     Fields(const Json& json, const std::string& path) : json_(json), path_(path) {
-        if (!json.is_object()) refuse(path, "is damaged: a table is something else");
+        if (!json.is_object()) refuse(path, "is damaged: it lacks a table");
     }
 
     std::string text(const char* key) const {
@@ -133,7 +134,7 @@ Verdict verdict_from(const Fields& fields) {
     v.limit = fields.text("limit");
     v.measure = fields.text("measure");
     const MeasureRecord* measure = find_measure(v.measure);
-    if (measure == nullptr) fields.wrong("measure", "one that this lowhiss knows");
+    if (measure == nullptr) fields.wrong("measure", "known to this version of lowhiss");
     v.unit = measure->unit;
     v.variant = fields.text("variant");
     v.capsule = fields.text("capsule");
@@ -158,7 +159,7 @@ LimitEffects effects_from(const Fields& fields, const std::string& path) {
     const Json& parts = fields.list("parts");
     const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
     for (std::size_t k = 0; k < parts.size(); ++k) {
-        if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is no text");
+        if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is not a text");
         const double* const of = &ends[5 * k];
         result.effects.push_back(
             {parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
@@ -174,7 +175,7 @@ Figure figure_from(const Fields& fields) {
     const auto all = standard_figures();
     const auto known = std::find_if(
         all.begin(), all.end(), [&](const StandardFigure& figure) { return figure.name == name; });
-    if (known == all.end()) fields.wrong("figure", "one that this lowhiss knows");
+    if (known == all.end()) fields.wrong("figure", "known to this version of lowhiss");
     const std::vector<double> nominal = fields.doubles("nominal", 2);
     return {fields.text("variant"), fields.text("capsule"), nominal[0], &*known, nominal[1],
             fields.text("trouble")};
@@ -200,7 +201,7 @@ SeriesResult read_result(const std::string& path) {
     const Json document = document_of(path);
     const Fields fields(document, path);
     if (fields.text("format") != "lowhiss-series/1") {
-        fields.wrong("format", "lowhiss-series/1, the one that this lowhiss reads");
+        fields.wrong("format", "lowhiss-series/1, which this version of lowhiss reads");
     }
     SeriesResult result;
     result.run = run_from(fields, path);
@@ -225,7 +226,7 @@ SeriesResult read_result(const std::string& path) {
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
     for (const Json& part : fields.list("parts")) {
-        if (!part.is_string()) refuse(path, "is damaged: a part's name is no text");
+        if (!part.is_string()) refuse(path, "is damaged: a part's name is not a text");
         result.slopes.parts.push_back(part.get<std::string>());
     }
     std::size_t points = 0;

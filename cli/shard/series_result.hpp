@@ -9,50 +9,50 @@
 
 namespace lowhiss::cli {
 
-/// A file that the figures depend on, known again by its CRC-64 (ECMA-182, reflected).
+/// A file that the figures depend on, identified by its CRC-64 (ECMA-182, reflected).
 struct SourceFile {
     std::string path;
     std::uint64_t crc = 0;
 };
 
-/// `reader`, which notes in `files` what it has read, each file once. `files` must outlive it.
+/// `reader`, which adds each file it reads to `files` once. `files` must outlive it.
 FileReader noting(FileReader reader, std::vector<SourceFile>& files);
 
-/// Part `number`, from 1, of the equal parts that a series is divided into.
+/// Share `number`, from 1, of a series that is divided into `of` equal shares.
 struct Shard {
     std::size_t number = 1;
     std::size_t of = 1;
 };
 
-/// What all shards of one run have in common.
+/// What all shards of one run share.
 struct SeriesRun {
     std::string version;  ///< of lowhiss
     std::vector<SourceFile> files;
     std::string variant;  ///< empty: the plain board
     BoardSeries series;
-    std::uint64_t first = 0;  ///< index of the first board of all
+    std::uint64_t first = 0;  ///< number of the first board
     std::size_t boards = 0;   ///< of all shards together
 };
 
-/// A stretch of consecutive boards, in indices of the series.
+/// Consecutive boards, by their numbers in the series.
 struct Stretch {
     std::uint64_t first;
     std::size_t count;
 };
 Stretch stretch_of(const SeriesRun& run, const Shard& shard);
 
-/// What a shard has come to, and all that the report needs.
+/// The result of one shard, with all that the report needs.
 struct SeriesResult {
     SeriesRun run;
     Shard shard;
-    std::string path;  ///< of the board file, as it was given
+    std::string path;  ///< of the board file, as given
     std::string board;
     std::string revision;
     std::string capsule;  ///< empty: an ideal source
     std::optional<TemperatureRange> temperature_range;
     BoardCheck nominal;
-    /// In shard 1 alone. They depend on the drawn board only and that shard has to be there in any
-    /// case, so that all shards together do no more work than one run, and its numbers are used.
+    /// In shard 1 only: effects and slopes depend on the nominal board alone, and every merge needs
+    /// that shard, so all shards together do no more work than a single run.
     std::vector<LimitEffects> effects;
     FigureSlopes slopes;
     SeriesValues values;
@@ -61,22 +61,21 @@ struct SeriesResult {
 };
 
 /// The result as MessagePack (msgpack.org), every list of numbers as little-endian IEEE 754 doubles
-/// in one byte string. Not as CBOR (RFC 8949), which says the same: the library's reader follows
-/// its nested strings of unknown length down the stack before anybody can stop it, so that a
-/// hostile file would crash the program; MessagePack has no such strings.
+/// in one byte string. CBOR (RFC 8949) is not used, as nlohmann's reader recurses into its nested
+/// strings of unknown length without a bound, so that a hostile file would overflow the stack.
 std::string result_bytes(const SeriesResult& result);
 
-/// Throws UsageError, which names the file and says what is wrong with it.
+/// Throws UsageError naming the file and what is wrong with it.
 SeriesResult read_result(const std::string& path);
 
-/// The shards of one run, given with the names of their files, as one result. Only the last one may
-/// be partial: figures are always of boards from the beginning of the series on, so that a run can
-/// give them again. Throws UsageError where shards are missing, there twice, partial or of
-/// different runs.
 struct NamedResult {
     std::string file;
     SeriesResult result;
 };
+
+/// Merges the shards of one run. Only the last one may be partial, as a result is always the
+/// beginning of a series, which a single run can repeat. Throws UsageError if shards are missing,
+/// duplicate, partial or from different runs.
 SeriesResult merged(std::vector<NamedResult> shards);
 
 }  // namespace lowhiss::cli

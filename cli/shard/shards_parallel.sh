@@ -1,9 +1,9 @@
 #!/usr/bin/env bash
-# A tolerance run in shards, by GNU parallel; a shard whose result is there is not computed again:
+# A tolerance run in shards, by GNU parallel; shards that have a result already are skipped:
 #     bash cli/shard/shards_parallel.sh RESULTS SHARDS BOARD [options of lowhiss tolerance]
 #     lowhiss tolerance --merge RESULTS/*.shard
-# A shard takes all cores of its machine, hence one at a time. PARALLEL='--sshlogin :,workshop' adds
-# machines; the board and RESULTS have to be in a folder that they share.
+# A shard uses all cores of its machine, so a machine runs one at a time. PARALLEL='--sshlogin
+# :,workshop' adds machines; the board and RESULTS must be in a folder that all of them share.
 set -euo pipefail
 results=$1 shards=$2 board=$3
 shift 3

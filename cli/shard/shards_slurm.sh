@@ -3,8 +3,8 @@
 # A tolerance run in shards, each a task of a Slurm job array:
 #     sbatch --array=1-8 cli/shard/shards_slurm.sh RESULTS 8 BOARD [options of lowhiss tolerance]
 #     lowhiss tolerance --merge RESULTS/*.shard
-# One that failed or ran out of time is computed again by its number alone, as --array=3. Half a
-# minute before its time is over a task is told to end, and writes what it has.
+# A shard that failed or ran out of time is computed again by its number, as --array=3. Half a
+# minute before its time limit a task gets SIGTERM and writes the boards that it has finished.
 set -euo pipefail
 results=$1 shards=$2 board=$3
 shift 3

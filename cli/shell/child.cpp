@@ -14,7 +14,7 @@
 #include <filesystem>
 #include <memory>
 
-#include "command/options.hpp"
+#include "shell/exit_status.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -31,16 +31,16 @@ using File = std::unique_ptr<std::FILE, CloseFile>;
 /// An unnamed file that holds the text, read from its start.
 File file_with(std::string_view text) {
     File file(std::tmpfile());
-    if (!file) fail("no temporary file", errno);
+    if (!file) fail("temporary file", errno);
     if (std::fwrite(text.data(), 1, text.size(), file.get()) != text.size() ||
         std::fflush(file.get()) != 0) {
-        fail("the temporary file", errno);
+        fail("temporary file", errno);
     }
     std::rewind(file.get());
     return file;
 }
 
-/// A child process with standard input and output of its own.
+/// A child process with its own standard input and output.
 class Child {
   public:
     Child(const Program& program, const std::vector<std::string>& arguments, int input,
@@ -58,7 +58,7 @@ class Child {
         posix_spawn_file_actions_destroy(&actions_);
     }
 
-    /// Whether it ended well.
+    /// Waits for the end; false if it failed or was killed.
     bool wait() const {
         int status = 0;
         while (::waitpid(process_, &status, 0) < 0) {
@@ -91,13 +91,13 @@ std::string output_of(const Program& program, const std::vector<std::string>& ar
                       std::string_view text) {
     const File input = file_with(text);
     std::array<int, 2> ends{};
-    if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail("no pipe", errno);
+    if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail("pipe", errno);
     const Child child(program, arguments, fileno(input.get()), ends[1]);
     ::close(ends[1]);
     std::string content = child.error == 0 ? read_all(ends[0]) : "";
     ::close(ends[0]);
     if (child.error == ENOENT) {
-        throw UsageError(fmt::format("a drawing needs the program '{}': install the package {}{}",
+        throw UsageError(fmt::format("drawing needs the program '{}': install the package {}{}",
                                      program.name, program.package, program.otherwise));
     }
     if (child.error != 0) fail(program.name, child.error);

@@ -6,19 +6,20 @@
 
 namespace lowhiss::cli {
 
-/// A program that draws for us, and the package to install where it is missing.
+/// A drawing program, and the package to install if it is missing.
 struct Program {
     std::string name;
     std::string package;
-    std::string otherwise;  ///< what else a user can do: ", or ..."; may be empty
+    std::string otherwise;  ///< an alternative for the user: ", or ..."; may be empty
 };
 
-/// What a program prints when it reads the text from its standard input. No shell: a name can do no
-/// harm. Throws UsageError where there is no such program, and where it fails or prints nothing.
+/// Returns what the program prints for `input` on its standard input. It is started without a
+/// shell, so that names need no quoting. Throws UsageError if there is no such program, and if it
+/// fails or prints nothing.
 std::string output_of(const Program& program, const std::vector<std::string>& arguments,
                       std::string_view input);
 
-/// The ending of a file's name in small letters, with its dot.
+/// The extension of a file name in lower case, with its dot.
 std::string ending_of(const std::string& path);
 
 }  // namespace lowhiss::cli

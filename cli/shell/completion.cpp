@@ -1,6 +1,7 @@
-#include <fmt/format.h>
+#include "shell/completion.hpp"
 
-#include "command/describe.hpp"
+#include <fmt/format.h>
+#include <fmt/ranges.h>
 
 namespace lowhiss::cli {
 namespace {
@@ -20,26 +21,20 @@ std::string joined(const std::vector<std::string>& words) {
     return fmt::format("{}", fmt::join(words, " "));
 }
 
-/// In single quotes, as a shell reads it.
+/// Quotes a word for the shell with single quotes.
 std::string shell_quoted(std::string_view text) {
     return "'" + replaced(text, "'", "'\\''") + "'";
 }
 
-std::vector<std::string> names_of(const std::vector<OptionText>& options) {
+template <class Item>
+std::string names_of(const std::vector<Item>& items) {
     std::vector<std::string> names;
-    names.reserve(options.size());
-    for (const OptionText& option : options) names.push_back(option.name);
-    return names;
+    names.reserve(items.size());
+    for (const Item& item : items) names.push_back(item.name);
+    return joined(names);
 }
 
-std::vector<std::string> names_of(const std::vector<CommandText>& commands) {
-    std::vector<std::string> names;
-    names.reserve(commands.size());
-    for (const CommandText& command : commands) names.push_back(command.name);
-    return names;
-}
-
-/// What stands after an option, by the option.
+/// The case branches that complete an option's value.
 std::string bash_values(const std::vector<OptionText>& options) {
     std::string text;
     for (const OptionText& option : options) {
@@ -54,7 +49,7 @@ std::string bash_values(const std::vector<OptionText>& options) {
     return text;
 }
 
-/// Brackets and colons have a meaning in what _arguments takes.
+/// Escapes brackets, colons and backslashes, which _arguments interprets.
 std::string zsh_text(std::string_view text) {
     std::string out;
     for (const char c : text) {
@@ -97,7 +92,7 @@ std::string fish_option(std::string_view condition, const OptionText& option) {
 
 std::string bash_completion(const Definition& definition) {
     std::string text =
-        "# bash completion of lowhiss, made by 'lowhiss describe bash'\n"
+        "# bash completion for lowhiss, made by 'lowhiss describe bash'\n"
         "_lowhiss() {\n"
         "    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]}\n"
         "    local words= files= is_value=\n"
@@ -110,16 +105,15 @@ std::string bash_completion(const Definition& definition) {
             "            [ -n \"$is_value\" ] || case $word in\n"
             "                -*) words='{}' ;;\n"
             "                *) ",
-            joined(names_of(command.options)));
+            names_of(command.options));
         const auto& operands = command.operands;
         const bool chooses = !operands.empty() && !operands.front().choices.empty();
         text += chooses ? fmt::format("words='{}'", joined(operands.front().choices)) : "files=1";
         text += " ;;\n            esac\n            ;;\n";
     }
     text += "    esac\n";
-    text +=
-        fmt::format("    [ \"$COMP_CWORD\" -gt 1 ] || words='{} {}' files=\n",
-                    joined(names_of(definition.commands)), joined(names_of(definition.options)));
+    text += fmt::format("    [ \"$COMP_CWORD\" -gt 1 ] || words='{} {}' files=\n",
+                        names_of(definition.commands), names_of(definition.options));
     return text +
            "    if [ -n \"$files\" ]; then\n"
            "        compopt -o filenames\n"
@@ -134,7 +128,7 @@ std::string bash_completion(const Definition& definition) {
 std::string zsh_completion(const Definition& definition) {
     std::string text =
         "#compdef lowhiss\n"
-        "# zsh completion of lowhiss, made by 'lowhiss describe zsh'\n"
+        "# zsh completion for lowhiss, made by 'lowhiss describe zsh'\n"
         "local -a commands=(\n";
     for (const CommandText& command : definition.commands) {
         text +=
@@ -165,7 +159,7 @@ std::string zsh_completion(const Definition& definition) {
 
 std::string fish_completion(const Definition& definition) {
     std::string text =
-        "# fish completion of lowhiss, made by 'lowhiss describe fish'\n"
+        "# fish completion for lowhiss, made by 'lowhiss describe fish'\n"
         "complete -c lowhiss -f\n";
     for (const OptionText& option : definition.options) {
         text += fish_option("__fish_use_subcommand", option);

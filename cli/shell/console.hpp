@@ -8,18 +8,24 @@
 
 namespace lowhiss::cli {
 
+/// Options of every subcommand: how much is printed, and whether in colour.
+struct CommonOptions {
+    bool quiet = false;
+    bool verbose = false;
+    std::string color = "auto";
+};
+
 /// Whether a stream gets colour: --color always or never, else NO_COLOR (set and not empty), else
 /// a terminal that is not dumb.
 bool wants_color(const std::string& choice, std::FILE* stream);
 
-/// Whether it is a terminal that is not dumb.
+/// Whether the stream is a terminal that is not dumb.
 bool draws_on(std::FILE* stream);
 
-/// To standard error, the severity coloured where wanted.
+/// Prints to standard error, the severity coloured if `color` allows it.
 void print_diagnostic(const Diagnostic& diagnostic, const std::string& color);
 
-/// All of them, warnings unless `quiet`; of more than a hundred the first hundred, and how many
-/// more.
+/// Prints the first hundred and the number of the others; no warnings if `quiet`.
 void print_diagnostics(const Diagnostics& diagnostics, bool quiet, const std::string& color);
 
 }  // namespace lowhiss::cli

@@ -7,7 +7,7 @@ namespace {
 
 constexpr std::array<int, 2> signals{SIGINT, SIGTERM};
 
-// All that a handler may touch; hence not a member.
+// A signal handler may touch nothing else, so this is not a member.
 std::atomic<int> signal_that_came{0};
 static_assert(std::atomic<int>::is_always_lock_free);
 

@@ -5,9 +5,9 @@
 
 namespace lowhiss::cli {
 
-/// While it lives, the first SIGINT or SIGTERM is noted and no more; a second one of its kind ends
-/// the program as ever. A signal that whoever started the program has had ignored stays ignored.
-/// One object at a time.
+/// During its lifetime the first SIGINT or SIGTERM is only recorded; a second one of the same kind
+/// ends the program. A signal that was ignored when the program started stays ignored. One object
+/// at a time.
 class Interruption {
   public:
     Interruption();
@@ -15,11 +15,11 @@ class Interruption {
     Interruption(const Interruption&) = delete;
     Interruption& operator=(const Interruption&) = delete;
 
-    /// From any thread.
+    /// Whether a signal came. May be called from any thread.
     static bool came();
 
-    /// Ends the program by the signal that came, if one did: shells then say 130 or 143, and their
-    /// loops end too, as they would not had the program ended with such a status by itself.
+    /// Ends the program by the signal that came, if any: shells then report 130 or 143 and end
+    /// their loops too, which they would not do for a program that merely exits with such a status.
     static void end_by_it();
 
   private:

@@ -2,7 +2,7 @@
 
 #include <spdlog/sinks/ansicolor_sink.h>
 
-#include "shell/console.hpp"
+#include "lowhiss/solver/solver.hpp"
 
 namespace lowhiss::cli {
 
@@ -16,6 +16,24 @@ std::shared_ptr<spdlog::logger> make_logger(const CommonOptions& options) {
                       : options.verbose ? spdlog::level::debug
                                         : spdlog::level::warn);
     return logger;
+}
+
+FileReader logging(FileReader reader, std::shared_ptr<spdlog::logger> log) {
+    return [reader = std::move(reader), log = std::move(log)](const std::string& path) {
+        auto content = reader(path);
+        if (const auto* text = std::get_if<std::string>(&content)) {
+            log->debug("read {}: {} bytes", path, text->size());
+        }
+        return content;
+    };
+}
+
+void log_account(const SolverAccount& account, std::string_view what, spdlog::logger& log) {
+    log.debug(
+        "{}: {} factorisations, {} by the pivoting path, {} solutions, backward error at most "
+        "{:.1e}",
+        what, account.factorisations, account.fallbacks, account.solutions,
+        account.worst_backward_error);
 }
 
 }  // namespace lowhiss::cli

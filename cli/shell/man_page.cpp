@@ -1,11 +1,11 @@
-#include <fmt/format.h>
+#include "shell/man_page.hpp"
 
-#include "command/describe.hpp"
+#include <fmt/format.h>
 
 namespace lowhiss::cli {
 namespace {
 
-/// As troff takes text: no line begins with a request, hyphens are those that one types.
+/// Escapes text for troff: no line begins with a request, and hyphens stay ASCII for copying.
 std::string troff(std::string_view text) {
     std::string out;
     bool begins = true;
@@ -22,6 +22,14 @@ std::string troff(std::string_view text) {
     return out;
 }
 
+/// "write JSON" as "Write JSON.", escaped.
+std::string sentence(std::string text) {
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') {
+        text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    }
+    return troff(text) + ".";
+}
+
 std::string value_text(const OptionText& option) {
     if (option.choices.empty()) return "\\fI" + troff(option.value) + "\\fR";
     std::string text;
@@ -36,9 +44,8 @@ std::string option_rows(const std::vector<OptionText>& options) {
     for (const OptionText& option : options) {
         text += ".TP\n\\fB" + troff(option.name) + "\\fR";
         if (!option.value.empty()) text += " " + value_text(option);
-        text += "\n" + troff(option.about);
-        if (!option.preset.empty()) text += "; " + troff(option.preset) + " unless said otherwise";
-        text += ".\n";
+        const std::string preset = option.preset.empty() ? "" : " (default: " + option.preset + ")";
+        text += "\n" + sentence(option.about + preset) + "\n";
     }
     return text;
 }
@@ -58,29 +65,30 @@ std::string operands_text(const CommandText& command) {
 
 std::string man_page(const Definition& definition) {
     const std::string name = troff(definition.name);
-    std::string text = fmt::format(
-        ".TH LOWHISS 1 \"\" \"lowhiss " LOWHISS_VERSION
-        "\" \"User commands\"\n.SH NAME\n"
-        "{} \\- know whether a preamp board hisses before it is ordered\n.SH SYNOPSIS\n",
-        name);
+    std::string text =
+        fmt::format(".TH LOWHISS 1 \"\" \"lowhiss " LOWHISS_VERSION
+                    "\" \"User commands\"\n.SH NAME\n"
+                    "{} \\- noise, response and limits of a preamp board\n.SH SYNOPSIS\n",
+                    name);
     for (const CommandText& command : definition.commands) {
         text += fmt::format("\\fB{} {}\\fR{} [\\fIoptions\\fR]\n.br\n", name, troff(command.name),
                             operands_text(command));
     }
-    text += ".SH DESCRIPTION\n" + troff(definition.about) + "\n";
+    text += ".SH DESCRIPTION\n" + sentence(definition.about) + "\n";
     text += ".SH OPTIONS\n" + option_rows(definition.options) + ".SH COMMANDS\n";
     for (const CommandText& command : definition.commands) {
-        text += fmt::format(".SS \"{}{}\"\n{}.\n", troff(command.name), operands_text(command),
-                            troff(command.about));
+        text += fmt::format(".SS \"{}{}\"\n{}\n", troff(command.name), operands_text(command),
+                            sentence(command.about));
         text += option_rows(command.options);
     }
-    text += ".SH EXIT STATUS\n" + troff(definition.footer) + "\n";
+    text += ".SH EXIT STATUS\n.nf\n" + troff(definition.exit_statuses) + "\n.fi\n";
     text +=
-        ".SH ENVIRONMENT\n.TP\n\\fBNO_COLOR\\fR\nwhen set, no color is used.\n"
-        ".TP\n\\fBCI\\fR\nwhen set, check \\-\\-record needs \\-\\-force, and a figure that the "
-        "baseline lacks fails.\n"
-        ".SH FILES\n.TP\n\\fIboard\\fB.toml\\fR\na board.\n"
-        ".TP\n\\fIboard\\fB.baseline\\fR\nbeside it, the figures that were recorded of it.\n";
+        ".SH ENVIRONMENT\n.TP\n\\fBNO_COLOR\\fR\nIf set, output is not coloured unless "
+        "\\-\\-color always asks for it.\n"
+        ".TP\n\\fBCI\\fR\nIf set and neither false nor 0, check \\-\\-record needs "
+        "\\-\\-force, and a figure that only the board or only the baseline has fails.\n"
+        ".SH FILES\n.TP\n\\fIboard\\fB.toml\\fR\nThe board.\n"
+        ".TP\n\\fIboard\\fB.baseline\\fR\nIts recorded figures, in the same folder.\n";
     return text;
 }
 

@@ -15,7 +15,7 @@ namespace {
 constexpr std::chrono::milliseconds until_first{500};
 constexpr std::chrono::milliseconds between{250};
 
-/// Rounded up: a promise that is kept. Minutes and hours once there are some.
+/// Rounded up, in minutes and hours once there are some.
 std::string time_text(double seconds) {
     const auto s = static_cast<std::uint64_t>(std::ceil(seconds));
     if (s < 60) return fmt::format("{} s", s);
@@ -24,7 +24,7 @@ std::string time_text(double seconds) {
     return fmt::format("{} h {} min", minutes / 60, minutes % 60);
 }
 
-/// A line that wraps cannot be drawn over.
+/// The width to draw in: a line that wraps cannot be redrawn.
 std::size_t columns() {
     winsize size{};
     const bool known = ::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;

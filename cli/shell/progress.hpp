@@ -6,12 +6,12 @@
 
 namespace lowhiss::cli {
 
-/// "31 of 200 boards, 15 %, 12 s left". The time is that of the boards that are left at the rate so
-/// far; it is left out before it is known.
+/// "31 of 200 boards, 15 %, 12 s left". The time assumes the rate so far, and is left out before
+/// the first board is finished.
 std::string progress_text(std::size_t done, std::size_t count, double elapsed_s);
 
-/// One line on standard error that is drawn again at most four times a second, first after half a
-/// second, and cleared in the end. Where standard error is no terminal, nothing.
+/// One line on standard error, redrawn at most four times a second, first after half a second, and
+/// cleared at the end. Nothing is drawn if standard error is not a terminal.
 class ProgressLine {
   public:
     ProgressLine(std::size_t count, bool quiet);
@@ -19,7 +19,7 @@ class ProgressLine {
     ProgressLine(const ProgressLine&) = delete;
     ProgressLine& operator=(const ProgressLine&) = delete;
 
-    /// From one thread at a time.
+    /// Call from one thread at a time.
     void show(std::size_t done);
 
   private:

@@ -4,7 +4,7 @@
 
 namespace lowhiss::cli {
 
-/// As `--version` says it: the release, and the commit that was built where that is known.
+/// What `--version` prints: the release, and the commit of the build if known.
 std::string version_text();
 
 }  // namespace lowhiss::cli

@@ -1,5 +1,7 @@
 #include "write/behaviour_json.hpp"
 
+#include <nlohmann/json.hpp>
+
 namespace lowhiss::cli {
 namespace {
 

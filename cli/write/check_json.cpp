@@ -1,6 +1,8 @@
-#include <array>
+#include "write/check_json.hpp"
 
-#include "command/baseline_check.hpp"
+#include <array>
+#include <nlohmann/json.hpp>
+
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -79,8 +81,8 @@ Json baseline_json(const BaselineCheck& baseline) {
     Json changes = Json::array();
     for (const BoardChange& change : baseline.changes) changes.push_back(change_json(change));
     return {{"state", state_word(baseline.state)}, {"path", text_or_null(baseline.path)},
-            {"revision", baseline.revision}, {"error", text_or_null(baseline.trouble)},
-            {"drift", std::move(drifts)},    {"changes", std::move(changes)}};
+            {"revision", baseline.revision},       {"error", text_or_null(baseline.trouble)},
+            {"drift", std::move(drifts)},          {"changes", std::move(changes)}};
 }
 
 }  // namespace

@@ -1,3 +1,5 @@
+#include "write/check_junit.hpp"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -8,13 +10,13 @@
 #include <sstream>
 #include <utility>
 
-#include "command/baseline_check.hpp"
 #include "write/changes.hpp"
+#include "write/figure_text.hpp"
 
 namespace lowhiss::cli {
 namespace {
 
-/// XML 1.0 has no way to write other control characters.
+/// Drops the control characters that XML 1.0 cannot represent.
 std::string legal(std::string text) {
     std::erase_if(text, [](char byte) {
         const auto code = static_cast<unsigned char>(byte);
@@ -27,8 +29,7 @@ void set(pugi::xml_node node, const char* name, const std::string& value) {
     node.append_attribute(name).set_value(legal(value).c_str());
 }
 
-/// The message stands in the attribute and again in the text: some servers show one, some the
-/// other.
+/// The message is in the attribute and in the text, as some servers show one, some the other.
 void add_problem(pugi::xml_node test, const char* kind, const std::string& message,
                  const std::string& type) {
     pugi::xml_node problem = test.append_child(kind);
@@ -38,16 +39,15 @@ void add_problem(pugi::xml_node test, const char* kind, const std::string& messa
 }
 
 std::string missed_text(const Verdict& v) {
-    std::string text = fmt::format("{} is {}", v.measure, figure_text(v.value, v.unit));
+    std::string text = fmt::format("{} {}", v.measure, figure_text(v.value, v.unit));
     if (!std::isnan(v.at_hz)) text += " at " + figure_text(v.at_hz, Unit::hertz);
-    if (!std::isnan(v.min)) text += ", at least " + figure_text(v.min, v.unit);
-    if (!std::isnan(v.max)) text += ", at most " + figure_text(v.max, v.unit);
+    text += ", limit " + bounds_text(v);
     if (!v.look_at.empty()) text += fmt::format("; look at {}", fmt::join(v.look_at, ", "));
     return text;
 }
 
-/// Servers drop the second of two cases of one class and name, and pay no heed to the suite's name:
-/// path and place make them unique, a number does where they are not.
+/// Servers drop the second of two cases of one class and name, and ignore the suite's name. Path
+/// and place make names unique; a number is added where they do not.
 class Names {
   public:
     std::string unique(const std::string& class_name, const std::string& name) {
@@ -62,7 +62,7 @@ class Names {
     std::set<std::pair<std::string, std::string>> taken_;
 };
 
-/// What came of one test case.
+/// One test case.
 struct Case {
     std::string name;
     std::string kind;  ///< "failure", "error" or empty
@@ -75,7 +75,7 @@ Case case_of(const Verdict& v) {
                 "", "limit"};
     if (v.outcome == Outcome::missed) {
         result.kind = "failure";
-        result.message = "limit missed: " + (v.reason.empty() ? missed_text(v) : v.reason);
+        result.message = "FAIL: " + (v.reason.empty() ? missed_text(v) : v.reason);
     } else if (v.outcome == Outcome::not_computed) {
         result.kind = "error";
         result.message = v.reason;
@@ -88,7 +88,8 @@ std::string changes_text(const BaselineCheck& baseline) {
     constexpr std::size_t most_named = 20;
     std::string text;
     for (std::size_t k = 0; k < std::min(baseline.changes.size(), most_named); ++k) {
-        text += (k == 0 ? "; changed since: " : "; ") + change_text(baseline.changes[k]);
+        text +=
+            (k == 0 ? "; changes since the baseline: " : "; ") + change_text(baseline.changes[k]);
     }
     if (baseline.changes.size() > most_named) text += "; ...";
     return text;
@@ -119,8 +120,8 @@ std::vector<Case> cases_of(const CheckedBoard& board) {
         Case missing{"baseline: read", "", "", "drift"};
         if (baseline.strict) {
             missing.kind = "failure";
-            missing.message = fmt::format(
-                "there is no baseline {}; make one with lowhiss check --record", baseline.path);
+            missing.message =
+                fmt::format("no baseline {}; create it with lowhiss check --record", baseline.path);
         }
         cases.push_back(std::move(missing));
     }

@@ -1,3 +1,5 @@
+#include "write/check_table.hpp"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
@@ -5,8 +7,8 @@
 #include <cmath>
 #include <map>
 
-#include "command/baseline_check.hpp"
 #include "write/changes.hpp"
+#include "write/figure_text.hpp"
 #include "write/table.hpp"
 
 namespace lowhiss::cli {
@@ -16,19 +18,13 @@ constexpr std::size_t most_met_shown = 5;
 constexpr std::size_t most_drifts_shown = 20;
 constexpr std::size_t most_changes_listed = 20;
 
-/// Margins and drifts closer than this are even: rounding must not decide the order.
-constexpr double even_db = 1e-6;
-
-std::string bound_text(const Verdict& v) {
-    if (std::isnan(v.min)) return "at most " + figure_text(v.max, v.unit);
-    if (std::isnan(v.max)) return "at least " + figure_text(v.min, v.unit);
-    return figure_text(v.min, v.unit) + " to " + figure_text(v.max, v.unit);
-}
+/// Margins and drifts closer than this count as equal, so that rounding does not decide the order.
+constexpr double equal_db = 1e-6;
 
 bool worse(const Verdict& a, const Verdict& b) {
     const auto rank = [](const Verdict& v) {
         return std::pair(v.outcome == Outcome::not_computed ? 0 : 1,
-                         std::isnan(v.margin_db) ? 0 : std::round(v.margin_db / even_db));
+                         std::isnan(v.margin_db) ? 0 : std::round(v.margin_db / equal_db));
     };
     return rank(a) < rank(b);
 }
@@ -40,9 +36,9 @@ std::string bold_if(bool bold, const std::string& text) {
 std::string outcome_word(Outcome outcome) {
     switch (outcome) {
         case Outcome::met:
-            return "met";
+            return "PASS";
         case Outcome::missed:
-            return "MISSED";
+            return "FAIL";
         case Outcome::not_computed:
             return "ERROR";
     }
@@ -56,8 +52,7 @@ std::string verdict_text(const Verdict& v) {
     if (!v.reason.empty()) return text + hanging("          " + v.reason, 10);
     std::string line = fmt::format("          {} {}", v.measure, figure_text(v.value, v.unit));
     if (!std::isnan(v.at_hz)) line += " at " + figure_text(v.at_hz, Unit::hertz);
-    line += fmt::format(", limit {}, margin {}", bound_text(v),
-                        figure_text(v.margin, difference_unit(v.unit)));
+    line += fmt::format(", limit {}, margin {}", bounds_text(v), difference_text(v.margin, v.unit));
     text += line + "\n";
     if (!v.look_at.empty()) {
         text += fmt::format("          look at {}\n", fmt::join(v.look_at, ", "));
@@ -66,7 +61,7 @@ std::string verdict_text(const Verdict& v) {
 }
 
 std::string limits_text(const CheckedBoard& board) {
-    if (board.verdicts.empty()) return "  no limits: the board promises nothing\n";
+    if (board.verdicts.empty()) return "  no limits defined\n";
     std::vector<Verdict> sorted = board.verdicts;
     std::stable_sort(sorted.begin(), sorted.end(), worse);
     std::string text;
@@ -75,18 +70,18 @@ std::string limits_text(const CheckedBoard& board) {
         if (v.outcome == Outcome::met && ++met > most_met_shown) continue;
         text += verdict_text(v);
     }
-    if (met > most_met_shown) text += fmt::format("  met     {} more\n", met - most_met_shown);
-    return text + fmt::format("  {} of {} limits met\n", met, sorted.size());
+    if (met > most_met_shown) text += fmt::format("  PASS    {} more\n", met - most_met_shown);
+    return text + fmt::format("  {} of {} limit checks pass\n", met, sorted.size());
 }
 
 using Drifts = std::vector<FigureDrift>;
 
-/// How often a figure's allowance it has moved.
+/// The change over the allowed change.
 double severity(const FigureDrift& drift) {
     if (drift.kind == FigureDrift::Kind::not_computed) return infinite;
     if (drift.kind != FigureDrift::Kind::moved) return 0;
     const double times = std::abs(drift.moved_by) / drift.allowed.size;
-    return std::isnan(times) ? infinite : std::round(times / even_db) * even_db;
+    return std::isnan(times) ? infinite : std::round(times / equal_db) * equal_db;
 }
 
 /// The worst place of each figure, with how many others there are; `drifts` are worst first.
@@ -114,7 +109,7 @@ std::string drift_lines(const Drifts& drifts, std::string_view word) {
 
 std::string changes_text(const std::vector<BoardChange>& changes) {
     if (changes.empty()) return "";
-    std::string text = "  changed since\n";
+    std::string text = "  changes since the baseline\n";
     for (std::size_t k = 0; k < std::min(changes.size(), most_changes_listed); ++k) {
         text += hanging("          " + change_text(changes[k]), 12);
     }
@@ -134,10 +129,10 @@ Drifts those(const Drifts& drifts, Wanted wanted) {
     return kept;
 }
 
-/// What --record accepts: every figure whose text is another one.
+/// What --record accepts: every figure whose recorded text changes.
 std::string recorded_lines(const BaselineCheck& baseline) {
     if (baseline.state == BaselineCheck::State::unchanged) {
-        return fmt::format("  baseline {} says so already\n", baseline.path);
+        return fmt::format("  baseline {} is up to date\n", baseline.path);
     }
     const Drifts accepted = those(baseline.drifts, [](const FigureDrift& d) {
         return d.before != d.after && !d.before.empty() && !d.after.empty();
@@ -145,11 +140,10 @@ std::string recorded_lines(const BaselineCheck& baseline) {
     const auto count = [&](FigureDrift::Kind kind) {
         return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; }).size();
     };
-    return fmt::format(
-               "  baseline {} recorded: {} figures, {} new, {} gone, {} other than before\n",
-               baseline.path, baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
-               count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
-               accepted.size()) +
+    return fmt::format("  baseline {} written: {} figures, {} new, {} gone, {} changed\n",
+                       baseline.path, baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
+                       count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
+                       accepted.size()) +
            drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
 }
 
@@ -171,7 +165,7 @@ std::string compared_lines(const CheckedBoard& board) {
     const Drifts obsolete = of(Kind::obsolete);
     std::string text = errors_text(baseline) + drift_lines(moved, "DRIFT") +
                        drift_lines(missing, "NEW") + drift_lines(obsolete, "GONE");
-    text += fmt::format("  {} of {} figures moved from the baseline", moved.size(),
+    text += fmt::format("  {} of {} figures drifted from the baseline", moved.size(),
                         baseline.drifts.size());
     if (baseline.board != board.name) text += fmt::format(" of another board, {}", baseline.board);
     if (!baseline.revision.empty()) text += " of revision " + baseline.revision;
@@ -179,7 +173,7 @@ std::string compared_lines(const CheckedBoard& board) {
     if (!obsolete.empty()) text += fmt::format(", {} gone", obsolete.size());
     text += "\n" + changes_text(baseline.changes);
     const bool all_still = moved.empty() && missing.empty() && obsolete.empty();
-    if (!all_still) text += "  to accept this: lowhiss check --record\n";
+    if (!all_still) text += "  to accept the changes: lowhiss check --record\n";
     return text;
 }
 
@@ -191,10 +185,10 @@ std::string baseline_lines(const CheckedBoard& board) {
             return "";
         case State::none:
             return errors_text(baseline) +
-                   fmt::format("  {}no baseline yet; to make one: lowhiss check --record\n",
-                               baseline.strict ? "MISSING " : "");
+                   fmt::format("  {}no baseline; to create it: lowhiss check --record\n",
+                               baseline.strict ? "FAIL    " : "");
         case State::unusable:
-            return fmt::format("  ERROR   the baseline {} cannot be used or written\n",
+            return fmt::format("  ERROR   the baseline {} cannot be read or written\n",
                                baseline.path);
         case State::compared:
             return compared_lines(board);
@@ -206,9 +200,7 @@ std::string baseline_lines(const CheckedBoard& board) {
 }
 
 std::string board_text(const CheckedBoard& board, bool bold) {
-    std::string title = board.name;
-    if (!board.revision.empty()) title += ", revision " + board.revision;
-    const std::string text = bold_if(bold, title) + "\n";
+    const std::string text = bold_if(bold, board_title(board.name, board.revision, "")) + "\n";
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
     return text + limits_text(board) + baseline_lines(board);
 }

@@ -1,4 +1,7 @@
-#include "command/compare.hpp"
+#include "write/compare_json.hpp"
+
+#include <nlohmann/json.hpp>
+
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -9,9 +12,9 @@ Json position_json(const std::string& name, const ComparedPosition& position) {
     for (const Figure& figure : position.figures) {
         figures[std::string(figure.figure->name)] = figure.value;
     }
-    Json hiss = Json::array();
+    Json noise = Json::array();
     for (const InputNoise& part : position.noise) {
-        hiss.push_back({{"part", part.part}, {"input_v", part.input_v}, {"share", part.share}});
+        noise.push_back({{"part", part.part}, {"input_v", part.input_v}, {"share", part.share}});
     }
     Json rolloff = Json::array();
     for (const PartRolloff& part : position.rolloff) {
@@ -24,7 +27,7 @@ Json position_json(const std::string& name, const ComparedPosition& position) {
             {"reached", position.reached},
             {"position", position.rotation},
             {"figures", std::move(figures)},
-            {"noise_by_part", std::move(hiss)},
+            {"noise_by_part", std::move(noise)},
             {"bass_rolloff", std::move(rolloff)}};
 }
 

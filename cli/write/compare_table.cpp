@@ -1,10 +1,11 @@
+#include "write/compare_table.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <optional>
 
-#include "command/compare.hpp"
+#include "lowhiss/quantity/decimal.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "write/changes.hpp"
 #include "write/table.hpp"
@@ -17,6 +18,62 @@ constexpr std::size_t most_parts_named = 4;
 constexpr std::size_t others_in_a_row = 3;  ///< beside the first board, in 80 columns
 constexpr double smallest_loss_shown_db = 0.005;
 
+constexpr double smallest_step_db = 0.005;      ///< what two decimals show
+constexpr double smallest_step_percent = 0.05;  ///< what one decimal shows
+
+/// Whether figures are printed with prefix and unit, as 5.6 µV.
+bool is_small(Unit unit) {
+    return unit == Unit::volt || unit == Unit::second;
+}
+
+/// How a figure of one board differs from that of the first.
+struct Difference {
+    enum class Kind { unknown, none, plain, percent, factor };
+    Kind kind = Kind::unknown;
+    double size = unset;
+};
+
+Difference difference(const Figure* before, const Figure* after) {
+    using Kind = Difference::Kind;
+    if (!before || !after || std::isnan(before->value) || std::isnan(after->value)) return {};
+    if (before->value == after->value) return {Kind::none, 0};
+    const bool plain = by_difference(after->figure->measure->unit);
+    const double ratio = after->value / before->value;
+    const double size = plain ? after->value - before->value : 100 * (ratio - 1);
+    if (!std::isfinite(size)) return {};
+    if (std::abs(size) < (plain ? smallest_step_db : smallest_step_percent)) return {Kind::none, 0};
+    if (!plain && size > 900) return {Kind::factor, ratio};
+    return {plain ? Kind::plain : Kind::percent, size};
+}
+
+std::string difference_text(const Difference& difference) {
+    const std::string sign = difference.size > 0 ? "+" : "";
+    switch (difference.kind) {
+        case Difference::Kind::unknown:
+            return "-";
+        case Difference::Kind::none:
+            return "=";
+        case Difference::Kind::plain:
+            return sign + fixed(difference.size, 2);
+        case Difference::Kind::percent:
+            return sign + fixed(difference.size, 1) + " %";
+        case Difference::Kind::factor:
+            return fmt::format("x {:.3g}", difference.size);
+    }
+    return "";
+}
+
+/// Whether two figures are the same to the digits that are printed of them.
+bool print_alike(const Figure& a, const Figure& b) {
+    if (std::isnan(a.value) || std::isnan(b.value))
+        return std::isnan(a.value) == std::isnan(b.value);
+    if (!std::isfinite(a.value) || !std::isfinite(b.value)) return a.value == b.value;
+    if (by_difference(a.figure->measure->unit)) {
+        return std::round(100 * a.value) == std::round(100 * b.value);
+    }
+    return rounded_decimal(a.value, 3) == rounded_decimal(b.value, 3);
+}
+
 class CompareWriter {
   public:
     CompareWriter(const ComparisonReport& report, bool bold) : report_(report), bold_(bold) {}
@@ -27,7 +84,7 @@ class CompareWriter {
         for (std::size_t k = 1; k < report_.boards.size(); k += others_in_a_row) {
             write_figures(k, std::min(report_.boards.size(), k + others_in_a_row));
         }
-        write_hiss();
+        write_noise();
         write_bass();
         return std::move(text_);
     }
@@ -35,7 +92,7 @@ class CompareWriter {
   private:
     void title(const std::string& text) {
         if (!text_.empty()) text_ += "\n";
-        text_ += bold_ ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+        text_ += title_line(text, bold_);
     }
 
     void write_names() {
@@ -44,7 +101,7 @@ class CompareWriter {
             std::string line = fmt::format("  {}  {}", board.label, board.name);
             if (!board.revision.empty()) line += ", revision " + board.revision;
             if (!board.variant.empty()) line += ", variant " + board.variant;
-            line += board.capsule.empty() ? ", an ideal source" : ", capsule " + board.capsule;
+            line += board.capsule.empty() ? ", ideal source" : ", capsule " + board.capsule;
             text_ += hanging(line, 5);
         }
     }
@@ -53,7 +110,7 @@ class CompareWriter {
         const ComparedBoard& first = report_.boards.front();
         for (const ComparedBoard& board : report_.boards) {
             if (&board == &first) continue;
-            title(fmt::format("Parts of {} that are not as in {}", board.label, first.label));
+            title(fmt::format("Changes in {} against {}", board.label, first.label));
             if (board.changes.empty()) text_ += "  none\n";
             for (std::size_t k = 0; k < std::min(board.changes.size(), most_changes_shown); ++k) {
                 text_ += hanging("  " + change_text(board.changes[k]), 4);
@@ -80,9 +137,6 @@ class CompareWriter {
         return nullptr;
     }
 
-    /// What is read best with the prefix beside its unit.
-    static bool is_small(Unit unit) { return unit == Unit::volt || unit == Unit::second; }
-
     static std::string value_text(const Figure* figure) {
         if (!figure) return "-";
         const Unit unit = figure->figure->measure->unit;
@@ -90,35 +144,22 @@ class CompareWriter {
         return is_small(unit) ? print_quantity(figure->value, unit, 3) : compact(figure->value);
     }
 
-    static std::string difference_text(const Figure* before, const Figure* after) {
-        if (!before || !after || std::isnan(before->value) || std::isnan(after->value)) return "-";
-        const bool plain = by_difference(after->figure->measure->unit);
-        const double moved =
-            plain ? after->value - before->value : 100 * (after->value / before->value - 1);
-        if (!plain && moved > 900) return fmt::format("x {:.3g}", after->value / before->value);
-        const std::string text = plain ? fixed(moved, 2) : fixed(moved, 1) + " %";
-        const bool zero = text.find_first_of("123456789") == std::string::npos;
-        return zero ? "=" : moved > 0 ? "+" + text : text;
-    }
-
-    /// Whether nobody would notice that the boards differ in this figure.
+    /// Whether the boards do not differ in this figure at any position.
     bool alike(std::size_t figure, std::size_t from, std::size_t to) const {
         for (std::size_t p = 0; p < report_.positions.size(); ++p) {
             const Figure* before = figure_of(report_.boards.front(), p, figure);
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
                 if ((before == nullptr) != (after == nullptr)) return false;
-                if (after && difference_text(before, after) != "=" &&
-                    value_text(before) != value_text(after)) {
-                    return false;
-                }
+                if (!after || difference(before, after).kind == Difference::Kind::none) continue;
+                if (!print_alike(*before, *after)) return false;
             }
         }
         return true;
     }
 
     void write_figures(std::size_t from, std::size_t to) {
-        title("Figures side by side, with what each differs from " + report_.boards.front().label);
+        title("Figures side by side, with differences from " + report_.boards.front().label);
         Table table(1);
         std::vector<std::string> heading{"", report_.boards.front().label};
         for (std::size_t b = from; b < to; ++b) {
@@ -135,7 +176,7 @@ class CompareWriter {
                 add_figure(figure, from, to, table);
         }
         if (!table.empty()) text_ += table.text();
-        if (!same.empty()) text_ += wrapped_list("the same", same);
+        if (!same.empty()) text_ += wrapped_list("no difference", same);
     }
 
     void add_figure(std::size_t figure, std::size_t from, std::size_t to, Table& table) const {
@@ -149,7 +190,7 @@ class CompareWriter {
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
                 cells.push_back(value_text(after));
-                cells.push_back(difference_text(first, after));
+                cells.push_back(difference_text(difference(first, after)));
             }
             table.row(std::move(cells));
         }
@@ -162,10 +203,9 @@ class CompareWriter {
         return unset;
     }
 
-    /// The noise budget of each board, the quietest first, as voltages at the input: they can be
-    /// compared between boards where shares cannot.
-    void write_hiss() {
-        title("Hiss, quietest first: EIN in dBu, and the parts that make it (rms at the input)");
+    /// Voltages at the input, because shares cannot be compared between boards.
+    void write_noise() {
+        title("Noise, quietest first: EIN in dBu, and the noisiest parts (V rms at the input)");
         for (std::size_t p = 0; p < report_.positions.size(); ++p) {
             std::vector<const ComparedBoard*> ranked;
             for (const ComparedBoard& board : report_.boards) ranked.push_back(&board);
@@ -176,18 +216,18 @@ class CompareWriter {
             });
             text_ += "  at " + report_.positions[p] + "\n";
             for (const ComparedBoard* board : ranked) {
-                text_ += hiss_line(*board, p, ein_dbu(*ranked.front(), p));
+                text_ += noise_line(*board, p, ein_dbu(*ranked.front(), p));
             }
         }
     }
 
-    static std::string hiss_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
+    static std::string noise_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
         const ComparedPosition& position = board.positions[p];
         if (!position.reached) {
             return fmt::format("    {}  does not reach this gain\n", board.label);
         }
         const double ein = ein_dbu(board, p);
-        if (std::isnan(ein)) return fmt::format("    {}  has no gain\n", board.label);
+        if (std::isnan(ein)) return fmt::format("    {}  no gain\n", board.label);
         const double more = ein - quietest_dbu;
         std::string line = fmt::format("    {} {:>8} {:>6}  ", board.label, fixed(ein, 1),
                                        more >= 0.05 ? "+" + fixed(more, 1) : "");
@@ -199,12 +239,12 @@ class CompareWriter {
             parts += fmt::format("{}{} {}", k == 0 ? "" : ", ", part.part,
                                  print_quantity(part.input_v, Unit::volt, 3));
         }
-        return hanging_after(line, parts.empty() ? "nothing" : parts, indent);
+        return hanging_after(line, parts.empty() ? "no noise" : parts, indent);
     }
 
     /// The loss of each board's capacitors at 20 Hz, largest first.
     void write_bass() {
-        title("Bass: dB lost at 20 Hz to each coupling capacitor");
+        title("Bass: loss of each coupling capacitor at 20 Hz, in dB");
         for (std::size_t p = 0; p < report_.positions.size(); ++p) {
             text_ += "  at " + report_.positions[p] + "\n";
             for (const ComparedBoard& board : report_.boards) {
@@ -233,7 +273,7 @@ class CompareWriter {
         return hanging_after(head, parts.empty() ? "under 0.005" : parts, head.size());
     }
 
-    /// A head with blanks to be kept, and words after it that are wrapped under each other.
+    /// A head, whose blanks are kept, and words wrapped beside it.
     static std::string hanging_after(const std::string& head, const std::string& words,
                                      std::size_t indent) {
         std::string text = hanging(std::string(indent, ' ') + words, indent);

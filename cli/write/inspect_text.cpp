@@ -1,10 +1,11 @@
+#include "write/inspect_text.hpp"
+
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "command/inspect.hpp"
 #include "lowhiss/board/board_lines.hpp"
 #include "lowhiss/board/labels.hpp"
 #include "lowhiss/board/schema.hpp"
@@ -20,7 +21,7 @@ constexpr std::size_t widest_cell = 20;
 constexpr std::size_t widest_start = 56;
 constexpr std::size_t most_knob_rows = 20;
 
-/// Without what could drive a terminal.
+/// Control characters, which could drive a terminal, become '?'.
 std::string printable(std::string text) {
     std::replace_if(
         text.begin(), text.end(),
@@ -43,8 +44,8 @@ std::string cell(std::string text) {
     return width_of(text) <= widest_cell ? text : head_of(text, widest_cell - 1) + "…";
 }
 
-/// Fills lines of at most 80 columns with words; lines after the first are indented. A word that
-/// has no room on a line of its own is broken.
+/// Fills lines of at most 80 columns with words; lines after the first are indented. A word longer
+/// than a line is broken.
 class Wrapper {
   public:
     Wrapper(std::string first, std::size_t indent)
@@ -81,7 +82,7 @@ class Wrapper {
     bool fresh_ = true;
 };
 
-/// `first`, and beside it, or below where it leaves no room, the words.
+/// `first`, then the words: beside it, or below if it leaves no room.
 std::string wrapped(const std::string& first, const std::string& words) {
     const std::string start = first.substr(0, first.find_last_not_of(' ') + 1);
     const bool beside = width_of(first) <= widest_start;
@@ -94,7 +95,7 @@ std::string wrapped(const std::string& first, const std::string& words) {
     return (beside ? "" : head_of(start, line_width) + "\n") + lines.finish();
 }
 
-/// Columns of short cells, and behind them text that is wrapped.
+/// Columns of short cells, followed by wrapped text.
 class WrappedTable {
   public:
     void row(std::vector<std::string> cells, std::string text) {
@@ -155,7 +156,7 @@ std::string taper_text(const Potentiometer& p) {
     return "";
 }
 
-/// "coil resistance 180 Ω, sensitivity 1.8 mV/Pa": all figures that the owner has.
+/// "coil resistance 180 Ω, sensitivity 1.8 mV/Pa": all figures that are set.
 template <class Owner>
 std::string figures_of(std::span<const Field<Owner>> fields, Owner owner) {
     std::string text;
@@ -203,7 +204,7 @@ class InspectWriter {
     void title(const std::string& name) {
         if (!text_.empty()) text_ += "\n";
         const std::string lines = wrapped("", printable(name));
-        text_ += bold_ ? "\x1b[1m" + lines.substr(0, lines.size() - 1) + "\x1b[0m\n" : lines;
+        text_ += title_line(lines.substr(0, lines.size() - 1), bold_);
     }
 
     void write_head() {
@@ -266,14 +267,14 @@ class InspectWriter {
 
     void write_capsule() {
         const Capsule* capsule = assembly_.capsule;
-        title(fmt::format("Capsule: {}", capsule ? capsule->name : "none, an ideal source"));
+        title(fmt::format("Capsule: {}", capsule ? capsule->name : "none (ideal source)"));
         if (!capsule) return;
         WrappedTable table;
         table.row({std::string(capsule_schemas()[capsule->impedance.index()].kind)},
                   figures_of(capsule_schemas()[capsule->impedance.index()].fields, *capsule));
         if (const auto* dynamic = std::get_if<DynamicCapsule>(&capsule->impedance)) {
             for (const Resonance& r : dynamic->resonances) {
-                table.row({"resonance"}, fmt::format("{}, Q {}, {} at the peak",
+                table.row({"resonance"}, fmt::format("{}, Q {}, {} at resonance",
                                                      print_quantity(r.frequency_hz, Unit::hertz),
                                                      print_quantity(r.q, Unit::number),
                                                      print_quantity(r.resistance_ohm, Unit::ohm)));
@@ -305,7 +306,7 @@ class InspectWriter {
     }
 
     void write_feedback() {
-        title("Feedback, from each output the shortest way back to each input");
+        title("Feedback: shortest path from the output to each input");
         WrappedTable table;
         const std::vector<FeedbackLoop> loops = feedback_loops(board_);
         for (const FeedbackLoop& loop : loops) {
@@ -326,7 +327,7 @@ class InspectWriter {
                         printable(fmt::format("{}{}: {} [{}]", d.subject, place, d.found, d.code)));
             if (!d.advice.empty()) text_ += wrapped("    advice: ", printable(d.advice));
         }
-        if (assembly_.findings.empty()) text_ += "  nothing suspicious\n";
+        if (assembly_.findings.empty()) text_ += "  none\n";
     }
 
     const InspectedAssembly& assembly_;

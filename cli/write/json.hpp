@@ -1,21 +1,17 @@
 #pragma once
 
-#include <nlohmann/json.hpp>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 
 namespace lowhiss::cli {
 
-/// Keys stay in the order they are written in.
+/// Keys stay in the order in which they are written.
 using Json = nlohmann::ordered_json;
 
-/// What does not exist is null, never an empty text.
-inline Json text_or_null(const std::string& text) {
-    return text.empty() ? Json() : Json(text);
-}
+/// Null for an empty text.
+Json text_or_null(const std::string& text);
 
-/// The document with a final newline; what is no UTF-8 is replaced.
-inline std::string json_text(const Json& document) {
-    return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
-}
+/// The document with a final newline; bytes that are not UTF-8 are replaced.
+std::string json_text(const Json& document);
 
 }  // namespace lowhiss::cli

@@ -11,7 +11,7 @@
 #include <cstring>
 #include <filesystem>
 
-#include "command/options.hpp"
+#include "shell/exit_status.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -42,7 +42,7 @@ void write_straight(const std::string& path, std::string_view content) {
     if (error != 0) fail(path, error);
 }
 
-/// The mode that a file made anew would have, or the one of the file that is replaced.
+/// The mode of the replaced file, or the one that a new file gets.
 mode_t mode_for(const std::string& path) {
     struct stat present {};
     if (::stat(path.c_str(), &present) == 0) return present.st_mode & 07777U;
@@ -51,7 +51,7 @@ mode_t mode_for(const std::string& path) {
     return 0666U & ~mask;
 }
 
-/// While it lives, Ctrl-C and its like wait: they shall not leave half a file lying about.
+/// Delays Ctrl-C and the like during its lifetime, so that no temporary file is left behind.
 class SignalsHeld {
   public:
     SignalsHeld() {
@@ -101,15 +101,13 @@ void keep_apart(const std::vector<std::string>& outputs, const std::vector<std::
         if (!is_file(outputs[k])) continue;
         for (const std::string& input : inputs) {
             if (!same(outputs[k], input)) continue;
-            throw UsageError(
-                fmt::format("'{}' is read here and would be replaced; accepted: "
-                            "another file for the output",
-                            outputs[k]));
+            throw UsageError(fmt::format(
+                "'{}' is an input and would be replaced; accepted: another file", outputs[k]));
         }
         for (std::size_t j = 0; j < k; ++j) {
             if (!is_file(outputs[j]) || !same(outputs[k], outputs[j])) continue;
             throw UsageError(
-                fmt::format("two outputs would both be '{}'; accepted: two files", outputs[k]));
+                fmt::format("two outputs are both '{}'; accepted: two files", outputs[k]));
         }
     }
 }

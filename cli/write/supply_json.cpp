@@ -1,4 +1,7 @@
-#include "command/supply.hpp"
+#include "write/supply_json.hpp"
+
+#include <nlohmann/json.hpp>
+
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -77,7 +80,7 @@ std::string supply_json(const SupplyReport& report) {
             }
         }
         Json faults = Json::array();
-        for (const PlacedFault& placed : faults_of(run)) {
+        for (const PlacedFault& placed : run.faults) {
             faults.push_back({{"part", placed.fault.part},
                               {"supply", lowhiss::text_of(placed.end)},
                               {"position", placed.knob},

@@ -1,10 +1,12 @@
+#include "write/supply_table.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "command/supply.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "write/figure_text.hpp"
 #include "write/table.hpp"
 
 namespace lowhiss::cli {
@@ -12,7 +14,7 @@ namespace {
 
 constexpr double shown_capacitor_v = 0.01;
 
-/// What is too little to matter is nothing: a picoampere, a microvolt.
+/// Less than a picoampere or a microvolt is printed as 0.
 std::string amount(double value, Unit unit) {
     if (!std::isfinite(value)) return "-";
     const double negligible = unit == Unit::ampere ? 1e-12 : unit == Unit::volt ? 1e-6 : 0;
@@ -40,15 +42,10 @@ class SupplyWriter {
     void line(const std::string& text, std::size_t indent = 0) { text_ += hanging(text, indent); }
 
     void write(const SupplyRun& run) {
-        std::string name = board_.name;
-        if (!board_.revision.empty()) name += ", revision " + board_.revision;
-        if (!run.variant.empty()) name += ", variant " + run.variant;
-        title(name);
+        title(board_title(board_.name, board_.revision, run.variant));
         if (!run.summary.empty()) line(run.summary);
         if (!run.capsule.empty()) line("capsule " + run.capsule);
-        if (run.ends.size() > 1) {
-            line("low and high: the ends of the feed's tolerance, batteries empty and full");
-        }
+        if (run.ends.size() > 1) line("low and high: " + ends_text());
         write_faults(run);
         write_amplifiers(run);
         write_sources(run);
@@ -56,8 +53,17 @@ class SupplyWriter {
         write_outputs(run);
     }
 
+    std::string ends_text() const {
+        const bool batteries = std::any_of(
+            board_.parts.begin(), board_.parts.end(),
+            [](const Part& part) { return std::holds_alternative<Battery>(part.data); });
+        if (!board_.feed) return "batteries empty and full";
+        const std::string feed = "feed at the ends of its tolerance";
+        return batteries ? feed + ", batteries empty and full" : feed;
+    }
+
     void write_faults(const SupplyRun& run) {
-        for (const PlacedFault& placed : faults_of(run)) {
+        for (const PlacedFault& placed : run.faults) {
             std::string where;
             if (run.ends.size() > 1) where = fmt::format(", supply {}", text_of(placed.end));
             if (!std::isnan(placed.knob)) where += ", knob " + position_text(placed.knob);
@@ -72,7 +78,7 @@ class SupplyWriter {
         return cells;
     }
 
-    /// At the knob position where the output is farthest off.
+    /// At the knob position where the output may be farthest from 0 V.
     static const AmplifierState& worst_of(const std::vector<SupplyState>& states, std::size_t k) {
         const auto off_v = [&](const SupplyState& state) {
             return std::abs(state.amplifiers[k].output_v) + state.amplifiers[k].output_offset_v;
@@ -85,14 +91,14 @@ class SupplyWriter {
 
     void write_amplifiers(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
-        title("Amplifiers: what is between their supply pins, and where their outputs are");
+        title("Amplifiers: supply voltage, and output voltage at the worst knob position");
         if (nominal.front().amplifiers.empty()) {
-            line("  no amplifier's supply is drawn; supply = [\"vcc\", \"vee\"] on a part says it");
+            line("  no amplifier has supply pins; add supply = [\"vcc\", \"vee\"] to a part");
             return;
         }
         Table table(1);
         std::vector<std::string> heading = end_headings(run, {"part"});
-        heading.insert(heading.end(), {"wants", "output", "offset ±"});
+        heading.insert(heading.end(), {"needs", "output", "offset ±"});
         table.heading(heading);
         for (std::size_t k = 0; k < nominal.front().amplifiers.size(); ++k) {
             const AmplifierState& a = worst_of(nominal, k);
@@ -118,10 +124,10 @@ class SupplyWriter {
     void write_sources(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
         if (nominal.front().sources.empty()) return;
-        title("Sources: voltage at their terminals, and the current that they deliver");
+        title("Sources: terminal voltage and output current");
         Table table(2);
         std::vector<std::string> heading = end_headings(run, {"part", "kind"});
-        heading.insert(heading.end(), {"current", "at most", "may be", "lasts"});
+        heading.insert(heading.end(), {"current", "max", "limit", "life"});
         table.heading(heading);
         for (std::size_t k = 0; k < nominal.front().sources.size(); ++k) {
             const SourceState& s = nominal.front().sources[k];
@@ -147,14 +153,14 @@ class SupplyWriter {
             case SourceState::Kind::battery:
                 return "battery";
             case SourceState::Kind::regulator:
-                return "regulated";
+                return "regulator";
             case SourceState::Kind::source:
                 break;
         }
         return "source";
     }
 
-    /// The largest voltage over ends and positions, with its sign.
+    /// The largest voltage over supply ends and knob positions, with its sign.
     static double largest_v(const SupplyRun& run, std::size_t capacitor) {
         double largest = 0;
         for (const auto& states : run.states) {
@@ -169,7 +175,7 @@ class SupplyWriter {
     void write_capacitors(const SupplyRun& run) {
         const auto& capacitors = run.states.front().front().capacitors;
         if (capacitors.empty()) return;
-        title("Capacitors: direct voltage on them, first pin against the second");
+        title("Capacitors: largest DC voltage, first pin to second");
         Table table(1);
         table.heading({"part", "voltage", "rated", "polarised"});
         std::vector<std::string> aside;
@@ -189,7 +195,7 @@ class SupplyWriter {
 
     void write_outputs(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
-        title("Output at direct current, and what the knob's wiper carries");
+        title("DC output voltage and wiper currents by knob position");
         Table table(0);
         std::vector<std::string> heading{"knob", "output", "offset ±"};
         for (const WiperState& wiper : nominal.front().wipers) {

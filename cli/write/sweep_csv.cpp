@@ -1,9 +1,9 @@
+#include "write/sweep_csv.hpp"
+
 #include <fmt/format.h>
 
 #include <array>
 #include <cmath>
-
-#include "command/sweep.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -25,7 +25,7 @@ constexpr std::array csv_columns{
     Column{"input_noise_v_rthz", &KnobResult::input_noise_v_rthz},
 };
 
-/// RFC 4180: quoted where it has to be.
+/// Quoted where RFC 4180 asks for it.
 std::string quoted(const std::string& text) {
     if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
     std::string result = "\"";

@@ -1,4 +1,7 @@
-#include "command/sweep.hpp"
+#include "write/sweep_json.hpp"
+
+#include <nlohmann/json.hpp>
+
 #include "write/behaviour_json.hpp"
 #include "write/json.hpp"
 
@@ -71,7 +74,7 @@ Json knob_json(const KnobResult& k) {
 
 }  // namespace
 
-std::string sweep_json(const Sweep& sweep, const std::optional<DrawnBoard>& drawn) {
+std::string sweep_json(const Sweep& sweep, const std::optional<SeriesBoard>& board) {
     Json runs = Json::array();
     for (const SweepRun& run : sweep.runs) {
         Json knob = Json::array();
@@ -82,10 +85,10 @@ std::string sweep_json(const Sweep& sweep, const std::optional<DrawnBoard>& draw
                         {"knob", std::move(knob)}});
     }
     Json of_series;
-    if (drawn) {
-        const bool normal = drawn->series.straying == Straying::normal;
-        of_series = {{"index", drawn->index},
-                     {"seed", drawn->series.seed},
+    if (board) {
+        const bool normal = board->series.straying == Straying::normal;
+        of_series = {{"index", board->index},
+                     {"seed", board->series.seed},
                      {"straying", normal ? "normal" : "even"}};
     }
     const Json document{{"format", "lowhiss-sweep/1"},          {"board", sweep.board},

@@ -57,6 +57,10 @@ std::string Table::text() const {
     return text;
 }
 
+std::string title_line(const std::string& text, bool bold) {
+    return bold ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+}
+
 std::string fixed(double value, int decimals) {
     if (!std::isfinite(value)) return "-";
     std::string text = fmt::format("{:.{}f}", value, decimals);
@@ -70,6 +74,11 @@ std::string compact(double value) {
 
 std::string quantity(double value, Unit unit) {
     return std::isfinite(value) ? print_quantity(value, unit, 3) : "-";
+}
+
+std::string frequency_text(double hz) {
+    return hz > 0 && hz < 1 ? print_quantity(hz, Unit::ratio, 2) + " Hz"
+                            : quantity(hz, Unit::hertz);
 }
 
 std::string percent(double fraction) {
@@ -91,7 +100,7 @@ std::string hanging(const std::string& line, std::size_t indent) {
     const std::size_t first = std::min(line.find_first_not_of(' '), line.size());
     std::string text;
     std::string current = line.substr(0, first);
-    bool fresh = true;  // nothing but the indent stands on the line so far
+    bool fresh = true;  // the line holds nothing but its indent
     for (std::size_t at = first; at < line.size();) {
         const std::size_t end = std::min(line.find(' ', at), line.size());
         const std::string word = line.substr(at, end - at);

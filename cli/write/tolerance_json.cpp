@@ -1,7 +1,8 @@
-#include <cmath>
+#include "write/tolerance_json.hpp"
 
-#include "command/check.hpp"
-#include "command/tolerance.hpp"
+#include <cmath>
+#include <nlohmann/json.hpp>
+
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -28,7 +29,7 @@ Json statistics_json(const Statistics& s) {
             {"board_of_max", s.board_of_max}};
 }
 
-/// Of what 1 % more of a part's value does.
+/// The unit of a figure's change per 1 % of a part's value.
 std::string_view slope_unit(Unit unit) {
     if (unit == Unit::degree) return "deg";
     if (unit == Unit::second) return "s";

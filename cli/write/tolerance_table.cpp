@@ -1,12 +1,13 @@
+#include "write/tolerance_table.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
-#include "command/check.hpp"
-#include "command/tolerance.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "write/figure_text.hpp"
 #include "write/table.hpp"
 
 namespace lowhiss::cli {
@@ -20,10 +21,9 @@ std::string share_text(double share) {
     return fmt::format("{:.4g} %", std::round(1e4 * share) / 100);
 }
 
-std::string used_at(const std::optional<TemperatureRange>& range) {
+std::string temperature_text(const std::optional<TemperatureRange>& range) {
     if (!range) return "";
-    return fmt::format(", each board at a temperature from {} to {}",
-                       print_quantity(range->low_k, Unit::kelvin),
+    return fmt::format(", temperature {} to {}", print_quantity(range->low_k, Unit::kelvin),
                        print_quantity(range->high_k, Unit::kelvin));
 }
 
@@ -47,18 +47,14 @@ class SpreadWriter {
     }
 
     void write_head() {
-        std::string name = report_.board;
-        if (!report_.revision.empty()) name += ", revision " + report_.revision;
-        if (!report_.variant.empty()) name += ", variant " + report_.variant;
-        title(name);
+        title(board_title(report_.board, report_.revision, report_.variant));
         const bool normal = report_.series.straying == Straying::normal;
         text_ += hanging(
-            fmt::format(
-                "{} boards of series {} from number {}, values stray {}{}; {}", report_.boards,
-                report_.series.seed, report_.first,
-                normal ? "normally, the tolerance as three sigma" : "evenly within their tolerance",
-                used_at(report_.temperature_range),
-                report_.capsule.empty() ? "an ideal source" : "capsule " + report_.capsule),
+            fmt::format("{} boards, seed {}, from board {}, {}{}; {}", report_.boards,
+                        report_.series.seed, report_.first,
+                        normal ? "normal spread (tolerance = 3 sigma)" : "uniform spread",
+                        temperature_text(report_.temperature_range),
+                        report_.capsule.empty() ? "ideal source" : "capsule " + report_.capsule),
             2);
         if (report_.partial()) {
             text_ += fmt::format("PARTIAL: interrupted after {} of {} boards\n", report_.boards,
@@ -66,17 +62,17 @@ class SpreadWriter {
         }
         const Yield& yield = report_.spread.yield;
         if (report_.spread.limits.empty()) {
-            text_ += "no limits: the board promises nothing\n";
+            text_ += "no limits defined\n";
             return;
         }
         text_ += hanging(
-            fmt::format("{} of {} boards meet every limit: {}, {} to {} with 95 % confidence",
+            fmt::format("{} of {} boards meet every limit: yield {}, 95 % confidence {} to {}",
                         yield.good, yield.count, share_text(yield.share), share_text(yield.low),
                         share_text(yield.high)),
             2);
     }
 
-    /// Of the limit that is nearest to being missed, in sigmas of its figure.
+    /// About the limit with the smallest margin in sigmas of its figure.
     void write_first_to_tighten() {
         const LimitSpread* nearest = nullptr;
         double least = infinite;
@@ -88,26 +84,26 @@ class SpreadWriter {
         }
         if (!nearest || nearest->parts.effects.empty()) return;
         const Verdict& v = nearest->nominal;
-        title("What to tighten first");
-        text_ += hanging(fmt::format("the limit with the least room is '{}', {}: {:.1f} sigma",
-                                     v.limit, place_text(v.variant, v.capsule, v.knob), least),
+        title("Tighten first");
+        text_ += hanging(fmt::format("smallest margin: '{}', {}: {:.1f} sigma", v.limit,
+                                     place_text(v.variant, v.capsule, v.knob), least),
                          2);
         if (v.outcome == Outcome::missed) {
-            text_ += "  the board as drawn misses it: that is mended in the drawing\n";
+            text_ += "  the nominal board fails it: change values, not tolerances\n";
         }
-        text_ +=
-            hanging(fmt::format("  tolerances, each part alone, would make {} of sigma; it is {}",
-                                amount_text(sigma_of_parts(nearest->parts.effects), v.unit),
-                                amount_text(nearest->statistics.sigma, v.unit)),
-                    4);
+        text_ += hanging(
+            fmt::format("  sigma expected from uniform part tolerances alone {}, observed {}",
+                        difference_text(sigma_of_parts(nearest->parts.effects), v.unit),
+                        difference_text(nearest->statistics.sigma, v.unit)),
+            4);
         Table table(1);
-        table.heading({"part", sensitivity_unit(v.unit), "tolerance", "moves it by", "share"});
+        table.heading({"part", sensitivity_unit(v.unit), "tolerance", "largest change", "share"});
         const std::vector<double> shares = shares_of_variance(nearest->parts.effects);
         for (std::size_t k = 0; k < std::min(most_parts_listed, shares.size()); ++k) {
             const PartEffect& effect = nearest->parts.effects[k];
             const double per_percent = (v.unit == Unit::fraction ? 100 : 1) * effect.per_percent;
             table.row({effect.part, fixed(per_percent, 4), tolerance_text(effect.tolerance),
-                       amount_text(largest(effect), v.unit),
+                       difference_text(largest(effect), v.unit),
                        std::isfinite(shares[k]) ? share_text(shares[k]) : "-"});
         }
         text_ += table.text();
@@ -120,7 +116,7 @@ class SpreadWriter {
                                                                                   : "dB per %";
     }
 
-    /// Of values that stray evenly, and figures that go straight from one end to the other.
+    /// For independent uniform values and figures that are linear between the ends.
     static double sigma_of_parts(const std::vector<PartEffect>& effects) {
         double sum = 0;
         for (const PartEffect& effect : effects) {
@@ -139,12 +135,12 @@ class SpreadWriter {
         return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
     }
 
-    /// How far the curves of all boards lie from that of the board as it is drawn.
+    /// The range of the gain curves of all boards, relative to the nominal board.
     void write_response() {
         const Envelope& e = report_.spread.response;
         const std::size_t count = e.frequency_hz.size();
         if (e.nominal_db.empty()) return;
-        title("Gain of all boards from that of the drawn one, dB");
+        title("Gain relative to the nominal board, lowest and highest, dB");
         Table table(1);
         std::vector<std::string> heading{"knob"};
         constexpr std::array<std::size_t, 5> shown{0, 7, 17, 27, 30};
@@ -186,42 +182,27 @@ class SpreadWriter {
         }
         const Statistics& s = limit.statistics;
         text_ += fmt::format("  {} of {} boards meet {} {}\n", limit.yield.good, limit.yield.count,
-                             v.measure, bound_text(v));
+                             v.measure, v.is_mask ? "within its mask" : bounds_text(v));
         if (v.is_mask) {
-            text_ += fmt::format("  worst is board {}\n", limit.worst_board);
-            return;  // each board's value is of a frequency of its own
+            text_ += fmt::format("  worst board: {}\n", limit.worst_board);
+            return;  // the boards' values are at different frequencies
         }
         text_ += fmt::format("  nominal {}, mean {}, sigma {}\n", figure_text(s.nominal, v.unit),
-                             figure_text(s.mean, v.unit), amount_text(s.sigma, v.unit));
+                             figure_text(s.mean, v.unit), difference_text(s.sigma, v.unit));
         write_histogram(limit);
-        text_ += fmt::format("  worst is board {}; every part at its worst end: {} to {}\n",
+        text_ += fmt::format("  worst board: {}; worst case of all tolerances: {} to {}\n",
                              limit.worst_board, figure_text(limit.parts.worst_case_low, v.unit),
                              figure_text(limit.parts.worst_case_high, v.unit));
         std::vector<std::string> parts;
         for (const PartEffect& effect : limit.parts.effects) {
             const double most = largest(effect);
             if (parts.size() == most_parts_blamed || !(most > 0)) break;
-            parts.push_back(fmt::format("{} {}", effect.part, amount_text(most, v.unit)));
+            parts.push_back(fmt::format("{} {}", effect.part, difference_text(most, v.unit)));
         }
-        if (!parts.empty()) text_ += wrapped_list("moved most by", parts);
+        if (!parts.empty()) text_ += wrapped_list("largest contributions", parts);
     }
 
-    static std::string bound_text(const Verdict& v) {
-        if (v.is_mask) return "within its mask";
-        if (!std::isnan(v.min) && !std::isnan(v.max)) {
-            return fmt::format("{} to {}", figure_text(v.min, v.unit), figure_text(v.max, v.unit));
-        }
-        if (!std::isnan(v.min)) return "at least " + figure_text(v.min, v.unit);
-        if (!std::isnan(v.max)) return "at most " + figure_text(v.max, v.unit);
-        return "its mask";
-    }
-
-    /// A difference of levels is no level.
-    static std::string amount_text(double amount, Unit unit) {
-        return figure_text(amount, difference_unit(unit));
-    }
-
-    /// How many boards fall where, from the smallest value to the largest.
+    /// A histogram from the smallest value to the largest.
     void write_histogram(const LimitSpread& limit) {
         const Statistics& s = limit.statistics;
         const double width = s.max - s.min;
@@ -252,9 +233,9 @@ class SpreadWriter {
     }
 
     void write_figures() {
-        title("Spread of every figure, by knob position");
+        title("Spread of every figure by knob position");
         Table table(1);
-        table.heading({"", "nominal", "mean", "sigma", "1 %", "99 %", "least", "most"});
+        table.heading({"", "nominal", "mean", "sigma", "1 %", "99 %", "min", "max"});
         std::string last;
         for (const StandardFigure& standard : standard_figures()) {
             for (const FigureSpread& figure : report_.spread.figures) {

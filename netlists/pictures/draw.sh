@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Draws the README's pictures again, with the command in build/: the board by Graphviz, its curves by
+# Draws the pictures of the pages again, with the command in build/: the board by Graphviz, its curves by
 # gnuplot, and the page as Chromium shows it (packages graphviz, gnuplot-nox, chromium). What they were
 # drawn from is kept beside them, for the tests to compare.
 set -euo pipefail

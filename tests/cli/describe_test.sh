@@ -1,9 +1,9 @@
 #!/usr/bin/env bash
-# The manual page and the completions are made of the command's own definition: nothing is missing,
-# and shells and formatters (where they are installed) take them as they are.
+# The manual page and the completions come from the command's own definition: nothing is missing, and
+# shells and formatters, if installed, accept them.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
-sed -n '/^## The commands/,/^## The board file/p' "$2/README.md" >"$room/readme"
+sed -n '/^## Options/,/^## Exit status/p' "$2/cli/README.md" >"$room/readme"
 for what in man bash zsh fish; do
     expect 0 "" "$lowhiss" describe $what --output "$room/$what"
     require [ -s "$room/$what" ]
@@ -11,7 +11,7 @@ done
 expect 2 "fsh not in" "$lowhiss" describe fsh
 has() { command -v "$1" >/dev/null || { echo "no $1: not tried"; false; }; }
 
-# Every command and option that --help knows is in all of them.
+# Every command and option in --help is in all of them.
 commands=$("$lowhiss" --help | sed -n '/^Subcommands:/,$s/^  \([a-z]\+\) .*/\1/p')
 require [ "$(wc -w <<<"$commands")" -ge 8 ]
 for command in $commands; do
@@ -25,7 +25,7 @@ for command in $commands; do
     done
     for what in man bash zsh fish readme; do require grep -qw "$command" "$room/$what"; done
 done
-# And the README knows none that is not there.
+# The README documents no option that does not exist.
 for option in $(grep -o -- '--[a-z][a-z-]*' "$room/readme" | sort -u); do
     require grep -qF -- "$option" "$room/bash"
 done
@@ -36,7 +36,7 @@ if has groff; then
     require grep -q "EXIT STATUS" "$room/page"
 fi
 
-# complete SHELL WORD...: what the shell offers for the last word.
+# offers TEXT WORD...: the shell completes the last word to TEXT.
 cat >"$room/complete.bash" <<'BASH'
 source "$1"
 shift
@@ -60,12 +60,12 @@ offers sweep lowhiss sw
 offers tolerance lowhiss ""
 offers --junit lowhiss check --ju
 offers never lowhiss sweep --color n
-offers normal lowhiss tolerance --straying ""
+offers normal lowhiss tolerance --spread ""
 offers heron.toml lowhiss sweep he
 offers heron.toml lowhiss sweep --json he
 offers fish lowhiss describe f
 
-# zsh has no way to ask but its own line editor; what it reads at least is what it takes.
+# zsh completes only in its line editor, so this tests only that it loads the file.
 if has zsh; then
     require zsh -n "$room/zsh"
     zsh -fc "autoload -Uz compinit; compinit -u -d $room/dump; fpath=($room \$fpath)

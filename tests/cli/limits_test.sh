@@ -1,10 +1,10 @@
 #!/usr/bin/env bash
-# What is too large, too deep, too long or no file is answered in words, within bounded memory.
+# Input that is too large, too deep, too long or not a file gets a message, within bounded memory.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
 cp -r "$2/netlists" "$room/netlists"
 boards=$room/netlists/boards
-# The most that the README promises, with room for libraries and stacks that are mapped, not used.
+# The documented bound, with room for libraries and stacks that are mapped but not used.
 [ -n "${LOWHISS_SANITIZED:-}" ] || ulimit -v $((1500 * 1024))
 
 # ladder PARTS: as many resistors and capacitors in a row.
@@ -32,10 +32,10 @@ done
 expect 0 "" "$lowhiss" tolerance "$room/parts.toml" --boards 2 --quiet
 expect 0 "" "$lowhiss" report "$room/parts.toml" --quiet --output "$room/page.html"
 
-# A file of 1 GB, and files that are small but many.
+# A file of 1 GB, and many small files.
 truncate -s 1G "$room/large.toml"
 expect 2 "larger than 4 MiB" "$lowhiss" sweep "$room/large.toml"
-expect 2 "is no result" "$lowhiss" tolerance --merge "$room/large.toml"
+expect 2 "is not a result" "$lowhiss" tolerance --merge "$room/large.toml"
 {
     printf '[capsule.large]\nkind = "measured"\nfile = "../../large.toml"\n'
     cat "$boards/wren.toml"
@@ -45,8 +45,8 @@ for k in 1 2 3; do times 1500000 "#" >"$room/library$k.toml"; done
 printf '[board]\ninclude = ["library1.toml", "library2.toml", "library3.toml"]\n' >"$room/many.toml"
 expect 2 "the files of this board are larger than 4 MiB" "$lowhiss" sweep "$room/many.toml"
 
-# A line of 10 MB is one of such a file. A line of 3 MB: a text, a number, a word that is none, a list.
-# No message repeats it.
+# A line of 10 MB makes the file too large. A line of 3 MB: a text, a number, a wrong word, a list. No
+# message repeats it.
 times 10000000 y >"$room/word.toml"
 expect 2 "larger than 4 MiB" "$lowhiss" sweep "$room/word.toml"
 {
@@ -89,7 +89,7 @@ for key in include based_on; do
     expect 2 "more than 100 deep" "$lowhiss" sweep "$room/next1.toml"
 done
 
-# More results than there is memory for; the most that there may be.
+# Results that would not fit into memory, and the largest ones that are accepted.
 expect 2 "million numbers" "$lowhiss" sweep "$boards/heron-c.toml" --per-decade 10000 \
     --from 1nHz --to 1GHz --json "$room/x.json"
 expect 2 "million numbers" "$lowhiss" sweep "$boards/heron-c.toml" --variant all --per-decade 10000 \
@@ -106,7 +106,7 @@ expect 2 "verdicts" "$lowhiss" check "$boards/settings.toml"
 sed "s/^positions = .*/positions = [$(seq -s, 0 0.001 1)]/" "$boards/wren.toml" >"$boards/positions.toml"
 expect 2 "too many" "$lowhiss" tolerance "$boards/positions.toml" --boards 1000000
 
-# What is no file, wherever a file is named.
+# Folders and devices in place of files.
 mkfifo "$room/fifo"
 for path in /dev/zero "$room/fifo" "$room"; do
     for command in sweep check inspect supply report; do

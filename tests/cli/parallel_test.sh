@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# The script for GNU parallel gives what a single run gives, and computes only what is not there.
+# The script for GNU parallel gives the result of a single run, and computes only missing shards.
 # Status 77, skipped, without GNU parallel.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 export LOWHISS=$1

@@ -1,18 +1,18 @@
 #!/usr/bin/env bash
-# `check` as CI runs it: over the demo boards, along a chain of revisions, and where things go wrong.
+# `check` as CI runs it: the demo boards, a chain of revisions, and everything that can go wrong.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
 
 ci=(env CI=true "$lowhiss" check)
 
-# The boards that come with the program have not moved from their baselines, and only Heron's
-# revisions A and B, which are there to fail, miss limits.
-expect 1 "of 306 figures moved" "${ci[@]}" "$boards"/*.toml --junit "$room/demo.xml"
+# The demo boards have not drifted from their baselines; only revisions A and B of Heron, which are
+# meant to, fail limits.
+expect 1 "of 306 figures drifted" "${ci[@]}" "$boards"/*.toml --junit "$room/demo.xml"
 require [ "$(grep -c 'type="drift"' "$room/demo.xml")" -eq 0 ]
 require [ "$(grep -c '<error' "$room/demo.xml")" -eq 0 ]
 require [ "$(grep -oE '[a-z-]+\.toml" tests="[0-9]+" failures="[1-9]' "$room/demo.xml" |
     cut -d'"' -f1 | tr '\n' ' ')" = "heron-a.toml heron-b.toml " ]
-expect 0 "0 of 306 figures moved" "${ci[@]}" "$boards/heron-c.toml"
+expect 0 "0 of 306 figures drifted" "${ci[@]}" "$boards/heron-c.toml"
 
 # One board file along its revisions, its baseline in the same folder: B breaks what A had recorded,
 # C repairs it and is accepted.
@@ -21,15 +21,15 @@ cd "$room/netlists/boards" || exit 1
 rm -f ./*.baseline
 revise() { cp "heron-$1.toml" heron.toml; }
 revise c
-expect 0 "no baseline yet" "$lowhiss" check heron.toml
-expect 1 "MISSING no baseline yet" "${ci[@]}" heron.toml
-expect 2 "the environment says CI" "${ci[@]}" heron.toml --record
+expect 0 "  no baseline; to create it" "$lowhiss" check heron.toml
+expect 1 "FAIL    no baseline" "${ci[@]}" heron.toml
+expect 2 "CI is set: baseline not updated" "${ci[@]}" heron.toml --record
 require [ ! -e heron.baseline ]
 expect 0 "306 figures, 306 new" "$lowhiss" check heron.toml --record
-expect 0 "says so already" "$lowhiss" check heron.toml --record
-expect 0 "0 of 306 figures moved" "${ci[@]}" heron.toml
+expect 0 "is up to date" "$lowhiss" check heron.toml --record
+expect 0 "0 of 306 figures drifted" "${ci[@]}" heron.toml
 revise b
-expect 1 "MISSED  hiss at full gain" "${ci[@]}" heron.toml --junit junit.xml --json check.json
+expect 1 "FAIL    hiss at full gain" "${ci[@]}" heron.toml --junit junit.xml --json check.json
 require grep -qF "DRIFT   ein: plain, dynamic-200, knob 100 %" "$room/out"
 require grep -qF "R4 changed: resistor 22 Ω -> resistor 330 Ω" "$room/out"
 require grep -qF "R3 added: resistor 1 kΩ" "$room/out"
@@ -39,34 +39,34 @@ require grep -q '"state": "compared"' check.json
 require [ "$(grep -o 'classname="[^"]*" name="[^"]*"' junit.xml | sort | uniq -d | wc -l)" -eq 0 ]
 require [ "$(grep -c '<testcase' junit.xml)" -eq "$(grep -oE 'tests="[0-9]+"' junit.xml | tr -dc 0-9)" ]
 revise c
-expect 0 "7 of 7 limits met" "${ci[@]}" heron.toml
+expect 0 "7 of 7 limit checks pass" "${ci[@]}" heron.toml
 
-# A limit is a promise and a baseline is not: --limits-only, and a figure accepted on purpose.
+# --limits-only ignores baselines; a changed figure is accepted on purpose.
 revise b
-expect 1 "3 of 4 limits met" "${ci[@]}" heron.toml --limits-only
-require [ "$(grep -c moved "$room/out")" -eq 0 ]
+expect 1 "3 of 4 limit checks pass" "${ci[@]}" heron.toml --limits-only
+require [ "$(grep -c drifted "$room/out")" -eq 0 ]
 expect 1 "ACCEPT  ein: plain" "$lowhiss" check heron.toml --record
-expect 2 "contradict" "$lowhiss" check heron.toml --record --limits-only
-expect 1 "3 of 4 limits met" "${ci[@]}" heron.toml
-require grep -qF "0 of 306 figures moved" "$room/out"
+expect 2 "exclude each other" "$lowhiss" check heron.toml --record --limits-only
+expect 1 "3 of 4 limit checks pass" "${ci[@]}" heron.toml
+require grep -qF "0 of 306 figures drifted" "$room/out"
 
-# An entry of a knob position that is no longer there: a note at the desk, a failure in CI.
+# A knob position that no longer exists: a note outside CI, a failure in CI.
 expect 0 "" "$lowhiss" check wren.toml --record
 sed -i 's/positions = \[0.0, 0.25,/positions = [0.0, 0.3,/' wren.toml
 expect 0 "GONE    plain, electret-2k2, knob 0.25, capsule_effect" "$lowhiss" check wren.toml
 require grep -qF "NEW     gain: plain, electret-2k2, knob 30 %" "$room/out"
 expect 1 "GONE" "${ci[@]}" wren.toml
 expect 0 "20 new, 20 gone" env CI=true "$lowhiss" check wren.toml --record --force
-expect 0 "0 of 102 figures moved" "${ci[@]}" wren.toml
-expect 0 "no baseline yet" env CI=false "$lowhiss" check tern.toml
+expect 0 "0 of 102 figures drifted" "${ci[@]}" wren.toml
+expect 0 "  no baseline; to create it" env CI=false "$lowhiss" check tern.toml
 
-# A baseline that cannot be used is an error and is left as it is, whatever is asked.
+# An unusable baseline is an error, and is never overwritten.
 for slip in 's/baseline\/1/baseline\/9/' 's/^\[figures\]/[figures/' 's/"none"/"nine"/'; do
     "$lowhiss" check heron-c.toml --record --quiet
     sed -i "$slip" heron-c.baseline
     cp heron-c.baseline kept
     expect 2 "heron-c.baseline:" "$lowhiss" check heron-c.toml --junit junit.xml
-    require grep -qF "7 of 7 limits met" "$room/out"
+    require grep -qF "7 of 7 limit checks pass" "$room/out"
     require grep -qF 'type="unusable"' junit.xml
     expect 2 "heron-c.baseline" "$lowhiss" check heron-c.toml --record
     require cmp kept heron-c.baseline
@@ -76,7 +76,7 @@ mkdir heron-c.baseline
 expect 2 "it is a folder" "$lowhiss" check heron-c.toml --record
 rmdir heron-c.baseline
 
-# A baseline that leads nowhere is told, and the other boards have theirs.
+# A dangling link as a baseline is an error; the other boards are recorded.
 ln -s "$room/gone/x" linked.baseline 2>/dev/null
 cp wren.toml linked.toml
 expect 2 "linked.baseline" "$lowhiss" check linked.toml heron-c.toml --record
@@ -91,11 +91,11 @@ expect 2 "would be replaced" "$lowhiss" compare tern.toml wren.toml --json wren.
 expect 2 "would be replaced" "$lowhiss" sweep tern.toml --csv tern.toml
 require [ ! -e x.out ]
 
-# What is found is shown even where a file for it cannot be written.
+# The table is printed even if a file cannot be written.
 expect 2 "306 figures, 306 new" "$lowhiss" check heron-c.toml --record --json "$room/none/x.json"
 rm heron-c.baseline
 
-# Assemblies without any gain, names like those of tables, and a tolerance under the rounding.
+# Assemblies without gain, names like those of tables, and an allowance below the rounding.
 cat >odd.toml <<'BOARD'
 [capsule.a]
 kind = "resistive"
@@ -127,8 +127,8 @@ variant = "mute"
 max = "40 dB"
 BOARD
 expect 3 "the figure does not exist here" "$lowhiss" check odd.toml --record
-expect 3 "0 of 306 figures moved" "${ci[@]}" odd.toml
-require [ "$(grep -c 'changed since' "$room/out")" -eq 0 ]
+expect 3 "0 of 306 figures drifted" "${ci[@]}" odd.toml
+require [ "$(grep -c 'changes since' "$room/out")" -eq 0 ]
 
 # One broken board of several: the others are checked and recorded.
 echo "[parts" >broken.toml
@@ -151,7 +151,7 @@ BOARD
 expect 3 "ERROR" "$lowhiss" check floating.toml --record
 require [ ! -e floating.baseline ]
 
-# Every message that a server shows, word for word.
+# Every message that a CI server shows, word for word.
 cat >small.toml <<'BOARD'
 [parts]
 R1 = { resistor = "1k", pins = ["in", "out"] }
@@ -178,18 +178,18 @@ cat >wanted.txt <<'WANTED'
    <error message="the figure does not exist here" type="not computed">the figure does not exist here</error>
 --
   <testcase classname="small.toml" name="baseline: gain: plain">
-   <failure message="drift: -5.6165 dB, was -6.0206 dB; moved 0.40 dB, allowed 0.05 dB; changed since: R2 changed: resistor 1 kΩ -> resistor 1.1 kΩ" type="drift">drift: -5.6165 dB, was -6.0206 dB; moved 0.40 dB, allowed 0.05 dB; changed since: R2 changed: resistor 1 kΩ -&gt; resistor 1.1 kΩ</failure>
+   <failure message="drift: -5.6165 dB, was -6.0206 dB; changed by 0.40 dB, allowed 0.05 dB; changes since the baseline: R2 changed: resistor 1 kΩ -> resistor 1.1 kΩ" type="drift">drift: -5.6165 dB, was -6.0206 dB; changed by 0.40 dB, allowed 0.05 dB; changes since the baseline: R2 changed: resistor 1 kΩ -&gt; resistor 1.1 kΩ</failure>
 WANTED
 require diff wanted.txt got.txt
 sed -i 's/R2 = { resistor = "1k1"/R2 = { resistor = "910"/' small.toml
 "$lowhiss" check small.toml --quiet --limits-only --junit - | grep -A1 'loss' >got.txt
 cat >wanted.txt <<'WANTED'
   <testcase classname="small.toml" name="limit: loss: plain">
-   <failure message="limit missed: gain is -6.44 dB at 1 kHz, at least -6.00 dB; look at R1, R2" type="limit">limit missed: gain is -6.44 dB at 1 kHz, at least -6.00 dB; look at R1, R2</failure>
+   <failure message="FAIL: gain -6.44 dB at 1 kHz, limit at least -6.00 dB; look at R1, R2" type="limit">FAIL: gain -6.44 dB at 1 kHz, limit at least -6.00 dB; look at R1, R2</failure>
 WANTED
 require diff wanted.txt got.txt
 
-# The order of output does not depend on how the work is shared.
+# The order of the output does not depend on the number of cores.
 "$lowhiss" check heron-c.toml wren.toml curlew.toml bittern.toml --json one.json --quiet
 taskset -c 0 "$lowhiss" check heron-c.toml wren.toml curlew.toml bittern.toml --json two.json --quiet
 require cmp one.json two.json

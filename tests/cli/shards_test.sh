@@ -1,20 +1,20 @@
 #!/usr/bin/env bash
-# A tolerance run in shards is bit for bit the single run; an interrupted one is the beginning of
-# it; what cannot be merged says why; no file, however broken, does worse than status 2.
+# A tolerance run in shards is bit for bit the single run; an interrupted one is the beginning of it;
+# a merge that is refused says why; no file, however damaged, does worse than status 2.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
 cd "$room" || exit 1
 cp -r "$2/netlists/." .
-board=boards/heron-b.toml # has limits that are missed, a condenser variant, included models
+board=boards/heron-b.toml # has limits that fail, a condenser variant, included models
 
 # Merged in any order, from one core or all, the report is the one of a single run.
-series=("$board" --variant inverted --boards 20 --first 7 --seed 3 --straying normal)
+series=("$board" --variant inverted --boards 20 --first 7 --seed 3 --spread normal)
 expect 0 "" "$lowhiss" tolerance "${series[@]}" --json single.json
 cp out single.txt
 for k in 1 2; do
     expect 0 "shard $k of 3: " "$lowhiss" tolerance "${series[@]}" --shard $k/3 --result $k.shard
 done
-expect 0 "shard 3 of 3: 7 boards from number 20 on, in 3.shard" \
+expect 0 "shard 3 of 3: 7 boards from board 20, written to 3.shard" \
     taskset -c 0 "$lowhiss" tolerance "${series[@]}" --shard 3/3 --result 3.shard
 for order in "1 2 3" "3 1 2" "2 3 1"; do
     files=()
@@ -39,12 +39,18 @@ expect 0 "" "$lowhiss" tolerance --merge 3.shard moved.shard 1.shard --json merg
 require cmp single.json merged.json
 series[0]=$board
 
-# What cannot be merged.
+# The old name of --spread is accepted with a note.
+expect 0 "note: --straying is now --spread normal" "$lowhiss" tolerance "$board" --variant inverted \
+    --boards 20 --first 7 --seed 3 --straying normal --shard 2/3 --result old.shard
+require cmp 2.shard old.shard
+expect 0 "note: --straying is now --spread uniform" "$lowhiss" tolerance "$board" --boards 2 --straying=even
+
+# Shards that do not belong together.
 streams=("$room/err")
 merge=("$lowhiss" tolerance --merge)
-expect 2 "of 3 shards 1 is missing: 2; accepted: all of them" "${merge[@]}" 1.shard 3.shard
-expect 2 "of 3 shards 2 are missing: 1, 3;" "${merge[@]}" 2.shard
-expect 2 "'1.shard' and './1.shard' overlap: both are shard 1 of 3" "${merge[@]}" 1.shard ./1.shard {2,3}.shard
+expect 2 "1 of 3 shards missing: 2; accepted: all shards" "${merge[@]}" 1.shard 3.shard
+expect 2 "2 of 3 shards missing: 1, 3;" "${merge[@]}" 2.shard
+expect 2 "'1.shard' and './1.shard' are both shard 1 of 3" "${merge[@]}" 1.shard ./1.shard {2,3}.shard
 other() { # other EXPECTED OPTION...: shard 2 computed with other options
     local text=$1
     shift
@@ -52,38 +58,38 @@ other() { # other EXPECTED OPTION...: shard 2 computed with other options
     expect 2 "$text" "${merge[@]}" 1.shard other.shard 3.shard
 }
 start=(--first 7 --shard 2/3) inverted=("$board" --variant inverted)
-normal=(--seed 3 --straying normal)
-other "'other.shard' is of series 4, straying normally, '1.shard' is of series 3, straying normally; accepted: the shards of one run" \
-    "${inverted[@]}" --boards 20 "${start[@]}" --seed 4 --straying normal
-other "'other.shard' is of series 3, straying evenly" "${inverted[@]}" --boards 20 "${start[@]}" --seed 3
-other "is of the plain board, '1.shard' is of variant inverted" "$board" --boards 20 "${start[@]}" "${normal[@]}"
-other "is of 21 boards from number 7 on, '1.shard' is of 20" "${inverted[@]}" --boards 21 "${start[@]}" "${normal[@]}"
-other "is one of 4 shards, '1.shard' is one of 3" "${inverted[@]}" --boards 20 --first 7 --shard 2/4 "${normal[@]}"
-other "is of a board whose heron-c.toml differs, '1.shard' is of another board" \
+normal=(--seed 3 --spread normal)
+other "'other.shard' is from a run with seed 4 and normal spread, '1.shard' from a run with seed 3 and normal spread; accepted: the shards of one run" \
+    "${inverted[@]}" --boards 20 "${start[@]}" --seed 4 --spread normal
+other "'other.shard' is from a run with seed 3 and uniform spread" "${inverted[@]}" --boards 20 "${start[@]}" --seed 3
+other "is from a run of the plain board, '1.shard' from a run of variant inverted" "$board" --boards 20 "${start[@]}" "${normal[@]}"
+other "is from a run of 21 boards from board 7, '1.shard' from a run of 20 " "${inverted[@]}" --boards 21 "${start[@]}" "${normal[@]}"
+other "is from a run in 4 shards, '1.shard' from a run in 3 " "${inverted[@]}" --boards 20 --first 7 --shard 2/4 "${normal[@]}"
+other "'other.shard' and '1.shard' are from different boards: heron-c.toml differs" \
     boards/heron-c.toml --variant inverted --boards 20 "${start[@]}" "${normal[@]}"
 sed -i '1i # another remark' elsewhere/models/*.toml
-other "is of a board whose " elsewhere/boards/heron-b.toml --variant inverted --boards 20 "${start[@]}" "${normal[@]}"
+other "are from different boards: " elsewhere/boards/heron-b.toml --variant inverted --boards 20 "${start[@]}" "${normal[@]}"
 LC_ALL=C sed 's/\xa7version\xa5[0-9.]*/\xa7version\xa50.0.9/' 2.shard >other.shard
-expect 2 "'other.shard' is by lowhiss 0.0.9, '1.shard' is by lowhiss " "${merge[@]}" 1.shard other.shard 3.shard
+expect 2 "'other.shard' is from a run by lowhiss 0.0.9, '1.shard' from a run by lowhiss " "${merge[@]}" 1.shard other.shard 3.shard
 
-# Options that do not go together, and files that are not to be lost.
+# Options that exclude each other, and files that must not be overwritten.
 expect 2 "BOARD is required" "$lowhiss" tolerance
-expect 2 "--merge reads results" "$lowhiss" tolerance "$board" --merge 1.shard
+expect 2 "--merge reads result files" "$lowhiss" tolerance "$board" --merge 1.shard
 expect 2 "--merge" "${merge[@]}" 1.shard --boards 20
 expect 2 "--merge" "${merge[@]}" 1.shard --seed 3
 expect 2 "--shard" "$lowhiss" tolerance "$board" --shard 1/2 --result x --json x.json
 expect 2 "add --result FILE" "$lowhiss" tolerance "$board" --shard 1/2
 for part in 0/2 3/2 2 /2 2/ 1/2x -1/2 1/99999999999999999999; do
-    expect 2 "'$part' is no part of a series; accepted: K/N" "$lowhiss" tolerance "$board" --shard=$part --result x
+    expect 2 "'$part' is not a shard; accepted: K/N" "$lowhiss" tolerance "$board" --shard=$part --result x
 done
 expect 2 "no more shards than boards" "$lowhiss" tolerance "$board" --boards 5 --shard 1/6 --result x
 expect 2 "would be replaced" "$lowhiss" tolerance "$board" --result ./$board
 expect 2 "two outputs" "$lowhiss" tolerance "$board" --result x --json ./x
 expect 2 "would be replaced" "${merge[@]}" {1,2,3}.shard --json ./2.shard
-expect 2 "accepted: the name of a file" "$lowhiss" tolerance "$board" --result -
+expect 2 "accepted: a file name" "$lowhiss" tolerance "$board" --result -
 require [ ! -e x ]
 
-# Files that are no results, cut off, or made to break what reads them.
+# Files that are not results, truncated files, and hostile ones.
 refused() { # refused TEXT FILE: with little memory and time
     expect 2 "$1" bash -c 'ulimit -v 1000000; exec timeout 20 "$@"' - "${merge[@]}" "$2"
 }
@@ -92,24 +98,24 @@ refused "'none': there is no such file" none
 refused "'boards': it is a folder" boards
 refused "it is not a plain file" /dev/zero
 : >empty
-refused "'empty' is empty; accepted: a file that 'lowhiss tolerance --result' has written" empty
-refused "is no result of a tolerance run" "$board"
-refused "is no result of a tolerance run" single.json
+refused "'empty' is empty; accepted: a file written by 'lowhiss tolerance --result'" empty
+refused "is not a result of a tolerance run" "$board"
+refused "is not a result of a tolerance run" single.json
 size=$(stat -c %s 1.shard)
 for length in 1 2 100 $((size / 2)) $((size - 1)); do
     head -c "$length" 1.shard >cut.shard
-    refused "'cut.shard' does not end where it should; it is cut off or damaged" cut.shard
+    refused "'cut.shard' is truncated or damaged" cut.shard
 done
 { cat 1.shard; echo; } >long.shard
-refused "'long.shard' does not end where it should" long.shard
+refused "'long.shard' is truncated or damaged" long.shard
 { printf '\x81\xa1a'; head -c 3000000 /dev/zero | tr '\0' '\221'; } >deep.shard # lists in lists
-refused "is no result of a tolerance run" deep.shard
+refused "is not a result of a tolerance run" deep.shard
 { printf '\xdf\xff\xff\xff\xff'; head -c 3000000 /dev/zero | tr '\0' '\240'; } >wide.shard # one key again
 refused "" wide.shard
 { printf '\x81\xa1a\xdd\xff\xff\xff\xff'; head -c 30000000 /dev/zero; } >many.shard # numbers without end
-refused "is no result of a tolerance run" many.shard
+refused "is not a result of a tolerance run" many.shard
 printf '\x81\xa1a\xc6\xff\xff\xff\xffabc' >promise.shard # four gigabytes that are not there
-refused "does not end where it should" promise.shard
+refused "is truncated or damaged" promise.shard
 printf '\x80' >nothing.shard
 refused "'nothing.shard' is damaged: 'format' is not a text" nothing.shard
 damaged() { # damaged TEXT SED: one piece of a good file changed, as long as it was
@@ -124,7 +130,7 @@ damaged "'shard' is not from 1 to 3" 's/\xa5shard\x01/\xa5shard\x04/'
 damaged "'shards' is not from 1 to 20" 's/\xa6shards\x03/\xa6shards\x15/'
 damaged "'done' is not from 1 to 6" 's/\xa4done\x06/\xa4done\x07/'
 damaged "'values' is not 5 numbers" 's/\xa4done\x06/\xa4done\x05/'
-damaged "'measure' is not one that this lowhiss knows" 's/\xa3ein/\xa3eim/'
+damaged "'measure' is not known to this version of lowhiss" 's/\xa3ein/\xa3eim/'
 damaged "'normal' is not true or false" 's/\xa6normal\xc3/\xa6normal\x01/'
 
 # A byte changed anywhere: a result or a message, nothing else.
@@ -140,7 +146,7 @@ for ((k = 0; k < 150; ++k)); do
         { echo "FAILED: change $k gave status $got" && failures=$((failures + 1)); }
 done
 
-# Interrupted, a run reports what it has, marked; it is the beginning of the series.
+# An interrupted run reports its finished boards, marked: the beginning of the series.
 streams=("$room/out" "$room/err")
 interrupt() { # interrupt STATUS SIGNAL: waits longer until a board was done before the signal
     local seconds
@@ -151,7 +157,7 @@ interrupt() { # interrupt STATUS SIGNAL: waits longer until a board was done bef
         got=$?
         [ $got -eq "$1" ] || { echo "FAILED: $2 gave status $got" && failures=$((failures + 1)); }
         [ -e part.json ] && return
-        require grep -q "interrupted before a board was done; nothing is written" "$room/err"
+        require grep -q "interrupted before the first board was finished; nothing written" "$room/err"
     done
     echo "FAILED: nothing was done in a minute" && failures=$((failures + 1))
 }
@@ -169,7 +175,7 @@ expect 0 "PARTIAL: interrupted after $count" "$lowhiss" tolerance --merge part.s
 require cmp part.json merged.json
 require cmp part.txt out
 
-# Ctrl-C ends what reads the table as well, and the file is there all the same.
+# Ctrl-C ends the reader of a pipe as well; the file is written all the same.
 for seconds in 1 4 15 60; do
     timeout -s INT $seconds bash -c '"$0" tolerance "$1" --boards 1000000 --json piped.json | cat >/dev/null' \
         "$lowhiss" "$board" 2>/dev/null
@@ -180,7 +186,7 @@ for seconds in 1 4 15 60; do
 done
 require grep -qF '"partial": true' piped.json
 
-# A shard that was interrupted is the end of what can be merged: behind it would be a gap.
+# Only the last shard may be partial: a gap would follow any other.
 cut_short() { # cut_short K/N SECONDS FILE OPTION...: interrupted, but after its first board
     local seconds
     for seconds in $2 $(($2 + 4)) 15 60; do
@@ -189,7 +195,7 @@ cut_short() { # cut_short K/N SECONDS FILE OPTION...: interrupted, but after its
     done
 }
 cut_short 1/2 1 half1.shard --boards 1000000
-require grep -qE "^shard 1 of 2: PARTIAL: [0-9]+ of 500000 boards from number 0 on, in half1.shard" out
+require grep -qE "^shard 1 of 2: PARTIAL: [0-9]+ of 500000 boards from board 0, written to half1.shard" out
 cut_short 2/2 1 half2.shard --boards 1000000
 expect 2 "'half1.shard' is partial: shard 1 of 2 was interrupted after " "${merge[@]}" half2.shard half1.shard
 "$lowhiss" tolerance "$board" --boards 101 --shard 1/2 --result first.shard --quiet
@@ -199,7 +205,7 @@ count=$(sed -n 's/^ "boards": \([0-9]*\),$/\1/p' part.json)
 expect 0 "" "$lowhiss" tolerance "$board" --boards "$count" --json beginning.json
 require diff <(grep -vE '"(boards_asked|partial)"' part.json) <(grep -vE '"(boards_asked|partial)"' beginning.json)
 
-# How far it is stands on a terminal alone, in one line that is drawn again and goes away.
+# Progress is shown on a terminal only, in one line that is rewritten and then cleared.
 on_terminal() { # on_terminal SECONDS OPTION...: what is drawn there meanwhile, a line each time
     TERM=xterm script -qec "timeout --foreground -s INT $1 '$lowhiss' tolerance '$board' \
         --boards 1000000 ${*:2} >/dev/null" typescript >/dev/null </dev/null

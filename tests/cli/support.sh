@@ -1,12 +1,12 @@
-# Sourced by the shell tests: a room that goes away, and two ways to be disappointed.
+# Sourced by the shell tests: a scratch folder, and two kinds of expectations.
 set -uo pipefail
 room=$(mktemp -d)
 trap 'rm -rf "$room"' EXIT
 unset CI
 failures=0
-streams=("$room/out" "$room/err") # where expect looks for its text
+streams=("$room/out" "$room/err") # the streams that expect searches
 
-# expect STATUS TEXT COMMAND...: the status it ends with, and a text that it prints there.
+# expect STATUS TEXT COMMAND...: the exit status, and a text that must be printed.
 expect() {
     local status=$1 text=$2 got
     shift 2

@@ -21,15 +21,15 @@ inline std::string file_text(const std::string& path) {
     return {std::istreambuf_iterator<char>(file), {}};
 }
 
-/// What stands between a mark and its end in a Markdown file.
+/// Compares the text between a mark and its end in a Markdown file, or writes it there.
 inline void check_between(const std::string& path, const std::string& mark,
                           const std::string& wanted) {
     std::string text = file_text(path);
     const std::string open = "<!-- " + mark + " -->\n";
     const std::string closing = "<!-- end of " + mark + " -->";
+    REQUIRE(text.find(open) != std::string::npos);
     const auto begin = text.find(open) + open.size();
-    const auto end = text.find(closing);
-    REQUIRE(begin <= end);
+    const auto end = text.find(closing, begin);
     REQUIRE(end != std::string::npos);
     if (approving()) {
         text.replace(begin, end - begin, wanted);

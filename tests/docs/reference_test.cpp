@@ -1,4 +1,4 @@
-// The reference tables of the README are the reader's own records.
+// The reference tables of netlists/README.md are generated from the records of the reader.
 
 #include <fmt/format.h>
 
@@ -88,10 +88,11 @@ std::string measures_text() {
     return text + "\n";
 }
 
-TEST_CASE("the README's tables of parts and models are those of the reader", "[docs][reference]") {
-    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "parts", parts_text());
-    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "models", models_text());
-    test::check_between(LOWHISS_SOURCE_DIR "/README.md", "measures", measures_text());
+TEST_CASE("the tables of parts, models and measures are those of the reader", "[docs][reference]") {
+    const std::string page = LOWHISS_SOURCE_DIR "/netlists/README.md";
+    test::check_between(page, "parts", parts_text());
+    test::check_between(page, "models", models_text());
+    test::check_between(page, "measures", measures_text());
 }
 
 }  // namespace lowhiss::reference_test

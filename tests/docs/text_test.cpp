@@ -1,15 +1,17 @@
-// What README.md and DEVELOPERS.md show beside console blocks: boards are read, commands are known,
-// files are there, and measured figures are those of the record.
+// What the pages show beside console blocks: boards are read, commands are known, links lead
+// somewhere, files are there, and the sizes in the record of times are those of the boards.
 
 #include <algorithm>
+#include <cctype>
 #include <filesystem>
+#include <fstream>
 #include <map>
 #include <regex>
 #include <set>
 #include <sstream>
 
-#include "approve.hpp"
 #include "lowhiss/solver/plan.hpp"
+#include "pages.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 #include "support/memory_reader.hpp"
@@ -18,54 +20,35 @@ namespace lowhiss::text_test {
 
 namespace fs = std::filesystem;
 
-const std::string root = LOWHISS_SOURCE_DIR;
-
-struct Block {
-    std::string text;
-    int line;
-};
-
-/// The fenced blocks of one language.
-std::vector<Block> blocks_of(const std::string& file, const std::string& language) {
-    std::istringstream text(test::file_text(root + "/" + file));
-    std::vector<Block> blocks;
-    bool inside = false;
-    int number = 0;
-    for (std::string line; std::getline(text, line);) {
-        ++number;
-        if (!inside && line == "```" + language) {
-            inside = true;
-            blocks.push_back({"", number});
-        } else if (inside && line == "```") {
-            inside = false;
-        } else if (inside) {
-            blocks.back().text += line + "\n";
-        }
-    }
-    return blocks;
-}
+using test::Block;
+using test::root;
 
 /// A whole board as it stands; a piece of one on top of a demo board.
 std::string board_from(const Block& block) {
-    if (block.text.find("[output]") != std::string::npos) return block.text;
+    static const std::regex output("(^|\n)(\\[output\\]|output +=)");
+    if (std::regex_search(block.text, output)) return block.text;
     const std::string base = "based_on = \"heron-c.toml\"\n";
     const auto at = block.text.find("[board]\n");
     if (at == std::string::npos) return "[board]\n" + base + block.text;
     return std::string(block.text).insert(at + 8, base);
 }
 
-/// The commands of the `sh` blocks that no console block runs: here is who does.
+/// The commands of the `sh` blocks, and who runs them.
 const std::map<std::string, std::string> run_elsewhere{
     {"bash tests/run.sh", "runs this test"},
     {"bash tests/run.sh -R rolloff", "runs this test, with an option of ctest"},
     {"build/tests/lowhiss_tests \"[independent]\"", "this program"},
     {"LOWHISS_APPROVE=1 build/tests/lowhiss_tests", "this program"},
-    {"bash cli/shard/shards_parallel.sh results 100 board.toml --boards 100000", "cli/parallel_test.sh"},
+    {"bash cli/shard/shards_parallel.sh results 100 board.toml --boards 100000",
+     "cli/parallel_test.sh"},
     {"sbatch --array=1-100 cli/shard/shards_slurm.sh results 100 board.toml --boards 100000",
      "cli/slurm_test.sh"},
-    {"lowhiss tolerance --merge results/*.shard --json board.json", "cli/shard/shards_test.sh"},
+    {"lowhiss tolerance --merge results/*.shard --json board.json", "cli/shards_test.sh"},
     {"export CI=true", "cli/regression_test.sh"},
-    {"bash lowhiss/cli/quickstart.sh", "a console block"},
+    {"bash lowhiss/cli/quickstart.sh", "console_test.cpp"},
+    {"bash cli/quickstart.sh", "console_test.cpp"},
+    {"export PATH=\"$PWD/build/cli:$PATH\"", "console_test.cpp"},
+    {"LOWHISS_APPROVE=1 build/tests/lowhiss_tests \"[docs]\"", "this program"},
     {"lowhiss/build/cli/lowhiss check boards/*.toml --junit lowhiss.xml", "cli/regression_test.sh"},
     {"cmake --build build && cmake --install build --prefix ~/.local", "install_test.sh"},
     {"sudo apt install ./build/lowhiss_*.deb", "clean_root.sh"},
@@ -148,42 +131,91 @@ std::vector<std::vector<std::string>> rows_of(const std::string& text) {
     return rows;
 }
 
-TEST_CASE("README boards and pieces of boards are read without a word", "[docs]") {
-    const auto blocks = blocks_of("README.md", "toml");
-    CHECK(blocks.size() >= 4);
+/// A page's Markdown without its fenced blocks.
+std::string prose_of(const std::string& page) {
+    std::string prose;
+    bool fenced = false;
+    for (const std::string& line : test::lines_of(test::file_text(root + "/" + page))) {
+        if (line.starts_with("```"))
+            fenced = !fenced;
+        else if (!fenced)
+            prose += line + "\n";
+    }
+    return prose;
+}
+
+/// The anchors that a heading gets where Markdown is shown: lower case, hyphens for blanks.
+std::set<std::string> anchors_of(const std::string& page) {
+    std::set<std::string> anchors;
+    for (const std::string& line : test::lines_of(prose_of(page))) {
+        if (!line.starts_with("#")) continue;
+        std::string anchor;
+        for (const unsigned char c : line.substr(line.find(' ') + 1)) {
+            if (c == ' ') anchor += '-';
+            if (std::isalnum(c) || c == '-' || c == '_')
+                anchor += static_cast<char>(std::tolower(c));
+        }
+        INFO(page << ": " << line << ": two headings with one anchor");
+        CHECK(anchors.insert(anchor).second);
+    }
+    return anchors;
+}
+
+/// The targets of a page's links and pictures.
+std::vector<std::string> links_of(const std::string& page) {
+    static const std::regex link("\\]\\(([^)]+)\\)");
+    const std::string text = prose_of(page);
+    std::vector<std::string> targets;
+    for (std::sregex_iterator match(text.begin(), text.end(), link), end; match != end; ++match) {
+        targets.push_back((*match)[1]);
+    }
+    return targets;
+}
+
+/// The path from the root of a relative link's file; the page itself where it names none.
+std::string linked_file(const std::string& page, const std::string& file) {
+    if (file.empty()) return page;
+    return (fs::path(page).parent_path() / file).lexically_normal().string();
+}
+
+TEST_CASE("boards and pieces of boards in the pages are read without a finding", "[docs]") {
     const FileReader disk = disk_reader();
     const std::string folder = root + "/netlists/boards/";
-    for (const Block& block : blocks) {
-        INFO("README.md:" << block.line);
-        const FileReader reader =
-            [&](const std::string& path) -> std::variant<std::string, Unreadable> {
-            if (path == folder + "shown.toml") return board_from(block);
-            return disk(path);
-        };
-        const BoardReading reading = read_board(folder + "shown.toml", reader);
-        for (const Diagnostic& d : reading.diagnostics) CHECK(to_text(d).empty());
-        CHECK(reading.board.has_value());
+    std::size_t read = 0;
+    for (const std::string& page : test::pages()) {
+        for (const Block& block : test::blocks_of(page, "toml")) {
+            INFO(page << ":" << block.line);
+            const FileReader reader =
+                [&](const std::string& path) -> std::variant<std::string, Unreadable> {
+                if (path == folder + "shown.toml") return board_from(block);
+                return disk(path);
+            };
+            const BoardReading reading = read_board(folder + "shown.toml", reader);
+            for (const Diagnostic& d : reading.diagnostics) CHECK(to_text(d).empty());
+            CHECK(reading.board.has_value());
+            ++read;
+        }
     }
+    CHECK(read >= 6);
 }
 
 TEST_CASE("every command in a shell block is one that is run somewhere", "[docs]") {
-    for (const char* file : {"README.md", "DEVELOPERS.md"}) {
-        for (const Block& block : blocks_of(file, "sh")) {
-            std::istringstream lines(block.text);
-            for (std::string line; std::getline(lines, line);) {
+    for (const std::string& page : test::pages()) {
+        for (const Block& block : test::blocks_of(page, "sh")) {
+            for (const std::string& line : test::lines_of(block.text)) {
                 if (line.empty()) continue;
-                INFO(file << ":" << block.line << " " << line);
+                INFO(page << ":" << block.line << " " << line);
                 CHECK(is_known(without_comment(line)));
             }
         }
     }
 }
 
-TEST_CASE("files and folders that the texts name are there", "[docs]") {
+TEST_CASE("files and folders that the pages name are there", "[docs]") {
     const auto paths = sources();
-    for (const char* file : {"README.md", "DEVELOPERS.md"}) {
-        for (const std::string& name : named_paths(file)) {
-            INFO(file << " names " << name);
+    for (const std::string& page : test::pages()) {
+        for (const std::string& name : named_paths(page)) {
+            INFO(page << " names " << name);
             CHECK(std::any_of(paths.begin(), paths.end(), [&](const std::string& path) {
                 return path.ends_with("/" + name) || path == "/" + name + "/";
             }));
@@ -191,17 +223,51 @@ TEST_CASE("files and folders that the texts name are there", "[docs]") {
     }
 }
 
-TEST_CASE("figures of long runs in DEVELOPERS.md are those that the runs recorded", "[docs]") {
-    const std::map<std::string, std::string> records{{"bench", "bench/last_run.md"},
-                                                     {"fuzz", "tests/records/fuzz.md"},
-                                                     {"numbers", "tests/records/numbers.md"},
-                                                     {"coverage", "tests/records/coverage.md"}};
-    for (const auto& [mark, file] : records) {
-        const std::string record = test::file_text(root + "/" + file);
-        INFO(file);
-        REQUIRE(!record.empty());
-        test::check_between(root + "/DEVELOPERS.md", mark, record);
+TEST_CASE("every relative link in the pages leads to a file and a heading that are there",
+          "[docs]") {
+    std::size_t followed = 0;
+    for (const std::string& page : test::pages()) {
+        for (const std::string& target : links_of(page)) {
+            if (target.starts_with("http")) continue;
+            INFO(page << " links to " << target);
+            const auto hash = target.find('#');
+            const std::string file = linked_file(page, target.substr(0, hash));
+            REQUIRE(fs::exists(root + "/" + file));
+            if (hash != std::string::npos) {
+                CHECK(anchors_of(file).contains(target.substr(hash + 1)));
+            }
+            ++followed;
+        }
     }
+    CHECK(followed >= 30);
+}
+
+TEST_CASE("each page is linked from another, and says at its head what it has", "[docs]") {
+    std::set<std::string> linked;
+    for (const std::string& page : test::pages()) {
+        bool has_contents = false;
+        for (const std::string& target : links_of(page)) {
+            if (target.starts_with("#")) has_contents = true;
+            if (target.starts_with("http") || target.starts_with("#")) continue;
+            linked.insert(linked_file(page, target.substr(0, target.find('#'))));
+        }
+        INFO(page);
+        const auto headings = test::lines_of(prose_of(page));
+        const auto sections = std::count_if(headings.begin(), headings.end(), [](const auto& line) {
+            return line.starts_with("## ");
+        });
+        CHECK((has_contents || sections < 3));
+    }
+    for (const std::string& page : test::pages()) {
+        INFO(page << " is linked from no page");
+        CHECK((page == "README.md" || linked.contains(page)));
+    }
+}
+
+TEST_CASE("the program in engine/README.md is the one that install_test.sh builds", "[docs]") {
+    const std::string program = test::file_text(root + "/tests/consumer/main.cpp");
+    REQUIRE(!program.empty());
+    test::check_between(root + "/engine/README.md", "consumer", "```cpp\n" + program + "```\n");
 }
 
 TEST_CASE("the sizes in the table of times are those of the boards", "[docs]") {

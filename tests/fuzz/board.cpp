@@ -26,7 +26,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     const double rotation = 0.5;
     const bool sound = !has_errors(check_assembly(*reading.board, nullptr, {&rotation, 1}));
     (void)feedback_loops(*reading.board);
-    (void)graph_text(*reading.board, "fuzz");
+    (void)cli::graph_text(*reading.board, "fuzz");
     if (!sound || reading.board->parts.size() > 60) return 0;
     try {
         (void)Network(small_signal_circuit(*reading.board, rotation, nullptr)).respond(1000);

@@ -69,8 +69,8 @@ TEST_CASE("a sweep beyond the measured range is an error that says how far it go
         CHECK(error.kind() == Error::Kind::unusable_input);
         const Diagnostic& d = error.diagnostics().at(0);
         CHECK(d.code == "outside-measurement");
-        CHECK(d.found == "its impedance is not known at 20 kHz");
-        CHECK(d.accepted == "100 Hz to 10 kHz, as it was measured");
+        CHECK(d.found == "its impedance was not measured at 20 kHz");
+        CHECK(d.accepted == "100 Hz to 10 kHz, the range of the measurement");
         CHECK(d.advice == "measure further, or set extrapolate = true in the capsule's table");
     }
 }

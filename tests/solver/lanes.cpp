@@ -1,7 +1,6 @@
 // The lanes against the pivoting reference path: on the demo boards at every knob position, on
 // every instruction set that this processor has.
 
-#include <hwy/targets.h>
 
 #include <algorithm>
 #include <cmath>
@@ -40,11 +39,12 @@ Complex dot(const std::vector<Complex>& a, const std::vector<Complex>& b) {
 }
 
 /// The gain is c^T x and y^T b: both come from other digits of the solution.
-void check_position(const Board& board, double rotation, const Capsule* capsule) {
+void check_position(const LaneKernel& kernel, const Board& board, double rotation,
+                    const Capsule* capsule) {
     Network network(build_circuit(board, rotation, capsule));
     const Sides sides = sides_of(network.circuit(), network.pencil());
     ReferenceSolver reference(network.pencil());
-    Solver solver(network.plan(), network.pencil());
+    Solver solver(network.plan(), network.pencil(), kernel);
     const std::vector<double> grid = grid_hz();
     std::vector<Solution> solutions;
     solver.solve_at(grid, sides.b, sides.c, [&](const SolvedLanes& solved) {
@@ -69,31 +69,26 @@ void check_position(const Board& board, double rotation, const Capsule* capsule)
     CHECK(solver.account().worst_backward_error <= largest_backward_error);
 }
 
-void check_all_boards() {
+void check_all_boards(const LaneKernel& kernel) {
     for (const std::string name : {"bittern", "curlew", "heron-c", "tern", "wren", "plover-tee"}) {
         const std::string path = LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml";
         BoardReading reading = read_board(path, disk_reader());
         REQUIRE(reading.board);
         for (const double rotation : reading.board->knob->positions) {
-            check_position(*reading.board, rotation, test::capsule_of(*reading.board));
-            check_position(*reading.board, rotation, nullptr);  // the adjoint has exact zeros
+            check_position(kernel, *reading.board, rotation, test::capsule_of(*reading.board));
+            check_position(kernel, *reading.board, rotation, nullptr);  // the adjoint has exact zeros
         }
         if (!reading.board->models.capsules.contains("measured-300")) continue;
-        check_position(*reading.board, 1, &reading.board->models.capsules.at("measured-300"));
+        check_position(kernel, *reading.board, 1, &reading.board->models.capsules.at("measured-300"));
     }
 }
 
 TEST_CASE("lanes agree with the reference path on every instruction set of this processor") {
-    const auto targets = hwy::SupportedAndGeneratedTargets();
-    REQUIRE(!targets.empty());
-    for (const auto target : targets) {
-        hwy::SetSupportedTargetsForTest(target);
-        hwy::GetChosenTarget().Update(hwy::SupportedTargets());
-        CAPTURE(instruction_set());
-        check_all_boards();
+    REQUIRE(!lane_kernels().empty());
+    for (const LaneKernel* kernel : lane_kernels()) {
+        CAPTURE(instruction_set(*kernel));
+        check_all_boards(*kernel);
     }
-    hwy::SetSupportedTargetsForTest(0);
-    hwy::GetChosenTarget().Update(hwy::SupportedTargets());
 }
 
 TEST_CASE("a frequency that lanes cannot solve is solved by the reference path, or refused") {

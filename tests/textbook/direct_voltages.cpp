@@ -258,7 +258,7 @@ U1 = { opamp = "amp", plus = "p", minus = "n", out = "out", supply = ["vcc", "gn
     CHECK(std::abs(state.output_v - 1) < 1e-12);  // swing_from_negative_rail
     const auto faults = faults_of(state);
     REQUIRE(faults.size() == 1);
-    CHECK(faults[0].text == "output is stuck at its rail, 1 V");
+    CHECK(faults[0].text == "output stuck at 1 V, the limit of its swing");
 }
 
 TEST_CASE("a positive feedback at direct current ends at a rail", "[operating]") {

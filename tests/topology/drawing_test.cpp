@@ -6,6 +6,8 @@
 
 namespace lowhiss::drawing_test {
 
+using cli::graph_text;
+
 Board board_with(const std::string& parts, const std::string& capsule = "") {
     return test::board_from_text(R"([opamp.ideal]
 open_loop_gain = "100 dB"

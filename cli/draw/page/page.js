@@ -1,5 +1,5 @@
-// Brings the page's pictures to life: crosshair with values, curves on and off, zoom, linked within
-// a board. What is drawn comes from the JSON beside each picture; the drawing is dygraphs'.
+// Makes the page's pictures interactive: crosshair with values, curves on and off, zoom, linked
+// within an assembly. The data is the JSON beside each picture; dygraphs draws it.
 "use strict";
 (() => {
     const css = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
@@ -14,9 +14,8 @@
     };
     const number = y => y === null || Number.isNaN(y) ? "–" : String(Number(y.toPrecision(4)));
 
-    function colours(curves) {
+    function colours({ curves, by_knob: knob }) {
         const count = curves.filter(c => c.kind === "line").length;
-        const knob = curves.length > 0 && curves[0].name.startsWith("knob");
         let k = 0;
         return curves.map(curve => {
             if (curve.kind === "bound") return css("--bad");
@@ -28,7 +27,7 @@
         });
     }
 
-    function bringToLife(figure, linked) {
+    function makeInteractive(figure, linked) {
         const chart = JSON.parse(figure.querySelector("script[type='application/json']").textContent);
         const area = chart.curves.some(c => c.kind === "area");
         const live = figure.querySelector(".live");
@@ -53,7 +52,7 @@
         const graph = new Dygraph(plot, rows, {
             labels: ["frequency", ...chart.curves.map(c => c.name || "value")],
             xlabel: "frequency, Hz", ylabel: chart.y_label,
-            colors: colours(chart.curves), series,
+            colors: colours(chart), series,
             strokeWidth: 1.8, connectSeparatedPoints: false,
             stackedGraph: area, fillGraph: area, fillAlpha: 0.6,
             logscale: chart.log_y, legend: "never", animatedZooms: false,
@@ -86,13 +85,13 @@
             list.append(label);
             box.addEventListener("change", () => {
                 graph.setVisibility(k, box.checked);
-                // A knob position goes on and off in all pictures of the assembly.
-                if (!curve.name.startsWith("knob")) return;
+                // A knob position is shown or hidden in all pictures of the assembly.
+                if (!chart.by_knob || curve.kind === "bound") return;
                 for (const other of linked) other.toggle(curve.name, box.checked);
             });
         });
         const paint = () => {
-            const now = colours(chart.curves);
+            const now = colours(chart);
             list.querySelectorAll("i").forEach((swatch, k) => { swatch.style.borderTopColor = now[k]; });
             graph.updateOptions({
                 colors: now, axisLineColor: css("--faint"), gridLineColor: css("--rule"),
@@ -147,9 +146,9 @@
     for (const assembly of document.querySelectorAll(".assembly")) {
         const linked = [];
         const start = () => {
-            for (const figure of assembly.querySelectorAll("figure")) bringToLife(figure, linked);
+            for (const figure of assembly.querySelectorAll("figure")) makeInteractive(figure, linked);
         };
-        // A picture that is folded away has no width yet.
+        // A picture in a closed section has no width yet.
         const folded = assembly.closest("details:not([open])");
         if (folded) folded.addEventListener("toggle", start, { once: true }); else start();
     }

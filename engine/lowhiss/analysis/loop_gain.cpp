@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 
 namespace lowhiss {
@@ -139,37 +140,51 @@ class MarginFinder {
     std::vector<double> scan_hz_;
 };
 
+class LoopSourceLister {
+  public:
+    void add(const Element& element) {
+        part_ = element.part;
+        std::visit(*this, element.law);
+    }
+
+    void operator()(const Amplifier& e) {
+        const int inner = e.x2 >= 0 ? e.x2 : e.x1;
+        sources.push_back({part_, e.current, inner, e.out, e.output_resistance_ohm});
+    }
+    void operator()(const PreampStage& e) {
+        if (e.integrator_f == 0) return;
+        for (const std::size_t side : {0U, 1U}) {
+            sources.push_back({part_, e.integrators[side], e.buffer_currents[side], -1, 0});
+        }
+    }
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Junction, RegulatorStage>
+                  Law>
+    void operator()(const Law&) {}
+
+    std::vector<LoopSource> sources;
+
+  private:
+    int part_ = 0;
+};
+
 }  // namespace
 
 std::vector<LoopSource> loop_sources(const Circuit& circuit) {
-    std::vector<LoopSource> sources;
-    for (const Element& element : circuit.elements) {
-        if (const auto* opamp = std::get_if<Amplifier>(&element.law)) {
-            const int inner = opamp->x2 >= 0 ? opamp->x2 : opamp->x1;
-            sources.push_back({element.part, opamp->current, inner});
-        }
-        const auto* ic = std::get_if<PreampStage>(&element.law);
-        if (!ic || ic->integrator_f == 0) continue;
-        for (const std::size_t side : {0U, 1U}) {
-            sources.push_back({element.part, ic->integrators[side], ic->buffer_currents[side]});
-        }
-    }
-    return sources;
+    LoopSourceLister lister;
+    for (const Element& element : circuit.elements) lister.add(element);
+    return std::move(lister.sources);
 }
 
 Complex return_ratio(Network& network, const LoopSource& source) {
     const std::vector<Complex> answer = network.respond_to_unit(source.equation);
     const Complex x = answer[static_cast<std::size_t>(source.answer)];
-    // What the source puts out with the test source behind it, from the other side of its law.
-    for (const Element& element : network.circuit().elements) {
-        if (element.part != source.part) continue;
-        if (const auto* opamp = std::get_if<Amplifier>(&element.law)) {
-            const Complex out = node_voltage(answer, opamp->out);
-            const Complex current = answer[static_cast<std::size_t>(opamp->current)];
-            return -x / (out + opamp->output_resistance_ohm * current);
-        }
-    }
-    return -x / (x + 1.0);
+    if (source.out < 0) return -x / (x + 1.0);
+    // The output branch says what the source gives with the test source in series.
+    const Complex out = node_voltage(answer, source.out);
+    const Complex current = answer[static_cast<std::size_t>(source.equation)];
+    return -x / (out + source.output_resistance_ohm * current);
 }
 
 std::vector<LoopMargins> loop_margins(Network& network, const std::vector<double>& also_hz) {

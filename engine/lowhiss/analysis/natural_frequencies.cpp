@@ -1,7 +1,8 @@
 #include "lowhiss/analysis/natural_frequencies.hpp"
 
-#include <Eigen/Dense>
 #include <numbers>
+
+#include "lowhiss/solver/dense.hpp"
 
 namespace lowhiss {
 
@@ -18,9 +19,9 @@ std::vector<Complex> natural_frequencies(const Pencil& pencil, const Plan& plan)
         c(entry.row, entry.column) = entry.c;
         shifted(entry.row, entry.column) = entry.g + s0 * entry.c;
     }
-    const Eigen::MatrixXd m = shifted.partialPivLu().solve(c);
+    const Eigen::MatrixXd m = dense::solve(shifted, c);
     if (!m.allFinite()) return {};
-    const Eigen::VectorXcd mu = Eigen::EigenSolver<Eigen::MatrixXd>(m, false).eigenvalues();
+    const Eigen::VectorXcd mu = dense::eigenvalues(m);
     std::vector<Complex> poles;
     for (const Complex& eigenvalue : mu) {
         if (std::abs(eigenvalue) * s0 > 1e-9) poles.push_back(s0 - 1.0 / eigenvalue);

@@ -6,12 +6,13 @@
 #include <array>
 #include <cmath>
 
-#include "lowhiss/quantity/print.hpp"
+#include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/quantity/print.hpp"
+#include "lowhiss/topology/netlist.hpp"
 
 namespace lowhiss {
 namespace {
-
 
 void put_at_node(std::vector<Complex>& vector, int node, double value) {
     if (node > 0) vector[static_cast<std::size_t>(node) - 1] += value;
@@ -117,9 +118,9 @@ Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
     response.frequency_hz = frequency_hz;
     response.gain = x_at(c.output_plus) - x_at(c.output_minus);
     response.gain_slope_s = -solved.slope_at(lane);
-    response.terminal_gain = x_at(c.input_plus) - x_at(c.input_minus);
+    response.input_voltage = x_at(c.input_plus) - x_at(c.input_minus);
     const Complex current = -solved.x_at(static_cast<std::size_t>(c.emf_current), lane);
-    response.input_impedance_ohm = response.terminal_gain / current;
+    response.input_impedance_ohm = response.input_voltage / current;
     response.output_impedance_ohm = y_at(c.output_plus) - y_at(c.output_minus);
     const double gain = std::max(std::abs(response.gain), smallest_gain);
     if (!(solved.uncertainty[lane] <= most_uncertain * gain)) report_singular(frequency_hz, -1);
@@ -155,29 +156,27 @@ void Network::check_range(double frequency_hz) const {
     if (frequency_hz >= circuit_->lowest_hz && frequency_hz <= circuit_->highest_hz) return;
     Diagnostic d;
     d.code = "outside-measurement";
-    d.at = circuit_->parts.back().at;
-    d.subject = std::string(capsule_part);
-    d.found = fmt::format("its impedance is not known at {}",
+    point_at(*circuit_, capsule_index(*circuit_), d);
+    d.found = fmt::format("its impedance was not measured at {}",
                           print_quantity(frequency_hz, Unit::hertz, 4));
-    d.accepted = fmt::format("{} to {}, as it was measured",
+    d.accepted = fmt::format("{} to {}, the range of the measurement",
                              print_quantity(circuit_->lowest_hz, Unit::hertz, 4),
                              print_quantity(circuit_->highest_hz, Unit::hertz, 4));
-    d.advice = "measure further, or set extrapolate = true in the capsule's table";
+    d.advice = "measure a wider range, or set extrapolate = true in the capsule's table";
     throw Error(Error::Kind::unusable_input, {d});
 }
 
 void Network::report_singular(double frequency_hz, int unknown) const {
     Diagnostic d;
     d.code = "no-unique-solution";
-    d.at = circuit_->parts.front().at;
+    point_at(*circuit_, unknown < 0 ? -1 : owner_of(*circuit_, unknown), d);
     const std::string at = print_quantity(frequency_hz, Unit::hertz, 4);
-    d.found = unknown < 0
-                  ? fmt::format("the equations cannot be solved to a trustworthy result at {}", at)
-                  : fmt::format("the equations leave {} free at {}",
-                                circuit_->unknowns[static_cast<std::size_t>(unknown)], at);
+    d.found = unknown < 0 ? fmt::format("the equations cannot be solved reliably at {}", at)
+                          : fmt::format("the equations at {} do not determine {}", at,
+                                        circuit_->unknowns[static_cast<std::size_t>(unknown)]);
     d.advice =
-        "look there for a node that nothing drives, or a gain that feeds back on itself "
-        "without loss; 'lowhiss inspect' lists what is suspicious";
+        "look for a node that nothing drives, or for a loop with a gain of exactly 1; 'lowhiss "
+        "inspect' lists suspicious connections";
     throw Error(Error::Kind::no_unique_solution, {d});
 }
 

@@ -15,7 +15,7 @@ struct Response {
     double frequency_hz = 0;
     Complex gain;                  ///< output volts per volt of electromotive force
     Complex gain_slope_s;          ///< d gain / d omega, exact: -y^T (dA/d omega) x
-    Complex terminal_gain;         ///< input terminals' volts per volt of electromotive force
+    Complex input_voltage;         ///< between the input terminals, the EMF being 1 V
     Complex input_impedance_ohm;   ///< looking into the board; not finite when no current flows
     Complex output_impedance_ohm;  ///< between the output terminals, with the board's load on them
 

@@ -1,10 +1,11 @@
 #include "lowhiss/analysis/poles.hpp"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <optional>
+
+#include "lowhiss/solver/dense.hpp"
 
 namespace lowhiss {
 namespace {
@@ -70,10 +71,11 @@ std::optional<Complex> sharpened(const Dense& m, Complex s) {
     Eigen::VectorXcd x = Eigen::VectorXcd::Ones(g.rows());
     Eigen::VectorXcd y = x;
     Complex at = s;
+    dense::PartialLu lu;
     for (int step = 0; step < most_steps; ++step) {
-        const Eigen::PartialPivLU<Eigen::MatrixXcd> lu(g + at * c);
+        lu.factorise(g + at * c);
         x = lu.solve(c * x);
-        y = lu.transpose().solve(c.transpose() * y);
+        y = lu.solve_transposed(c.transpose() * y);
         if (!x.allFinite() || !y.allFinite()) return at;  // it was a pole to the last digit
         x.normalize();
         y.normalize();
@@ -95,12 +97,12 @@ std::optional<std::vector<Complex>> nearest_to(const Dense& raw, double s0, doub
     Matrix shifted;
     for (int attempt = 0; attempt < 3; ++attempt, s0 *= 1.37) {
         m = scaled(raw, s0);
-        shifted = Eigen::PartialPivLU<Matrix>(m.g + s0 * m.c).solve(m.c);
+        shifted = dense::solve(m.g + s0 * m.c, m.c);
         if (shifted.allFinite()) break;
     }
     if (!shifted.allFinite()) return std::nullopt;
     balance(shifted);
-    const Eigen::VectorXcd mu = Eigen::EigenSolver<Matrix>(shifted, false).eigenvalues();
+    const Eigen::VectorXcd mu = dense::eigenvalues(shifted);
     std::vector<Complex> found;
     for (const Complex& eigenvalue : mu) {
         if (std::abs(eigenvalue) * high < 1e-3) continue;

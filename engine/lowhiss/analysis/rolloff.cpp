@@ -1,6 +1,5 @@
 #include "lowhiss/analysis/rolloff.hpp"
 
-#include <Eigen/Dense>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <map>
@@ -8,6 +7,7 @@
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "lowhiss/solver/dense.hpp"
 
 namespace lowhiss {
 namespace {
@@ -66,8 +66,7 @@ Complex gain_shorted(const Ports& ports, const std::vector<Eigen::Index>& shorte
     m = scale.asDiagonal() * m * scale.asDiagonal();
     const Eigen::VectorXcd charge = scale.asDiagonal() * ports.charge(shorted);
     const Eigen::VectorXcd adjoint = scale.asDiagonal() * ports.adjoint(shorted);
-    const Eigen::CompleteOrthogonalDecomposition<Eigen::MatrixXcd> decomposition(m);
-    return ports.gain - (adjoint.transpose() * decomposition.solve(charge)).value();
+    return ports.gain - (adjoint.transpose() * dense::least_norm_solution(m, charge)).value();
 }
 
 /// The gain with one capacitor taken out, its charge held at zero.

@@ -100,7 +100,7 @@ ResponseSlopes response_slopes(Network& network, std::span<const ValueSlope> slo
         const Complex of_terminal = -product(p, omega, y_terminal, s.x) / terminal;
         const Complex of_current = -product(p, omega, y_current, s.x) / s.x[emf];
         result.ln_gain.push_back(of_gain / gain);
-        result.ln_terminal_gain.push_back(of_terminal);
+        result.ln_input_voltage.push_back(of_terminal);
         result.ln_input_impedance.push_back(of_terminal - of_current);
         result.ln_output_impedance.push_back(-product(p, omega, s.y, from_output) / output_ohm);
         Complex of_slope = product(p, omega, s.y, u) + product(p, omega, w, s.x);

@@ -31,7 +31,7 @@ ValueSlope value_slope(const Circuit& circuit, const Circuit& moved, double step
 /// What the value of each part does to the response at one frequency: d/d ln p.
 struct ResponseSlopes {
     std::vector<Complex> ln_gain;
-    std::vector<Complex> ln_terminal_gain;
+    std::vector<Complex> ln_input_voltage;
     std::vector<Complex> ln_input_impedance;
     std::vector<Complex> ln_output_impedance;  ///< with the board's load on it
     std::vector<double> group_delay_s;

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "lowhiss/bias/direct.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 
 namespace lowhiss {
 namespace {
@@ -25,29 +26,29 @@ double stepped(const Junction& e, double from_v, double to_v) {
                                      bounded(from, -to_v - e.breakdown_v, e.breakdown_slope_v));
 }
 
+/// The next bias of one element, one overload a kind.
 class BiasStep {
   public:
-    BiasStep(const std::vector<double>& x, const ElementBias& from)
-        : x_(x), came_from_(from), next_(from) {}
+    BiasStep(const std::vector<double>& x, const ElementBias& from) : x_(x), from_(from) {}
 
-    template <class Law>
+    template <
+        OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+              VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent, CurrentSource>
+            Law>
     ElementBias operator()(const Law&) {
-        return next_;
+        return from_;
     }
 
     ElementBias operator()(const Junction& e) {
-        next_.junction_v = stepped(e, next_.junction_v, v(e.a) - v(e.b));
-        return next_;
+        return JunctionBias{stepped(e, std::get<JunctionBias>(from_).v, v(e.a) - v(e.b))};
     }
 
     ElementBias operator()(const Amplifier& e) {
-        return amplifier(e.supply, e.current, x_[static_cast<std::size_t>(e.x1)],
-                         e.output_resistance_ohm);
+        return amplifier(e.supply, e.current, unknown(e.x1), e.output_resistance_ohm);
     }
 
     ElementBias operator()(const PreampStage& e) {
-        const double inner = x_[static_cast<std::size_t>(e.integrators[0])] -
-                             x_[static_cast<std::size_t>(e.integrators[1])];
+        const double inner = unknown(e.integrators[0]) - unknown(e.integrators[1]);
         const double mean = (v(e.inputs[0]) + v(e.inputs[1])) / 2;
         return amplifier(e.supply, e.current,
                          v(e.reference) + e.gain_offset * (inner + e.inverse_cmrr * mean),
@@ -55,48 +56,78 @@ class BiasStep {
     }
 
     ElementBias operator()(const RegulatorStage& e) {
+        using State = RegulatorBias::State;
         const double in_v = v(e.in) - v(e.reference);
+        const double out_v = v(e.out) - v(e.reference);
         const bool converter = e.figures.kind == Regulator::Kind::converter;
         const double least_v =
             converter ? e.figures.input_min_v : e.figures.output_v + e.figures.dropout_v;
         const bool passes =
             converter ? e.figures.output_v > 0 && in_v > 0 : in_v > e.figures.dropout_v;
-        next_.piece = in_v >= least_v && in_v > 0 ? 0 : passes ? 1 : 2;
+        RegulatorBias next;
+        next.state = in_v >= least_v && in_v > 0 ? State::regulating
+                     : passes                    ? State::dropped_out
+                                                 : State::off;
         const double sign = e.figures.output_v < 0 ? -1 : 1;
-        const double delivered_a = sign * x_[static_cast<std::size_t>(e.current)];
-        const double missing_v = e.figures.output_v - (v(e.out) - v(e.reference));
-        const bool was_held = came_from_.piece == 3;
-        if (was_held ? sign * missing_v <= 0 : delivered_a < -least_sunk_a) next_.piece = 3;
+        const double delivered_a = sign * unknown(e.current);
+        const double missing_v = e.figures.output_v - out_v;
+        const bool was_held = std::get<RegulatorBias>(from_).state == State::held;
+        if (was_held ? sign * missing_v <= 0 : delivered_a < -least_sunk_a) {
+            next.state = State::held;
+        }
         // Power in is power out over the efficiency.
-        const double out_v = v(e.out) - v(e.reference);
-        next_.supply_v = next_.piece == 0 ? out_v / (e.figures.efficiency * in_v) : 1;
-        return next_;
+        if (next.state == State::regulating) next.draw = out_v / (e.figures.efficiency * in_v);
+        return next;
     }
 
   private:
     double v(int node) const { return direct_voltage(x_, node); }
+    double unknown(int k) const { return x_[static_cast<std::size_t>(k)]; }
 
-    /// `inner_v` is what the output would follow, its resistance aside.
+    /// `inner_v` is the voltage behind the output resistance between the rails.
     ElementBias amplifier(const AmplifierSupply& e, int current, double inner_v, double ohm) {
-        if (!e.is_known()) return next_;
-        next_.supply_v = v(e.plus) - v(e.minus);
-        const double delivered_a = x_[static_cast<std::size_t>(current)];
+        using Output = AmplifierBias::Output;
+        if (!e.is_known()) return from_;
+        const double delivered_a = unknown(current);
         const double wanted_v = inner_v - ohm * delivered_a;
-        next_.sources = delivered_a >= 0;
         const OutputReach reach = reach_of(e, v(e.plus), v(e.minus));
-        next_.piece = reach.high_v < reach.low_v ? 2
-                      : wanted_v > reach.high_v  ? 1
-                      : wanted_v < reach.low_v   ? -1
-                                                 : 0;
-        return next_;
+        AmplifierBias next;
+        next.output = reach.high_v < reach.low_v ? Output::starved
+                      : wanted_v > reach.high_v  ? Output::at_upper_rail
+                      : wanted_v < reach.low_v   ? Output::at_lower_rail
+                                                 : Output::between_rails;
+        next.carries_output =
+            delivered_a >= 0 ? AmplifierBias::Rail::plus : AmplifierBias::Rail::minus;
+        next.supply_v = v(e.plus) - v(e.minus);
+        return next;
     }
 
     const std::vector<double>& x_;
-    const ElementBias& came_from_;
-    ElementBias next_;
+    const ElementBias& from_;
+};
+
+/// Whether two biases of one kind of element are on the same piece, one overload a kind of bias.
+struct SamePiece {
+    const ElementBias& other;
+
+    template <OneOf<LinearBias, JunctionBias> Law>
+    bool operator()(const Law&) const {
+        return true;
+    }
+    bool operator()(const AmplifierBias& a) const {
+        const auto& b = std::get<AmplifierBias>(other);
+        return a.output == b.output && a.carries_output == b.carries_output;
+    }
+    bool operator()(const RegulatorBias& a) const {
+        return a.state == std::get<RegulatorBias>(other).state;
+    }
 };
 
 }  // namespace
+
+bool same_piece(const ElementBias& a, const ElementBias& b) {
+    return std::visit(SamePiece{b}, a);
+}
 
 std::vector<ElementBias> next_bias(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                    const std::vector<double>& x) {

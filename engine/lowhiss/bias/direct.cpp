@@ -2,75 +2,33 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
-#include <numeric>
 #include <utility>
 
+#include "lowhiss/circuit/index.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/equations/stamp.hpp"
-#include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {
 namespace {
 
+using Output = AmplifierBias::Output;
+using State = RegulatorBias::State;
 
-/// What draws current from nothing would do so at any voltage; below this it no longer does.
+/// Below this supply an amplifier draws less than its supply current, even if its model names no
+/// lowest supply: a constant current drawn at 0 V would have no solution.
 constexpr double least_supply_v = 1;
 
-/// From a node without any way for direct current to ground: what an insulator leaks.
+/// The leakage of an insulator, from each group of nodes without a path for direct current to
+/// ground: their voltages would be undetermined otherwise.
 constexpr double insulator_siemens = 1e-12;
-
-/// An output that is held from elsewhere, for small signals.
-constexpr double held_output_ohm = 1e9;
-
-constexpr int of(int node) {
-    return node - 1;
-}
 
 double working_v(const AmplifierSupply& e) {
     return std::max(e.min_v, least_supply_v);
 }
 
-/// Sets of nodes that direct current can flow between.
-class DirectGroups {
-  public:
-    explicit DirectGroups(std::size_t nodes) : parent_(nodes) {
-        std::iota(parent_.begin(), parent_.end(), 0);
-    }
-    int find(int node) {
-        int root = node;
-        while (parent_[static_cast<std::size_t>(root)] != root) {
-            root = parent_[static_cast<std::size_t>(root)];
-        }
-        while (node != root) {
-            node = std::exchange(parent_[static_cast<std::size_t>(node)], root);
-        }
-        return root;
-    }
-    void join(int a, int b) { parent_[static_cast<std::size_t>(find(a))] = find(b); }
-
-    void operator()(const Conductance& e) { join(e.a, e.b); }
-    void operator()(const Branch& e) { join(e.a, e.b); }
-    void operator()(const MeasuredBranch& e) { join(e.a, e.b); }
-    void operator()(const VoltageByVoltage& e) { join(e.a, e.b); }
-    void operator()(const VoltageByCurrent& e) { join(e.a, e.b); }
-    void operator()(const Junction& e) { join(e.a, e.b); }
-    void operator()(const Amplifier& e) { join(e.out, 0); }
-    void operator()(const PreampStage& e) {
-        join(e.out, 0);
-        for (const int pin : e.gain_pins) join(pin, 0);
-    }
-    void operator()(const RegulatorStage& e) {
-        join(e.out, e.reference);
-        join(e.in, e.reference);
-    }
-    template <class Law>
-    void operator()(const Law&) {}
-
-  private:
-    std::vector<int> parent_;
-};
-
-/// One overload for each kind of element that direct current sees otherwise than small signals do.
+/// Stamps the equations of direct current, one overload a kind of element. Kinds that are the same
+/// for direct current as for small signals are stamped by `stamp`.
 class DirectStamper {
   public:
     DirectStamper(const Circuit& circuit, const std::vector<ElementBias>& bias, double source_scale)
@@ -87,19 +45,21 @@ class DirectStamper {
         return {pencil_of(static_cast<int>(b_.size()), std::move(triplets_)), std::move(b_)};
     }
 
-    template <class Law>
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Coupling, VoltageByVoltage,
+                    VoltageByCurrent, CurrentByVoltage, CurrentByCurrent>
+                  Law>
     void operator()(const Law&) {
-        stamp(*element_, triplets_);
+        as_for_small_signals();
     }
 
     void operator()(const Branch& e) {
-        stamp(*element_, triplets_);
+        as_for_small_signals();
         b(e.current, scale_ * e.dc_v);
     }
 
     void operator()(const CurrentSource& e) {
-        b(of(e.a), -scale_ * e.dc_a);
-        b(of(e.b), scale_ * e.dc_a);
+        b(at_node(e.a), -scale_ * e.dc_a);
+        b(at_node(e.b), scale_ * e.dc_a);
     }
 
     void operator()(const MeasuredBranch& e) {
@@ -110,14 +70,14 @@ class DirectStamper {
     void operator()(const Amplifier& e) {
         const bool two_poles = e.x2 >= 0;
         add(e.x1, e.x1, e.inverse_gain);
-        add(e.x1, of(e.plus), -1 - e.inverse_cmrr / 2);
-        add(e.x1, of(e.minus), 1 - e.inverse_cmrr / 2);
+        add(e.x1, at_node(e.plus), -1 - e.inverse_cmrr / 2);
+        add(e.x1, at_node(e.minus), 1 - e.inverse_cmrr / 2);
         if (two_poles) {
             add(e.x2, e.x2, 1);
             add(e.x2, e.x1, -1);
         }
-        add(of(e.out), e.current, -1);
-        add(e.current, of(e.out), 1);
+        add(at_node(e.out), e.current, -1);
+        add(e.current, at_node(e.out), 1);
         output(e.supply, e.current, [&] {
             add(e.current, e.current, e.output_resistance_ohm);
             add(e.current, two_poles ? e.x2 : e.x1, -1);
@@ -129,8 +89,8 @@ class DirectStamper {
         for (const std::size_t side : {0U, 1U}) {
             const int i = e.buffer_currents[side];
             const int o = e.integrators[side];
-            const int pin = of(e.gain_pins[side]);
-            add(i, of(e.inputs[side]), 1);
+            const int pin = at_node(e.gain_pins[side]);
+            add(i, at_node(e.inputs[side]), 1);
             add(i, pin, -1);
             add(i, i, -e.buffer_resistance_ohm);
             add(pin, i, -1);
@@ -138,59 +98,61 @@ class DirectStamper {
             add(pin, o, -e.feedback_siemens);
             add(o, i, -1);
         }
-        add(of(e.out), e.current, -1);
-        add(e.current, of(e.out), 1);
+        add(at_node(e.out), e.current, -1);
+        add(e.current, at_node(e.out), 1);
         output(e.supply, e.current, [&] {
             add(e.current, e.current, e.output_resistance_ohm);
-            add(e.current, of(e.reference), -1);
+            add(e.current, at_node(e.reference), -1);
             add(e.current, e.integrators[0], -e.gain_offset);
             add(e.current, e.integrators[1], e.gain_offset);
             for (const int input : e.inputs) {
-                add(e.current, of(input), -e.gain_offset * e.inverse_cmrr / 2);
+                add(e.current, at_node(input), -e.gain_offset * e.inverse_cmrr / 2);
             }
         });
         inputs(e.supply, e.inputs[0], e.inputs[1]);
     }
 
     void operator()(const Junction& e) {
-        const double v = at_->junction_v;
+        const double v = std::get<JunctionBias>(*at_).v;
         const double siemens = junction_siemens(e, v);
-        add(of(e.a), e.current, 1);
-        add(of(e.b), e.current, -1);
+        add(at_node(e.a), e.current, 1);
+        add(at_node(e.b), e.current, -1);
         add(e.current, e.current, 1);
-        add(e.current, of(e.a), -siemens);
-        add(e.current, of(e.b), siemens);
+        add(e.current, at_node(e.a), -siemens);
+        add(e.current, at_node(e.b), siemens);
         b(e.current, junction_current_a(e, v) - siemens * v);
     }
 
-    /// A converter's power is made linear by `draw` and its like, which were set from the last
-    /// solution.
+    /// The power balance of a converter is linear by `draw`, which is taken from the last solution.
     void operator()(const RegulatorStage& e) {
+        const auto& [state, draw] = std::get<RegulatorBias>(*at_);
         const bool converter = e.figures.kind == Regulator::Kind::converter;
-        add(of(e.out), e.current, -1);
-        add(of(e.reference), e.current, 1);
-        if (at_->piece == 3) {
+        add(at_node(e.out), e.current, -1);
+        add(at_node(e.reference), e.current, 1);
+        if (state == State::held) {
             add(e.current, e.current, 1);
         } else {
-            add(e.current, of(e.out), 1);
-            add(e.current, of(e.reference), -1);
+            add(e.current, at_node(e.out), 1);
+            add(e.current, at_node(e.reference), -1);
             add(e.current, e.current, e.figures.output_resistance_ohm);
         }
-        if (at_->piece == 0) b(e.current, scale_ * e.figures.output_v);
-        if (at_->piece == 1) {
-            add(e.current, of(e.in), -1);
-            add(e.current, of(e.reference), 1);
+        if (state == State::regulating) b(e.current, scale_ * e.figures.output_v);
+        if (state == State::dropped_out) {
+            add(e.current, at_node(e.in), -1);
+            add(e.current, at_node(e.reference), 1);
             b(e.current, converter ? 0 : -e.figures.dropout_v);
         }
-        const double draw = converter && at_->piece == 0 ? at_->supply_v : 1;
-        const double own_a = at_->piece == 2 ? 0 : scale_ * e.figures.quiescent_current_a;
-        add(of(e.in), e.current, draw);
-        add(of(e.reference), e.current, -draw);
-        b(of(e.in), -own_a);
-        b(of(e.reference), own_a);
+        const double in_per_out = converter && state == State::regulating ? draw : 1;
+        const double own_a = state == State::off ? 0 : scale_ * e.figures.quiescent_current_a;
+        add(at_node(e.in), e.current, in_per_out);
+        add(at_node(e.reference), e.current, -in_per_out);
+        b(at_node(e.in), -own_a);
+        b(at_node(e.reference), own_a);
     }
 
   private:
+    void as_for_small_signals() { stamp(*element_, triplets_); }
+
     void add(int row, int column, double g) {
         if (row >= 0 && column >= 0) triplets_.push_back({row, column, g, 0});
     }
@@ -198,60 +160,65 @@ class DirectStamper {
         if (row >= 0) b_[static_cast<std::size_t>(row)] += value;
     }
     void across(int a, int b_node, int current) {
-        add(of(a), current, 1);
-        add(of(b_node), current, -1);
-        add(current, of(a), 1);
-        add(current, of(b_node), -1);
+        add(at_node(a), current, 1);
+        add(at_node(b_node), current, -1);
+        add(current, at_node(a), 1);
+        add(current, at_node(b_node), -1);
     }
 
     void inputs(const AmplifierSupply& e, int plus, int minus) {
-        b(of(plus), -e.bias_a);
-        b(of(minus), -e.bias_a);
+        b(at_node(plus), -e.bias_a);
+        b(at_node(minus), -e.bias_a);
     }
 
     /// The output's law: `linear` adds what it follows between the rails.
     template <class Linear>
     void output(const AmplifierSupply& e, int current, Linear linear) {
         if (!e.is_known()) return linear();
-        if (at_->piece == 0) linear();
-        if (at_->piece == 1) {
-            add(current, of(e.plus), -1);
-            b(current, -e.from_plus_v);
+        const auto& bias = std::get<AmplifierBias>(*at_);
+        switch (bias.output) {
+            case Output::between_rails:
+                linear();
+                break;
+            case Output::at_upper_rail:
+                add(current, at_node(e.plus), -1);
+                b(current, -e.from_plus_v);
+                break;
+            case Output::at_lower_rail:
+                add(current, at_node(e.minus), -1);
+                b(current, e.from_minus_v);
+                break;
+            case Output::starved:
+                add(current, at_node(e.plus), -0.5);
+                add(current, at_node(e.minus), -0.5);
+                break;
         }
-        if (at_->piece == -1) {
-            add(current, of(e.minus), -1);
-            b(current, e.from_minus_v);
-        }
-        if (at_->piece == 2) {
-            add(current, of(e.plus), -0.5);
-            add(current, of(e.minus), -0.5);
-        }
-        add(of(at_->sources ? e.plus : e.minus), current, 1);
+        const bool by_plus = bias.carries_output == AmplifierBias::Rail::plus;
+        add(at_node(by_plus ? e.plus : e.minus), current, 1);
         const double works_v = working_v(e);
-        if (at_->supply_v >= works_v) {
-            b(of(e.plus), -scale_ * e.current_a);
-            b(of(e.minus), scale_ * e.current_a);
-        } else if (at_->supply_v > 0) {
+        if (bias.supply_v >= works_v) {
+            b(at_node(e.plus), -scale_ * e.current_a);
+            b(at_node(e.minus), scale_ * e.current_a);
+        } else if (bias.supply_v > 0) {
             conductance(e.plus, e.minus, e.current_a / works_v);
         }
     }
 
     void conductance(int a, int b_node, double siemens) {
-        add(of(a), of(a), siemens);
-        add(of(b_node), of(b_node), siemens);
-        add(of(a), of(b_node), -siemens);
-        add(of(b_node), of(a), -siemens);
+        add(at_node(a), at_node(a), siemens);
+        add(at_node(b_node), at_node(b_node), siemens);
+        add(at_node(a), at_node(b_node), -siemens);
+        add(at_node(b_node), at_node(a), -siemens);
     }
 
     void tie_floating_nodes() {
-        DirectGroups groups(circuit_.nodes.size());
-        for (const Element& element : circuit_.elements) std::visit(groups, element.law);
+        const std::vector<int> group = components_of(circuit_.nodes.size(), direct_pairs(circuit_));
         std::vector<bool> tied(circuit_.nodes.size());
-        tied[static_cast<std::size_t>(groups.find(0))] = true;
-        for (int node = 1; node < static_cast<int>(circuit_.nodes.size()); ++node) {
-            const auto group = static_cast<std::size_t>(groups.find(node));
-            if (!tied[group]) add(of(node), of(node), insulator_siemens);
-            tied[group] = true;
+        tied[0] = true;
+        for (int node = 1; node < static_cast<int>(group.size()); ++node) {
+            const auto own = static_cast<std::size_t>(group[static_cast<std::size_t>(node)]);
+            if (!tied[own]) add(at_node(node), at_node(node), insulator_siemens);
+            tied[own] = true;
         }
     }
 
@@ -295,42 +262,6 @@ double junction_siemens(const Junction& junction, double volts) {
 DirectEquations direct_equations(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                  double source_scale) {
     return DirectStamper(circuit, bias, source_scale).equations();
-}
-
-Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
-                   const std::vector<double>& x) {
-    for (std::size_t k = 0; k < circuit.elements.size(); ++k) {
-        ElementLaw& law = circuit.elements[k].law;
-        if (auto* junction = std::get_if<Junction>(&law)) {
-            junction->siemens = junction_siemens(*junction, bias[k].junction_v);
-        }
-        auto* stage = std::get_if<RegulatorStage>(&law);
-        if (!stage) continue;
-        const Regulator& figures = stage->figures;
-        const bool regulates = bias[k].piece == 0;
-        if (bias[k].piece == 3) {
-            stage->figures.output_resistance_ohm = held_output_ohm;
-            stage->draw = 0;
-        }
-        stage->follow = regulates ? 1 / figures.ripple_rejection : bias[k].piece == 1 ? 1 : 0;
-        const double corner_hz = figures.ripple_rejection_corner_hz;
-        stage->follow_time_s =
-            regulates && corner_hz < infinite ? 1 / (2 * std::numbers::pi * corner_hz) : 0;
-        if (figures.kind == Regulator::Kind::linear || !regulates) continue;
-        const double in_v = direct_voltage(x, stage->in) - direct_voltage(x, stage->reference);
-        const double out_a = x[static_cast<std::size_t>(stage->current)];
-        stage->draw = bias[k].supply_v;
-        stage->draw_siemens = -bias[k].supply_v * out_a / in_v;
-        stage->draw_by_output_siemens = out_a / (figures.efficiency * in_v);
-    }
-    for (NoiseSource& source : circuit.noise) {
-        if (source.junction < 0) continue;
-        const auto k = static_cast<std::size_t>(source.junction);
-        const auto& junction = std::get<Junction>(circuit.elements[k].law);
-        const double amperes = junction_current_a(junction, bias[k].junction_v);
-        source.white = 2 * elementary_charge_c * std::abs(amperes);
-    }
-    return circuit;
 }
 
 }  // namespace lowhiss

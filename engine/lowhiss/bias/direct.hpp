@@ -1,33 +1,68 @@
 #pragma once
 
+#include <variant>
 #include <vector>
 
+#include "lowhiss/circuit/circuit.hpp"
 #include "lowhiss/equations/pencil.hpp"
 
 namespace lowhiss {
 
-/// On which straight piece of its law a non-linear element is, and at which voltage a junction is
-/// taken to be. `piece` of an amplifier: 0 in between, 1 and -1 at its rails, 2 without supply
-/// enough for any; of a regulator: 0 regulating, 1 with its input too low, 2 without any,
-/// 3 with its output held higher from elsewhere, so that it delivers nothing.
-struct ElementBias {
-    int piece = 0;
-    double supply_v = 0;    ///< of an amplifier, between its supply pins
-    double junction_v = 0;  ///< of a junction
-    bool sources = true;    ///< an amplifier's output current comes out of the plus rail
+// Bias: gets a circuit, gives its direct voltages and currents and, from them, the circuit for
+// small signals. This file has the equations of direct current, linear about an assumed state of
+// each nonlinear element; operating_point.hpp has the search for the state that fits its own
+// solution.
 
-    bool same_piece(const ElementBias& other) const {
-        return piece == other.piece && sources == other.sources;
-    }
+/// An element that direct current sees as linear.
+struct LinearBias {};
+
+/// The voltage at which a junction's exponential is replaced by its tangent.
+struct JunctionBias {
+    double v = 0;
 };
 
-/// The equations of direct current, made linear about a bias: G x = b, with no current through any
+/// The state of an amplifier whose supply pins are on the board.
+struct AmplifierBias {
+    enum class Output {
+        between_rails,
+        at_upper_rail,
+        at_lower_rail,
+        starved  ///< the supply leaves no reach; the output is taken at the middle of its pins
+    };
+    /// The supply pin that carries the output's current: the plus pin while the output delivers
+    /// current, the minus pin while it takes some.
+    enum class Rail { plus, minus };
+
+    Output output = Output::between_rails;
+    Rail carries_output = Rail::plus;
+    double supply_v = infinite;  ///< between the supply pins; infinite until a solution says more
+};
+
+/// The state of a regulator or converter.
+struct RegulatorBias {
+    enum class State {
+        regulating,
+        dropped_out,  ///< its input is too low: the output follows the input
+        off,          ///< its input is too low for any output, or reversed
+        held          ///< its output is held higher from elsewhere, and it delivers nothing
+    };
+
+    State state = State::regulating;
+    double draw = 1;  ///< input current of a converter over its output current
+};
+
+using ElementBias = std::variant<LinearBias, JunctionBias, AmplifierBias, RegulatorBias>;
+
+/// Whether both are on the same linear piece of their law. Junctions have no pieces.
+bool same_piece(const ElementBias& a, const ElementBias& b);
+
+/// The equations of direct current, linear about a bias: G x = b, with no current through any
 /// capacitance and no voltage across any inductance. Unknowns are numbered as in the circuit.
 ///
-/// An amplifier without supply pins has no rails; with them its output stays `from_plus_v` and
-/// `from_minus_v` off its rails, the current that it delivers comes out of them, and it draws
-/// `current_a` besides, in proportion to the supply where that is below `min_v`. Offsets, whose
-/// sign nobody knows, are left out.
+/// An amplifier without supply pins has no rails. With them its output stays `from_plus_v` and
+/// `from_minus_v` away from its rails, the current that it delivers comes out of them, and it draws
+/// `current_a` besides, in proportion to the supply where that is below `min_v`. Offset voltages,
+/// whose sign is not known, are left out.
 struct DirectEquations {
     Pencil g;
     std::vector<double> b;
@@ -35,15 +70,15 @@ struct DirectEquations {
 DirectEquations direct_equations(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                  double source_scale);
 
-/// The bias that a solution asks for. Where a junction's voltage has moved far it follows by the
-/// logarithm only: its current then grows no faster than it would along the tangent.
+/// The bias that follows from a solution x. A junction whose voltage has risen far follows by the
+/// logarithm only: its current then grows no faster than along the tangent.
 std::vector<ElementBias> next_bias(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                    const std::vector<double>& x);
 
 double junction_current_a(const Junction& junction, double volts);
 double junction_siemens(const Junction& junction, double volts);
 
-/// Between which voltages an amplifier's output can be, by its rails.
+/// The voltages between which an amplifier's output can be, by its rails.
 struct OutputReach {
     double low_v;
     double high_v;
@@ -53,7 +88,7 @@ OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_
 /// The voltage of a node; ground's is 0.
 double direct_voltage(const std::vector<double>& x, int node);
 
-/// The circuit with junctions and regulators as they are for small signals about that bias.
+/// The circuit with junctions and regulators as small signals see them about that bias.
 Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
                    const std::vector<double>& x);
 

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <optional>
 
+#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/solver/solver.hpp"
 #include "lowhiss/text/diagnostic.hpp"
 
@@ -19,9 +21,57 @@ constexpr double conducting_a = 1e-3;
 constexpr double settled_v = 1e-9;
 constexpr double settled_part = 1e-9;
 
-/// Where the search begins. A load behind a junction that does not conduct would drag its node to
-/// nowhere, so at first all of them do, Zener diodes in their breakdown.
+/// Elements that are tried as the cause when the search fails; each try is a search of its own.
+constexpr std::size_t most_suspects = 8;
+
+/// Where the search begins. A load behind a junction that does not conduct would pull its node far
+/// away, so the first searches begin with all junctions conducting, Zener diodes in breakdown.
 enum class Start { conducting, at_rest };
+
+/// The bias that a search begins with, one overload a kind of element.
+struct FirstBias {
+    Start start;
+
+    ElementBias operator()(const Junction& e) const {
+        if (start == Start::at_rest) return JunctionBias{};
+        if (e.breakdown_a > 0) return JunctionBias{-e.breakdown_v};
+        return JunctionBias{e.slope_v * std::log(conducting_a / e.saturation_a)};
+    }
+    template <OneOf<Amplifier, PreampStage> Law>
+    ElementBias operator()(const Law&) const {
+        return AmplifierBias{};
+    }
+    ElementBias operator()(const RegulatorStage&) const { return RegulatorBias{}; }
+    template <
+        OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+              VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent, CurrentSource>
+            Law>
+    ElementBias operator()(const Law&) const {
+        return LinearBias{};
+    }
+};
+
+struct SmallSignalsDependOnBias {
+    template <OneOf<Junction, RegulatorStage> Law>
+    bool operator()(const Law&) const {
+        return true;
+    }
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Amplifier, PreampStage>
+                  Law>
+    bool operator()(const Law&) const {
+        return false;
+    }
+};
+
+/// What has not settled after a step.
+struct Unsettled {
+    std::vector<std::size_t> elements;
+    int unknown = -1;  ///< the node voltage that moved most, or -1
+
+    bool none() const { return elements.empty() && unknown < 0; }
+};
 
 class Newton {
   public:
@@ -35,23 +85,15 @@ class Newton {
             }
         }
         if (singular_) refuse_singular(*singular_);
-        refuse();
+        refuse_unsettled();
     }
 
   private:
     void begin(Start start) {
         x_.assign(circuit_.unknowns.size(), 0);
-        bias_.assign(circuit_.elements.size(), {});
-        for (std::size_t k = 0; k < bias_.size(); ++k) {
-            const ElementLaw& law = circuit_.elements[k].law;
-            const bool regulator = std::holds_alternative<RegulatorStage>(law);
-            bias_[k].supply_v = regulator ? 1 : infinite;  // until a solution says more
-            const auto* junction = std::get_if<Junction>(&law);
-            if (!junction || start == Start::at_rest) continue;
-            bias_[k].junction_v =
-                junction->breakdown_a > 0
-                    ? -junction->breakdown_v
-                    : junction->slope_v * std::log(conducting_a / junction->saturation_a);
+        bias_.clear();
+        for (const Element& element : circuit_.elements) {
+            bias_.push_back(std::visit(FirstBias{start}, element.law));
         }
     }
 
@@ -67,8 +109,8 @@ class Newton {
         }
     }
 
-    /// Amplifiers are let have all they want until the others have settled: with their supply still
-    /// on its way they would go from one rail to the other.
+    /// Amplifiers stay between their rails until the other elements have settled: while their
+    /// supply is still rising they would jump from one rail to the other.
     bool settle(double source_scale) {
         bool patient = true;
         for (int step = 0; step < most_steps; ++step) {
@@ -79,18 +121,20 @@ class Newton {
             }
             std::vector<ElementBias> next = next_bias(circuit_, bias_, x);
             if (patient) keep_amplifiers(next);
-            restless_ = step == 0 ? std::optional<std::size_t>(0) : restless(x, next);
+            if (frozen_) next[*frozen_] = bias_[*frozen_];
+            unsettled_ = unsettled(x, next);
             x_ = std::move(x);
             bias_ = std::move(next);
-            if (!restless_ && !patient) return true;
-            patient = patient && restless_ && step < patient_steps;
+            const bool settled = step > 0 && unsettled_.none();
+            if (settled && !patient) return true;
+            patient = patient && !settled && step < patient_steps;
         }
         return false;
     }
 
     void keep_amplifiers(std::vector<ElementBias>& next) const {
         for (std::size_t k = 0; k < next.size(); ++k) {
-            if (supply_of(circuit_.elements[k])) next[k] = bias_[k];
+            if (std::holds_alternative<AmplifierBias>(next[k])) next[k] = bias_[k];
         }
     }
 
@@ -104,79 +148,103 @@ class Newton {
         return x;
     }
 
-    /// An element that has not settled, if any; 0 stands for none in particular.
-    std::optional<std::size_t> restless(const std::vector<double>& x,
-                                        const std::vector<ElementBias>& next) const {
-        for (std::size_t k = 0; k < next.size(); ++k) {
-            if (!next[k].same_piece(bias_[k])) return k;
-            const auto* junction = std::get_if<Junction>(&circuit_.elements[k].law);
-            if (!junction) continue;
-            const double at_v = direct_voltage(x, junction->a) - direct_voltage(x, junction->b);
-            if (!(std::abs(at_v - bias_[k].junction_v) <=
-                  settled_v + settled_part * std::abs(at_v)))
-                return k;
-        }
-        for (std::size_t node = 0; node + 1 < circuit_.nodes.size(); ++node) {
-            const double moved_v = std::abs(x[node] - x_[node]);
-            if (!(moved_v <= settled_v + settled_part * std::abs(x[node]))) return 0;
-        }
-        return std::nullopt;
+    static bool moves(double from_v, double to_v) {
+        return !(std::abs(to_v - from_v) <= settled_v + settled_part * std::abs(to_v));
     }
 
-    [[noreturn]] void refuse() const {
-        const auto element = restless_.value_or(0);
-        const auto part = static_cast<std::size_t>(circuit_.elements[element].part);
+    Unsettled unsettled(const std::vector<double>& x, const std::vector<ElementBias>& next) const {
+        Unsettled found;
+        for (std::size_t k = 0; k < next.size(); ++k) {
+            const auto* junction = std::get_if<Junction>(&circuit_.elements[k].law);
+            const bool moved =
+                junction && k != frozen_ &&
+                moves(std::get<JunctionBias>(bias_[k]).v,
+                      direct_voltage(x, junction->a) - direct_voltage(x, junction->b));
+            if (moved || !same_piece(next[k], bias_[k])) found.elements.push_back(k);
+        }
+        double most_v = -1;
+        for (std::size_t node = 0; node + 1 < circuit_.nodes.size(); ++node) {
+            if (!moves(x_[node], x[node])) continue;
+            const double moved_v = std::abs(x[node] - x_[node]);
+            if (moved_v <= most_v) continue;
+            most_v = moved_v;
+            found.unknown = static_cast<int>(node);
+        }
+        return found;
+    }
+
+    /// Whether all the others settle while this element stays as it is.
+    bool settles_without(std::size_t element) {
+        frozen_ = element;
+        bool settled = false;
+        try {
+            settled = settle(1);
+        } catch (const Singular&) {
+            settled = false;
+        }
+        frozen_.reset();
+        return settled;
+    }
+
+    /// The element that keeps the others from settling: an amplifier that jumps from rail to rail
+    /// takes along whatever it drives, but without it the others come to rest. Without such an
+    /// element the first of those that did not settle.
+    std::optional<std::size_t> cause() {
+        const std::vector<std::size_t> suspects = unsettled_.elements;
+        const std::vector<ElementBias> bias = bias_;
+        const std::vector<double> x = x_;
+        for (std::size_t k = 0; k < std::min(most_suspects, suspects.size()); ++k) {
+            bias_ = bias;
+            x_ = x;
+            if (settles_without(suspects[k])) return suspects[k];
+        }
+        if (suspects.empty()) return std::nullopt;
+        return suspects.front();
+    }
+
+    [[noreturn]] void refuse(int part, std::string found, std::string advice) const {
         Diagnostic d;
         d.code = "no-operating-point";
-        d.at = circuit_.parts[part].at;
-        d.subject = circuit_.parts[part].name;
-        d.found = fmt::format("the direct voltages do not settle in {} steps", steps_);
-        d.advice =
-            std::holds_alternative<RegulatorStage>(circuit_.elements[element].law)
-                ? "it is asked for more power than its input can give, or its input hovers at the "
-                  "least that it works from"
-                : "look there for feedback that is positive at direct current";
+        point_at(circuit_, part, d);
+        d.found = std::move(found);
+        d.advice = std::move(advice);
         throw Error(Error::Kind::no_unique_solution, {d});
     }
 
-    /// The part that brings the unknown, or stands at the node.
-    std::size_t part_of(int unknown) const {
-        for (const Element& element : circuit_.elements) {
-            const bool brings = std::visit(
-                [&](const auto& law) {
-                    bool found = false;
-                    if constexpr (requires { law.current; }) found = law.current == unknown;
-                    if constexpr (requires { law.a; }) {
-                        found = found || law.a == unknown + 1 || law.b == unknown + 1;
-                    }
-                    return found;
-                },
-                element.law);
-            if (brings) return static_cast<std::size_t>(element.part);
+    [[noreturn]] void refuse_unsettled() {
+        const std::string found =
+            fmt::format("the direct voltages do not settle in {} steps", steps_);
+        const int unknown = unsettled_.unknown;
+        const std::string feedback = "look for positive feedback at direct current around it";
+        if (const auto element = cause()) {
+            const auto& [law, part] = circuit_.elements[*element];
+            refuse(part, found,
+                   std::holds_alternative<RegulatorStage>(law)
+                       ? "reduce its load or raise its input voltage: either its input cannot "
+                         "supply the power that it delivers, or it is at the lowest input voltage "
+                         "that it works from"
+                       : feedback);
         }
-        return 0;
+        refuse(unknown < 0 ? -1 : owner_of(circuit_, unknown), found, feedback);
     }
 
     [[noreturn]] void refuse_singular(int unknown) const {
-        Diagnostic d;
-        d.code = "no-operating-point";
-        const CircuitPart& part = circuit_.parts[part_of(unknown)];
-        d.at = part.at;
-        d.subject = unknown < 0 ? "" : part.name;
-        d.found = unknown < 0 ? "the direct voltages have no unique solution"
-                              : fmt::format("direct current leaves {} free",
-                                            circuit_.unknowns[static_cast<std::size_t>(unknown)]);
-        d.advice =
-            "look there for a voltage across a coil, a diode or an output without a resistance to "
-            "take it, or for a node that nothing holds";
-        throw Error(Error::Kind::no_unique_solution, {d});
+        const std::string advice =
+            "put a resistance in series with a coil, diode or output that is connected straight to "
+            "a voltage source, or a resistor to ground at a node without a path for direct current";
+        if (unknown < 0) refuse(-1, "the direct voltages have no unique solution", advice);
+        refuse(owner_of(circuit_, unknown),
+               fmt::format("the equations at direct current do not determine {}",
+                           circuit_.unknowns[static_cast<std::size_t>(unknown)]),
+               advice);
     }
 
     const Circuit& circuit_;
     std::vector<ElementBias> bias_;
     std::vector<double> x_;
-    std::optional<std::size_t> restless_;
-    std::optional<int> singular_;  ///< the unknown, of the first start that had no solution
+    Unsettled unsettled_;                ///< after the last step
+    std::optional<std::size_t> frozen_;  ///< an element whose bias is kept
+    std::optional<int> singular_;        ///< the unknown, of the first start that had no solution
     int steps_ = 0;
 };
 
@@ -188,15 +256,17 @@ OperatingPoint operating_point(const Circuit& circuit) {
 
 bool needs_operating_point(const Circuit& circuit) {
     return std::any_of(circuit.elements.begin(), circuit.elements.end(), [](const Element& e) {
-        return std::holds_alternative<Junction>(e.law) ||
-               std::holds_alternative<RegulatorStage>(e.law);
+        return std::visit(SmallSignalsDependOnBias{}, e.law);
     });
 }
 
 Circuit small_signal_circuit(Circuit built, std::optional<OperatingPoint>& point) {
     if (!needs_operating_point(built)) return built;
     if (!point) point = operating_point(built);
-    return linearised(std::move(built), point->bias, point->x);
+    std::vector<ElementBias> bias = point->bias;
+    bias.resize(
+        built.elements.size());  // elements at the end that the point does not know are linear
+    return linearised(std::move(built), bias, point->x);
 }
 
 Circuit small_signal_circuit(const Board& assembled, double rotation, const Capsule* capsule,

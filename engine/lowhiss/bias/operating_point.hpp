@@ -9,7 +9,10 @@
 
 namespace lowhiss {
 
-/// All direct voltages and currents of a circuit, none of its signals being there.
+// The operating point: gets a circuit, gives its direct voltages and currents and the state of each
+// element. From there on small signals are linear.
+
+/// The direct voltages and currents of a circuit without any signal.
 struct OperatingPoint {
     std::vector<double> x;          ///< of each unknown
     std::vector<ElementBias> bias;  ///< of each element
@@ -18,28 +21,30 @@ struct OperatingPoint {
     double node_v(int node) const { return direct_voltage(x, node); }
 };
 
-/// By Newton's method on the straight pieces and exponentials of equations/direct.hpp, each step
-/// solved by the pivoting path, which checks its backward error. Junctions begin where they
-/// conduct, Zener diodes in their breakdown, and follow damped; amplifiers are held between their
-/// rails until the others have settled, for 25 steps at most; from 60 steps on all steps are
-/// halved, and 200 are the most. Where that does not settle, all sources are brought up from a
-/// tenth of theirs, each time from the last solution; then both again with junctions that begin at
-/// rest.
+/// Newton's method on the linear pieces and exponentials of bias/direct.hpp, each step solved by
+/// the pivoting path, which checks its backward error. Junctions start conducting, Zener diodes in
+/// breakdown, and their steps are damped. Amplifiers stay between their rails until the other
+/// elements have settled, for at most 25 steps. From step 60 on every step is halved; 200 steps are
+/// the limit. If the search fails, all sources are raised in tenths of their values, each from the
+/// solution before; then both searches are repeated with all junctions starting at 0 V.
 ///
-/// Converged when no element changes its piece and, between two steps, no node moves by more than
-/// 1 nV plus 1e-9 of itself nor any junction from where its law was taken. Where there is more than
-/// one solution, as with positive feedback, it is one of them.
+/// Converged when no element changes its state and, between two steps, no node moves by more than
+/// 1 nV plus 1e-9 of its voltage nor any junction from the voltage of its tangent. Where there is
+/// more than one solution, as with positive feedback, the result is one of them.
 ///
-/// Throws Error (no_unique_solution) with code no-operating-point, naming what did not settle.
+/// Throws Error (no_unique_solution) with code no-operating-point. If the steps do not settle it
+/// names the element without which the rest would settle, else the first that has not settled, else
+/// a part at the node that moves most; if the equations are singular, the part whose unknown is not
+/// determined.
 OperatingPoint operating_point(const Circuit& circuit);
 
-/// Whether small signals see an element otherwise than its drawing says, by the operating point.
+/// Whether the small-signal law of any element depends on the operating point.
 bool needs_operating_point(const Circuit& circuit);
 
-/// The circuit for small signals: `built` with its junctions and regulators linearised about the
-/// operating point, if it has any. `point` is that operating point where the caller knows it, from
-/// a circuit with the same elements in the same order but for capacitances without an unknown;
-/// otherwise it is found if it is needed, and left in `point`. Throws as operating_point does.
+/// The circuit for small signals: `built` with its junctions and regulators, if it has any, made
+/// linear about the operating point. `point` may hold that already, also from a circuit that
+/// differs in the capacitances at the end of its elements; otherwise it is found if needed, and
+/// left there. Throws as operating_point does.
 Circuit small_signal_circuit(Circuit built, std::optional<OperatingPoint>& point);
 
 /// The same for one circuit that nothing else is asked about.

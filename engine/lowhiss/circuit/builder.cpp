@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "lowhiss/circuit/one_of.hpp"
+
 namespace lowhiss {
 namespace {
 
@@ -54,6 +56,20 @@ struct Renumber {
     }
 };
 
+struct SupplyOf {
+    template <OneOf<Amplifier, PreampStage> Law>
+    const AmplifierSupply* operator()(const Law& e) const {
+        return &e.supply;
+    }
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Junction, RegulatorStage>
+                  Law>
+    const AmplifierSupply* operator()(const Law&) const {
+        return nullptr;
+    }
+};
+
 }  // namespace
 
 std::string_view text_of(Mechanism mechanism) {
@@ -77,9 +93,7 @@ std::string_view text_of(Mechanism mechanism) {
 }
 
 const AmplifierSupply* supply_of(const Element& element) {
-    if (const auto* opamp = std::get_if<Amplifier>(&element.law)) return &opamp->supply;
-    if (const auto* ic = std::get_if<PreampStage>(&element.law)) return &ic->supply;
-    return nullptr;
+    return std::visit(SupplyOf{}, element.law);
 }
 
 CircuitBuilder::CircuitBuilder(const Board& board) : temperature_k_(board.temperature_k) {
@@ -94,22 +108,27 @@ void CircuitBuilder::begin_part(const std::string& name, const Position& at) {
 
 int CircuitBuilder::node(const std::string& name) {
     const auto [entry, is_new] = node_index_.emplace(name, static_cast<int>(circuit_.nodes.size()));
-    if (is_new) circuit_.nodes.push_back(name);
+    if (is_new) {
+        circuit_.nodes.push_back(name);
+        node_owners_.push_back(-1);
+    }
     return entry->second;
 }
 
 int CircuitBuilder::inner_node(const std::string& suffix) {
     circuit_.nodes.push_back(fmt::format("{} ({})", circuit_.parts.back().name, suffix));
+    node_owners_.push_back(last_part());
     return static_cast<int>(circuit_.nodes.size()) - 1;
 }
 
 int CircuitBuilder::own_unknown(const std::string& description) {
     own_unknowns_.push_back(description);
+    own_unknown_owners_.push_back(last_part());
     return provisional(static_cast<int>(own_unknowns_.size()) - 1);
 }
 
 int CircuitBuilder::add(ElementLaw law) {
-    circuit_.elements.push_back({std::move(law), static_cast<int>(circuit_.parts.size()) - 1});
+    circuit_.elements.push_back({std::move(law), last_part()});
     return static_cast<int>(circuit_.elements.size()) - 1;
 }
 
@@ -173,7 +192,7 @@ void CircuitBuilder::shot_noise(int a, int b, int element) {
 }
 
 void CircuitBuilder::supply_source(int equation) {
-    circuit_.supplies.push_back({static_cast<int>(circuit_.parts.size()) - 1, equation});
+    circuit_.supplies.push_back({last_part(), equation});
 }
 
 Circuit CircuitBuilder::finish() {
@@ -189,6 +208,9 @@ Circuit CircuitBuilder::finish() {
         circuit_.unknowns.push_back("the voltage of node '" + circuit_.nodes[k] + "'");
     }
     circuit_.unknowns.insert(circuit_.unknowns.end(), own_unknowns_.begin(), own_unknowns_.end());
+    circuit_.owners.assign(node_owners_.begin() + 1, node_owners_.end());
+    circuit_.owners.insert(circuit_.owners.end(), own_unknown_owners_.begin(),
+                           own_unknown_owners_.end());
     return std::move(circuit_);
 }
 

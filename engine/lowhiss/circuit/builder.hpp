@@ -9,7 +9,6 @@
 
 namespace lowhiss {
 
-
 /// Adds nodes, unknowns, elements and noise sources to a circuit, one part at a time. Own unknowns
 /// are numbered from 0 while nodes still come in; `finish` moves them behind the nodes.
 class CircuitBuilder {
@@ -42,8 +41,11 @@ class CircuitBuilder {
 
   private:
     int group(Mechanism mechanism);
+    int last_part() const { return static_cast<int>(circuit_.parts.size()) - 1; }
 
     Circuit circuit_;
+    std::vector<int> node_owners_{-1};  ///< parallel to circuit_.nodes
+    std::vector<int> own_unknown_owners_;
     double temperature_k_;
     std::map<std::string, int> node_index_;
     std::vector<std::string> own_unknowns_;

@@ -233,6 +233,9 @@ struct SupplySource {
 struct Circuit {
     std::vector<std::string> nodes;     ///< names; [0] is ground
     std::vector<std::string> unknowns;  ///< in words, for messages
+    /// Of each unknown, and of the equation of the same number, the part that brings it; -1 for the
+    /// voltage of a node of the board, which several parts share. See owners.hpp.
+    std::vector<int> owners;
     std::vector<CircuitPart> parts;
     std::vector<Element> elements;
     std::vector<NoiseSource> noise;

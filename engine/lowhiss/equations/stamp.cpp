@@ -1,12 +1,9 @@
 #include "lowhiss/equations/stamp.hpp"
 
+#include "lowhiss/circuit/index.hpp"
+
 namespace lowhiss {
 namespace {
-
-/// A node's number as an equation or an unknown; ground's is -1.
-constexpr int of(int node) {
-    return node - 1;
-}
 
 /// One overload a kind of element; the laws stand in circuit.hpp.
 class Stamper {
@@ -18,10 +15,10 @@ class Stamper {
     void operator()(const CurrentSource&) {}
 
     void operator()(const SeriesCapacitor& e) {
-        add(of(e.a), e.charge, 0, 1);
-        add(of(e.b), e.charge, 0, -1);
-        add(e.charge, of(e.a), 1, 0);
-        add(e.charge, of(e.b), -1, 0);
+        add(at_node(e.a), e.charge, 0, 1);
+        add(at_node(e.b), e.charge, 0, -1);
+        add(e.charge, at_node(e.a), 1, 0);
+        add(e.charge, at_node(e.b), -1, 0);
         add(e.charge, e.charge, -1 / e.farad, -e.resistance_ohm);
     }
 
@@ -42,8 +39,8 @@ class Stamper {
 
     void operator()(const VoltageByVoltage& e) {
         across(e.a, e.b, e.current);
-        add(e.current, of(e.control_a), -e.gain, 0);
-        add(e.current, of(e.control_b), e.gain, 0);
+        add(e.current, at_node(e.control_a), -e.gain, 0);
+        add(e.current, at_node(e.control_b), e.gain, 0);
     }
 
     void operator()(const VoltageByCurrent& e) {
@@ -52,21 +49,21 @@ class Stamper {
     }
 
     void operator()(const CurrentByVoltage& e) {
-        add(of(e.a), of(e.control_a), e.siemens, 0);
-        add(of(e.a), of(e.control_b), -e.siemens, 0);
-        add(of(e.b), of(e.control_a), -e.siemens, 0);
-        add(of(e.b), of(e.control_b), e.siemens, 0);
+        add(at_node(e.a), at_node(e.control_a), e.siemens, 0);
+        add(at_node(e.a), at_node(e.control_b), -e.siemens, 0);
+        add(at_node(e.b), at_node(e.control_a), -e.siemens, 0);
+        add(at_node(e.b), at_node(e.control_b), e.siemens, 0);
     }
 
     void operator()(const CurrentByCurrent& e) {
-        add(of(e.a), e.control_current, e.gain, 0);
-        add(of(e.b), e.control_current, -e.gain, 0);
+        add(at_node(e.a), e.control_current, e.gain, 0);
+        add(at_node(e.b), e.control_current, -e.gain, 0);
     }
 
     void operator()(const Amplifier& e) {
         add(e.x1, e.x1, e.inverse_gain, e.t1_s);
-        add(e.x1, of(e.plus), -1, 0);
-        add(e.x1, of(e.minus), 1, 0);
+        add(e.x1, at_node(e.plus), -1, 0);
+        add(e.x1, at_node(e.minus), 1, 0);
         common_mode(e.x1, e.plus, e.minus, -e.inverse_cmrr, e.cmrr_time_s);
         supply(e.x1, e.supply, -1);
         const bool two_poles = e.x2 >= 0;
@@ -82,8 +79,8 @@ class Stamper {
         for (const std::size_t side : {0U, 1U}) {
             const int i = e.buffer_currents[side];
             const int o = e.integrators[side];
-            const int pin = of(e.gain_pins[side]);
-            add(i, of(e.inputs[side]), 1, 0);
+            const int pin = at_node(e.gain_pins[side]);
+            add(i, at_node(e.inputs[side]), 1, 0);
             add(i, pin, -1, 0);
             add(i, i, -e.buffer_resistance_ohm, 0);
             add(pin, i, -1, 0);
@@ -100,23 +97,24 @@ class Stamper {
     }
 
     void operator()(const Junction& e) {
-        add(of(e.a), e.current, 1, 0);
-        add(of(e.b), e.current, -1, 0);
+        add(at_node(e.a), e.current, 1, 0);
+        add(at_node(e.b), e.current, -1, 0);
         add(e.current, e.current, 1, 0);
-        add(e.current, of(e.a), -e.siemens, 0);
-        add(e.current, of(e.b), e.siemens, 0);
+        add(e.current, at_node(e.a), -e.siemens, 0);
+        add(e.current, at_node(e.b), e.siemens, 0);
     }
 
     void operator()(const RegulatorStage& e) {
         output(e.out, e.reference, e.current, e.figures.output_resistance_ohm);
-        add(e.current, of(e.in), -e.follow, -e.follow * e.follow_time_s);
-        add(e.current, of(e.reference), e.follow, e.follow * e.follow_time_s);
-        add(of(e.reference), e.current, 1, 0);
+        add(e.current, at_node(e.in), -e.follow, -e.follow * e.follow_time_s);
+        add(e.current, at_node(e.reference), e.follow, e.follow * e.follow_time_s);
+        add(at_node(e.reference), e.current, 1, 0);
         const auto drawn = [&](int node, double sign) {
-            add(of(node), e.current, sign * e.draw, 0);
-            add(of(node), of(e.in), sign * e.draw_siemens, 0);
-            add(of(node), of(e.out), sign * e.draw_by_output_siemens, 0);
-            add(of(node), of(e.reference), -sign * (e.draw_siemens + e.draw_by_output_siemens), 0);
+            add(at_node(node), e.current, sign * e.draw, 0);
+            add(at_node(node), at_node(e.in), sign * e.draw_siemens, 0);
+            add(at_node(node), at_node(e.out), sign * e.draw_by_output_siemens, 0);
+            add(at_node(node), at_node(e.reference),
+                -sign * (e.draw_siemens + e.draw_by_output_siemens), 0);
         };
         drawn(e.in, 1);
         drawn(e.reference, -1);
@@ -127,8 +125,8 @@ class Stamper {
     void supply(int row, const AmplifierSupply& e, double sign) {
         if (!e.is_known()) return;
         const double g = sign * e.inverse_psrr;
-        add(row, of(e.plus), g, g * e.psrr_time_s);
-        add(row, of(e.minus), -g, -g * e.psrr_time_s);
+        add(row, at_node(e.plus), g, g * e.psrr_time_s);
+        add(row, at_node(e.minus), -g, -g * e.psrr_time_s);
     }
 
     void add(int row, int column, double g, double c) {
@@ -136,32 +134,32 @@ class Stamper {
     }
 
     void admittance(int a, int b, double g, double c) {
-        add(of(a), of(a), g, c);
-        add(of(b), of(b), g, c);
-        add(of(a), of(b), -g, -c);
-        add(of(b), of(a), -g, -c);
+        add(at_node(a), at_node(a), g, c);
+        add(at_node(b), at_node(b), g, c);
+        add(at_node(a), at_node(b), -g, -c);
+        add(at_node(b), at_node(a), -g, -c);
     }
 
     /// A current of its own between two nodes, and their voltage in its law.
     void across(int a, int b, int current) {
-        add(of(a), current, 1, 0);
-        add(of(b), current, -1, 0);
-        add(current, of(a), 1, 0);
-        add(current, of(b), -1, 0);
+        add(at_node(a), current, 1, 0);
+        add(at_node(b), current, -1, 0);
+        add(current, at_node(a), 1, 0);
+        add(current, at_node(b), -1, 0);
     }
 
     /// An amplifier's output: its current returns through the supply, that is to ground.
     void output(int out, int reference, int current, double resistance_ohm) {
-        add(of(out), current, -1, 0);
-        add(current, of(out), 1, 0);
-        add(current, of(reference), -1, 0);
+        add(at_node(out), current, -1, 0);
+        add(current, at_node(out), 1, 0);
+        add(current, at_node(reference), -1, 0);
         add(current, current, resistance_ohm, 0);
     }
 
     /// weight (1 + s time) times the mean of the two inputs.
     void common_mode(int row, int plus, int minus, double weight, double time_s) {
         for (const int input : {plus, minus}) {
-            add(row, of(input), weight / 2, weight * time_s / 2);
+            add(row, at_node(input), weight / 2, weight * time_s / 2);
         }
     }
 

@@ -50,4 +50,12 @@ std::vector<Setting*> Assembly::settings() {
     return all;
 }
 
+SolverAccount Assembly::account() const {
+    SolverAccount sum;
+    for (const auto& [rotation, slot] : slots_) {
+        if (slot.setting) sum.add(slot.setting->account());
+    }
+    return sum;
+}
+
 }  // namespace lowhiss

@@ -33,6 +33,9 @@ class Assembly {
     /// The settings at all positions, in their order.
     std::vector<Setting*> settings();
 
+    /// The account of all settings.
+    SolverAccount account() const;
+
   private:
     struct Slot {
         std::unique_ptr<Setting> setting;

@@ -32,7 +32,7 @@ double gain_db(Setting& setting, double frequency_hz) {
 
 double gain_from_terminals_db(Setting& setting, double frequency_hz) {
     const Response& r = setting.at(frequency_hz);
-    return ratio_db(r.gain / r.terminal_gain);
+    return ratio_db(r.gain / r.input_voltage);
 }
 
 double group_delay_s(Setting& setting, double frequency_hz) {

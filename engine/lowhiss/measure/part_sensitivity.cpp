@@ -65,7 +65,7 @@ ResponseSlopes PartSensitivity::response(CircuitKind kind, double frequency_hz) 
     ResponseSlopes slopes = response_slopes(setting_.network(kind), values(kind), frequency_hz);
     for (std::size_t k = 0; k < parts_.size(); ++k) {
         if (values(kind)[k].known) continue;
-        slopes.ln_gain[k] = slopes.ln_terminal_gain[k] = {unset, unset};
+        slopes.ln_gain[k] = slopes.ln_input_voltage[k] = {unset, unset};
         slopes.ln_input_impedance[k] = slopes.ln_output_impedance[k] = {unset, unset};
         slopes.group_delay_s[k] = unset;
     }
@@ -83,7 +83,7 @@ PartSensitivity::Slopes PartSensitivity::gain(double frequency_hz) {
 
 PartSensitivity::Slopes PartSensitivity::gain_from_terminals(double frequency_hz) {
     const ResponseSlopes slopes = response(CircuitKind::real, frequency_hz);
-    return difference(in_db(slopes.ln_gain), in_db(slopes.ln_terminal_gain));
+    return difference(in_db(slopes.ln_gain), in_db(slopes.ln_input_voltage));
 }
 
 PartSensitivity::Slopes PartSensitivity::capsule_effect(double frequency_hz) {

@@ -224,12 +224,7 @@ Stability Setting::stability_with_cable(double cable_f) {
 SolverAccount Setting::account() const {
     SolverAccount sum;
     for (const auto& [kind, side] : sides_) {
-        if (!side.network) continue;
-        const SolverAccount& more = side.network->account();
-        sum.factorisations += more.factorisations;
-        sum.solutions += more.solutions;
-        sum.fallbacks += more.fallbacks;
-        sum.worst_backward_error = std::max(sum.worst_backward_error, more.worst_backward_error);
+        if (side.network) sum.add(side.network->account());
     }
     return sum;
 }

@@ -97,7 +97,8 @@ class StateReader {
             reach_of(supply, point_.node_v(supply.plus), point_.node_v(supply.minus));
         state.low_v = reach.low_v;
         state.high_v = reach.high_v;
-        state.in_reach = point_.bias[element].piece == 0;
+        state.in_reach = std::get<AmplifierBias>(point_.bias[element]).output ==
+                         AmplifierBias::Output::between_rails;
         state_.amplifiers.push_back(std::move(state));
     }
 
@@ -130,8 +131,10 @@ class StateReader {
                 state.kind = SourceState::Kind::regulator;
                 state.volts = point_.node_v(stage->out) - point_.node_v(stage->reference);
                 state.amperes = std::abs(unknown(stage->current));
-                state.regulates = point_.bias[k].piece != 1 && point_.bias[k].piece != 2;
-                state.held = point_.bias[k].piece == 3;
+                using State = RegulatorBias::State;
+                const State regulator = std::get<RegulatorBias>(point_.bias[k]).state;
+                state.regulates = regulator == State::regulating || regulator == State::held;
+                state.held = regulator == State::held;
             }
         }
         const Part* part = find_part(board_, state.part);
@@ -182,15 +185,16 @@ void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
     };
     if (a.supply_v < a.min_v) {
         fault(Kind::too_little,
-              fmt::format("supply is {}, needs at least {}", volts(a.supply_v), volts(a.min_v)));
+              fmt::format("supply too low: {}, needs {}", volts(a.supply_v), volts(a.min_v)));
     } else if (a.supply_v > a.max_v) {
         fault(Kind::too_much,
-              fmt::format("supply is {}, stands at most {}", volts(a.supply_v), volts(a.max_v)));
+              fmt::format("supply too high: {}, rated {}", volts(a.supply_v), volts(a.max_v)));
     } else if (!a.in_reach) {
-        fault(Kind::stuck, fmt::format("output is stuck at its rail, {}", volts(a.output_v)));
+        fault(Kind::stuck,
+              fmt::format("output stuck at {}, the limit of its swing", volts(a.output_v)));
     } else if (a.output_v + a.output_offset_v > a.high_v ||
                a.output_v - a.output_offset_v < a.low_v) {
-        fault(Kind::offset, fmt::format("offset may drive the output to a rail: {} ± {}",
+        fault(Kind::offset, fmt::format("offset may drive the output beyond its swing: {} ± {}",
                                         volts(a.output_v), volts(a.output_offset_v)));
     }
 }
@@ -207,22 +211,22 @@ void add_source_faults(const SourceState& s, Faults& faults) {
         fault(Kind::starved, fmt::format("drops out: output {}", volts(s.volts)));
     }
     if (s.held) {
-        fault(Kind::held, fmt::format("another source holds the output at {}", volts(s.volts)));
+        fault(Kind::held, fmt::format("output forced to {} by another source", volts(s.volts)));
     }
     if (s.kind == SourceState::Kind::battery && s.amperes < -least_charge_a) {
-        fault(Kind::charged, fmt::format("is charged with {}", amperes(-s.amperes)));
+        fault(Kind::charged, fmt::format("being charged with {}", amperes(-s.amperes)));
     }
 }
 
 void add_capacitor_faults(const CapacitorState& c, Faults& faults) {
     if (std::abs(c.volts) > c.rating_v) {
-        faults.push_back(
-            {c.part, Kind::over_rating,
-             fmt::format("{} across it, rated {}", volts(std::abs(c.volts)), volts(c.rating_v))});
+        faults.push_back({c.part, Kind::over_rating,
+                          fmt::format("overvoltage: {}, rated {}", volts(std::abs(c.volts)),
+                                      volts(c.rating_v))});
     }
     if (c.polarised && c.volts < -least_reverse_v) {
         faults.push_back({c.part, Kind::reversed,
-                          fmt::format("polarised, with {} of reverse voltage", volts(-c.volts))});
+                          fmt::format("polarised and reverse biased by {}", volts(-c.volts))});
     }
 }
 

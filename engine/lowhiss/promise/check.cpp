@@ -260,6 +260,7 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     if (request.stability && own) add_stability_verdicts(assembly, result.verdicts);
     if (request.figures && own) result.figures = take_figures(assembly, request.all_figures);
     if (own) result.response_db = response_of(assembly, request.response_hz);
+    result.account = assembly.account();
     return result;
 }
 
@@ -268,6 +269,7 @@ void add(BoardCheck&& part, BoardCheck& whole) {
     std::move(part.figures.begin(), part.figures.end(), std::back_inserter(whole.figures));
     whole.response_db.insert(whole.response_db.end(), part.response_db.begin(),
                              part.response_db.end());
+    whole.account.add(part.account);
 }
 
 }  // namespace

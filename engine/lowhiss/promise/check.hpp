@@ -7,6 +7,7 @@
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
+#include "lowhiss/solver/account.hpp"
 
 namespace lowhiss {
 
@@ -56,6 +57,7 @@ struct BoardCheck {
     std::vector<Figure> figures;
     /// Gain in dB of each variant with its own capsule, by knob position, then frequency.
     std::vector<double> response_db;
+    SolverAccount account;  ///< of all solutions behind limits, figures and response
 };
 
 /// If a circuit cannot be solved, its verdicts and figures say why; no Error is thrown. Assemblies

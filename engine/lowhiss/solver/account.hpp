@@ -10,6 +10,8 @@ struct SolverAccount {
     std::size_t solutions = 0;
     std::size_t fallbacks = 0;        ///< frequencies that the reference path had to do
     double worst_backward_error = 0;  ///< an upper bound; not resolved below good_backward_error
+
+    void add(const SolverAccount& other);
 };
 
 }  // namespace lowhiss

@@ -1,10 +1,14 @@
-// Compiled once for each instruction set that the compiler knows; the best one for the processor is
-// chosen when it is first called (Highway, "foreach_target").
+// Compiled once for each instruction set (Highway, "foreach_target"). The choice among them is made
+// here and not by Highway's library, which calibrates a timer at the start of every program that
+// links it: some 6 ms.
 
 #include <algorithm>
+#include <array>
 #include <span>
 #include <utility>
 
+// x86 processors of the last ten years have AVX2 or AVX-512; the baseline runs on all others.
+#define HWY_DISABLED_TARGETS (HWY_SSSE3 | HWY_SSE4 | HWY_AVX3_DL)
 #undef HWY_TARGET_INCLUDE
 #define HWY_TARGET_INCLUDE "lowhiss/solver/lane_kernel.cpp"
 #include <hwy/foreach_target.h>
@@ -296,80 +300,58 @@ void Bilinear(const std::vector<LinearTerm>& terms, const double* y, const doubl
     });
 }
 
-const char* Target() {
-    return hwy::TargetName(HWY_TARGET);
-}
-
 }  // namespace
+
+// The name is that of the namespace, "N_AVX2", less its first two letters. Constant initialisation:
+// code that sets it up at the start would be compiled for an instruction set that may not be there.
+extern const LaneKernel kernel;
+constinit const LaneKernel kernel{&HWY_STR(HWY_NAMESPACE)[2],
+                                  Fill,
+                                  Factorise,
+                                  SubstituteOnce,
+                                  SubstituteEach,
+                                  Scale,
+                                  Residual,
+                                  StrictError,
+                                  AddTo,
+                                  Uncertainty,
+                                  Bilinear};
+
 }  // namespace lowhiss::HWY_NAMESPACE
 HWY_AFTER_NAMESPACE();
 
 #if HWY_ONCE
 namespace lowhiss {
+namespace {
 
-HWY_EXPORT(Fill);
-HWY_EXPORT(Factorise);
-HWY_EXPORT(SubstituteOnce);
-HWY_EXPORT(SubstituteEach);
-HWY_EXPORT(Scale);
-HWY_EXPORT(Residual);
-HWY_EXPORT(StrictError);
-HWY_EXPORT(AddTo);
-HWY_EXPORT(Uncertainty);
-HWY_EXPORT(Bilinear);
-HWY_EXPORT(Target);
-
-void fill_lanes(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
-                double* slots) {
-    HWY_DYNAMIC_DISPATCH(Fill)(g, c, omega, slots);
+std::vector<const LaneKernel*> kernels_of_this_processor() {
+    std::vector<const LaneKernel*> kernels;
+#if HWY_TARGETS & HWY_AVX3
+    if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512cd") &&
+        __builtin_cpu_supports("avx512bw") && __builtin_cpu_supports("avx512dq") &&
+        __builtin_cpu_supports("avx512vl")) {
+        kernels.push_back(&N_AVX3::kernel);
+    }
+#endif
+#if HWY_TARGETS & HWY_AVX2
+    if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma") &&
+        __builtin_cpu_supports("bmi") && __builtin_cpu_supports("bmi2")) {
+        kernels.push_back(&N_AVX2::kernel);
+    }
+#endif
+    kernels.push_back(&HWY_STATIC_DISPATCH(kernel));
+    return kernels;
 }
 
-void factorise_lanes(const Elimination& elimination, const std::vector<double>& scale,
-                     double* slots, double* smallest, double* largest) {
-    HWY_DYNAMIC_DISPATCH(Factorise)(elimination, scale, slots, smallest, largest);
+}  // namespace
+
+std::span<const LaneKernel* const> lane_kernels() {
+    static const std::vector<const LaneKernel*> kernels = kernels_of_this_processor();
+    return kernels;
 }
 
-void substitute_lanes(std::span<const LinearTerm> a, double* a_values,
-                      std::span<const LinearTerm> b, double* b_values, const double* omega) {
-    HWY_DYNAMIC_DISPATCH(SubstituteOnce)(a, a_values, b, b_values, omega);
-}
-
-void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const Term> b,
-                      double* b_values, const double* slots) {
-    HWY_DYNAMIC_DISPATCH(SubstituteEach)(a, a_values, b, b_values, slots);
-}
-
-void scale_lanes(const std::vector<double>& once, const std::vector<int>& each, const double* slots,
-                 double* values) {
-    HWY_DYNAMIC_DISPATCH(Scale)(once, each, slots, values);
-}
-
-void residual_lanes(const Equations& equations, const double* omega, const double* b,
-                    const double* x, double* r, double* size) {
-    HWY_DYNAMIC_DISPATCH(Residual)(equations, omega, b, x, r, size);
-}
-
-void strict_error_lanes(std::size_t unknowns, double enough, const double* r, const double* size,
-                        double* error) {
-    HWY_DYNAMIC_DISPATCH(StrictError)(unknowns, enough, r, size, error);
-}
-
-void add_lanes(std::size_t unknowns, const double* going, const double* r, double* x) {
-    HWY_DYNAMIC_DISPATCH(AddTo)(unknowns, going, r, x);
-}
-
-void uncertainty_lanes(std::size_t unknowns, const double* y, const double* size, const double* b,
-                       double* sum) {
-    HWY_DYNAMIC_DISPATCH(Uncertainty)(unknowns, y, size, b, sum);
-}
-
-void bilinear_lanes(const std::vector<LinearTerm>& terms, const double* y, const double* x,
-                    double* sum) {
-    HWY_DYNAMIC_DISPATCH(Bilinear)(terms, y, x, sum);
-}
-
-const char* instruction_set() {
-    return HWY_DYNAMIC_DISPATCH(Target)();
+const char* instruction_set(const LaneKernel& kernel) {
+    return kernel.instruction_set;
 }
 
 }  // namespace lowhiss

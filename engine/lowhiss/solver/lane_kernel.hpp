@@ -36,43 +36,49 @@ struct Equations {
     std::vector<LinearTerm> c;  ///< of all equations
 };
 
-/// slots = g + j omega c
-void fill_lanes(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
-                double* slots);
+/// The lane solver's functions, compiled for one instruction set.
+struct LaneKernel {
+    const char* instruction_set;  ///< as Highway names it
 
-/// Carries the elimination out on `slots`: pivots become their inverses. Of each lane, `smallest`
-/// and `largest` become those of the pivots times their scale.
-void factorise_lanes(const Elimination& elimination, const std::vector<double>& scale,
-                     double* slots, double* smallest, double* largest);
+    /// slots = g + j omega c
+    void (*fill)(const std::vector<double>& g, const std::vector<double>& c, const double* omega,
+                 double* slots);
 
-/// Substitution in place with one triangle, on two sets of values at a time.
-void substitute_lanes(std::span<const LinearTerm> a, double* a_values,
-                      std::span<const LinearTerm> b, double* b_values, const double* omega);
-void substitute_lanes(std::span<const Term> a, double* a_values, std::span<const Term> b,
-                      double* b_values, const double* slots);
+    /// Carries the elimination out on `slots`: pivots become their inverses. Of each lane,
+    /// `smallest` and `largest` become those of the pivots times their scale.
+    void (*factorise)(const Elimination& elimination, const std::vector<double>& scale,
+                      double* slots, double* smallest, double* largest);
 
-/// values[k] times the k-th inverse pivot, of those that are eliminated once and then of the rest.
-void scale_lanes(const std::vector<double>& once, const std::vector<int>& each, const double* slots,
-                 double* values);
+    // Substitution in place with one triangle, on two sets of values at a time.
+    void (*substitute_once)(std::span<const LinearTerm> a, double* a_values,
+                            std::span<const LinearTerm> b, double* b_values, const double* omega);
+    void (*substitute_each)(std::span<const Term> a, double* a_values, std::span<const Term> b,
+                            double* b_values, const double* slots);
 
-/// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|.
-void residual_lanes(const Equations& equations, const double* omega, const double* b,
-                    const double* x, double* r, double* size);
+    /// values[k] times the k-th inverse pivot, of those that are eliminated once and then of the
+    /// rest.
+    void (*scale)(const std::vector<double>& once, const std::vector<int>& each,
+                  const double* slots, double* values);
 
-/// The largest |r| / size of each lane; not a number where one is none. Up to `enough` it is not
-/// told how much it is.
-void strict_error_lanes(std::size_t unknowns, double enough, const double* r, const double* size,
-                        double* error);
+    /// r = b - A x, and size = |b| + |A| |x|, where |z| is |re| + |im|.
+    void (*residual)(const Equations& equations, const double* omega, const double* b,
+                     const double* x, double* r, double* size);
 
-/// x += r where the lane's `going` is not zero.
-void add_lanes(std::size_t unknowns, const double* going, const double* r, double* x);
+    /// The largest |r| / size of each lane; not a number where one is none. An error of `enough`
+    /// or less is not computed exactly.
+    void (*strict_error)(std::size_t unknowns, double enough, const double* r, const double* size,
+                         double* error);
 
-/// sum of |y| (size - |b|) over the equations of A x = b.
-void uncertainty_lanes(std::size_t unknowns, const double* y, const double* size, const double* b,
-                       double* sum);
+    /// x += r where the lane's `going` is not zero.
+    void (*add)(std::size_t unknowns, const double* going, const double* r, double* x);
 
-/// y^T C x, complex.
-void bilinear_lanes(const std::vector<LinearTerm>& terms, const double* y, const double* x,
-                    double* sum);
+    /// sum of |y| (size - |b|) over the equations of A x = b.
+    void (*uncertainty)(std::size_t unknowns, const double* y, const double* size, const double* b,
+                        double* sum);
+
+    /// y^T C x, complex.
+    void (*bilinear)(const std::vector<LinearTerm>& terms, const double* y, const double* x,
+                     double* sum);
+};
 
 }  // namespace lowhiss

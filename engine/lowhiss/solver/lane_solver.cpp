@@ -1,5 +1,5 @@
 #include "lowhiss/solver/lane_solver.hpp"
-#include "lowhiss/solver/index.hpp"
+#include "lowhiss/circuit/index.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -11,10 +11,12 @@
 namespace lowhiss {
 namespace {
 
-auto allocate(std::size_t items, std::size_t stride) {
-    auto array = hwy::AllocateAligned<double>(std::max<std::size_t>(items, 1) * stride);
-    if (!array) throw std::bad_alloc();
-    std::fill_n(array.get(), std::max<std::size_t>(items, 1) * stride, 0.0);
+/// Zeros, aligned for vectors of any length up to eight doubles.
+AlignedArray allocate(std::size_t items, std::size_t stride) {
+    const std::size_t count = std::max<std::size_t>(items, 1) * stride;
+    AlignedArray array(
+        static_cast<double*>(::operator new(count * sizeof(double), AlignedDelete::alignment)));
+    std::fill_n(array.get(), count, 0.0);
     return array;
 }
 
@@ -33,8 +35,9 @@ std::vector<int> inverse_permutation(const std::vector<int>& order) {
 
 }  // namespace
 
-LaneSolver::LaneSolver(const Plan& plan, const Pencil& pencil)
-    : plan_(plan),
+LaneSolver::LaneSolver(const Plan& plan, const Pencil& pencil, const LaneKernel& kernel)
+    : kernel_(kernel),
+      plan_(plan),
       pencil_(pencil),
       size_(at(pencil.size)),
       step_of_row_(inverse_permutation(plan.program->row_of)),
@@ -114,15 +117,15 @@ void LaneSolver::factorise(std::span<const double> frequency_hz) {
             set_item(measured_.get(), k, lane, -interpolate(*pencil_.measured[k].points, f_hz).ohm);
         }
     }
-    fill_lanes(reduced_.g, reduced_.c, omega_.data(), slots_.get());
+    kernel_.fill(reduced_.g, reduced_.c, omega_.data(), slots_.get());
     for (std::size_t k = 0; k < pencil_.measured.size(); ++k) {
         double* const slot = slots_.get() + at(slot_of_measured_[k]) * lane_stride;
         for (std::size_t i = 0; i < lane_stride; ++i) slot[i] += measured_[k * lane_stride + i];
     }
     alignas(64) Row smallest{};
     alignas(64) Row largest{};
-    factorise_lanes(plan_.program->each, pivot_scale_, slots_.get(), smallest.data(),
-                    largest.data());
+    kernel_.factorise(plan_.program->each, pivot_scale_, slots_.get(), smallest.data(),
+                      largest.data());
     for (std::size_t lane = 0; lane < lanes; ++lane) {
         trusted_[lane] = std::min(smallest[lane], reduced_.smallest_pivot) >
                          suspicious_pivot * std::max(largest[lane], reduced_.largest_pivot);
@@ -136,17 +139,18 @@ void LaneSolver::substitute(double* x, double* y) const {
     const double* const slots = slots_.get();
     const auto once = [&](const std::vector<LinearTerm>& plain,
                           const std::vector<LinearTerm>& transposed) {
-        substitute_lanes(x ? std::span(plain) : std::span<const LinearTerm>(), x,
-                         y ? std::span(transposed) : std::span<const LinearTerm>(), y, omega);
+        kernel_.substitute_once(x ? std::span(plain) : std::span<const LinearTerm>(), x,
+                                y ? std::span(transposed) : std::span<const LinearTerm>(), y,
+                                omega);
     };
     const auto each = [&](const std::vector<Term>& plain, const std::vector<Term>& transposed) {
-        substitute_lanes(x ? std::span(plain) : std::span<const Term>(), x,
-                         y ? std::span(transposed) : std::span<const Term>(), y, slots);
+        kernel_.substitute_each(x ? std::span(plain) : std::span<const Term>(), x,
+                                y ? std::span(transposed) : std::span<const Term>(), y, slots);
     };
     once(reduced_.lower, reduced_.upper_transposed);
     each(p.lower.each, p.upper_transposed.each);
     for (double* const values : {x, y}) {
-        if (values) scale_lanes(reduced_.inverse, p.each.pivot, slots, values);
+        if (values) kernel_.scale(reduced_.inverse, p.each.pivot, slots, values);
     }
     each(p.upper.each, p.lower_transposed.each);
     once(reduced_.upper, reduced_.lower_transposed);
@@ -178,12 +182,12 @@ void LaneSolver::solve(std::span<const Complex> b, std::span<const Complex> c) {
         double* const y = is_good(transposed_) ? nullptr : transposed_.r.get();
         if (!x && !y) break;
         substitute(x, y);
-        if (x) add_lanes(size_, plain_.going.data(), x, plain_.x.get());
-        if (y) add_lanes(size_, transposed_.going.data(), y, transposed_.x.get());
+        if (x) kernel_.add(size_, plain_.going.data(), x, plain_.x.get());
+        if (y) kernel_.add(size_, transposed_.going.data(), y, transposed_.x.get());
     }
-    uncertainty_lanes(size_, transposed_.x.get(), plain_.size.get(), plain_.b.get(),
-                      uncertainty_.data());
-    bilinear_lanes(slope_terms_, transposed_.x.get(), plain_.x.get(), slope_.data());
+    kernel_.uncertainty(size_, transposed_.x.get(), plain_.size.get(), plain_.b.get(),
+                        uncertainty_.data());
+    kernel_.bilinear(slope_terms_, transposed_.x.get(), plain_.x.get(), slope_.data());
     for (std::size_t lane = 0; lane < lanes; ++lane) {
         uncertainty_[lane] *= std::numeric_limits<double>::epsilon();
         // times j
@@ -253,7 +257,7 @@ std::optional<std::vector<Complex>> LaneSolver::solve_more(Side side, std::span<
     substitute_one(system.x.get());
     while (!is_good(system)) {
         substitute_one(system.r.get());
-        add_lanes(size_, system.going.data(), system.r.get(), system.x.get());
+        kernel_.add(size_, system.going.data(), system.r.get(), system.x.get());
     }
     if (!trusted_[0]) return std::nullopt;
     std::vector<Complex> x(size_);
@@ -266,9 +270,9 @@ std::optional<std::vector<Complex>> LaneSolver::solve_more(Side side, std::span<
 /// Computes the residual; whether no lane is to be refined any more.
 bool LaneSolver::is_good(System& s) {
     if (std::all_of(s.going.begin(), s.going.end(), [](double on) { return on == 0; })) return true;
-    residual_lanes(s.equations, omega_.data(), s.b.get(), s.x.get(), s.r.get(), s.size.get());
+    kernel_.residual(s.equations, omega_.data(), s.b.get(), s.x.get(), s.r.get(), s.size.get());
     add_measured(s);
-    strict_error_lanes(size_, good_backward_error, s.r.get(), s.size.get(), error_.data());
+    kernel_.strict_error(size_, good_backward_error, s.r.get(), s.size.get(), error_.data());
     std::optional<Row> lenient;
     bool all_done = true;
     for (std::size_t lane = 0; lane < lanes; ++lane) {

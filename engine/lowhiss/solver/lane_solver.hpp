@@ -1,8 +1,8 @@
 #pragma once
 
-#include <hwy/aligned_allocator.h>
-
 #include <array>
+#include <memory>
+#include <new>
 #include <optional>
 #include <span>
 #include <vector>
@@ -13,13 +13,19 @@
 
 namespace lowhiss {
 
+struct AlignedDelete {
+    static constexpr std::align_val_t alignment{64};
+    void operator()(double* array) const { ::operator delete(array, alignment); }
+};
+using AlignedArray = std::unique_ptr<double[], AlignedDelete>;  // NOLINT(modernize-avoid-c-arrays)
+
 /// Solves A x = b and A^T y = c at several frequencies side by side, refined and checked as the
 /// reference path does. What does not come out within the bound is not trusted; somebody else has
 /// to solve it. Inside, equations and unknowns are numbered by the step of their pivot.
 class LaneSolver {
   public:
-    /// Both must outlive the solver; the plan has a program and fits the pencil.
-    LaneSolver(const Plan& plan, const Pencil& pencil);
+    /// All must outlive the solver; the plan has a program and fits the pencil.
+    LaneSolver(const Plan& plan, const Pencil& pencil, const LaneKernel& kernel);
 
     /// At most `lanes` frequencies; lanes beyond them repeat the last.
     void factorise(std::span<const double> frequency_hz);
@@ -45,7 +51,6 @@ class LaneSolver {
     std::optional<std::vector<Complex>> solve_more(Side side, std::span<const Complex> b);
 
   private:
-    using Array = hwy::AlignedFreeUniquePtr<double[]>;  // NOLINT(modernize-avoid-c-arrays)
     using Row = std::array<double, lanes>;
 
     /// A x = b, or A^T y = c.
@@ -55,7 +60,7 @@ class LaneSolver {
         std::vector<int> step_of_unknown;
         std::vector<double> unit;    ///< of each unknown, by step: its scale
         std::vector<Complex> given;  ///< the right-hand side that stands in `b`
-        Array b, x, r, size;
+        AlignedArray b, x, r, size;
         alignas(64) Row going;  ///< 1 in lanes that are still refined
         Row previous;           ///< error
         void set(std::span<const Complex> rhs);
@@ -73,6 +78,7 @@ class LaneSolver {
     alignas(64) Row uncertainty_{};
     alignas(64) std::array<double, lane_stride> slope_{};
     Row frequency_hz_{};
+    const LaneKernel& kernel_;
     const Plan& plan_;
     const Pencil& pencil_;
     std::size_t size_;
@@ -85,7 +91,7 @@ class LaneSolver {
     std::vector<LinearTerm> slope_terms_;
     std::vector<std::pair<int, int>> measured_at_;  ///< steps of row and column
     std::vector<int> slot_of_measured_;             ///< in the program
-    Array slots_, measured_;                        ///< measured: -Z
+    AlignedArray slots_, measured_;                 ///< measured: -Z
     Row backward_error_{};
     std::array<bool, lanes> trusted_{};
 };

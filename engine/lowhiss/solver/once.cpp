@@ -1,5 +1,5 @@
 #include "lowhiss/solver/once.hpp"
-#include "lowhiss/solver/index.hpp"
+#include "lowhiss/circuit/index.hpp"
 
 #include <algorithm>
 #include <cmath>

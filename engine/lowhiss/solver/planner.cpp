@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "lowhiss/solver/matrix.hpp"
-#include "lowhiss/solver/index.hpp"
+#include "lowhiss/circuit/index.hpp"
 
 namespace lowhiss {
 namespace {

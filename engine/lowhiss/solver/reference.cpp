@@ -1,9 +1,7 @@
-#include <Eigen/Dense>
-#include <Eigen/Sparse>
-#include <Eigen/SparseLU>
 #include <cmath>
 #include <optional>
 
+#include "lowhiss/solver/dense.hpp"
 #include "lowhiss/solver/matrix.hpp"
 
 namespace lowhiss {
@@ -11,9 +9,7 @@ namespace {
 
 constexpr int largest_dense = 200;
 
-using DenseMatrix = Eigen::MatrixXcd;
-using SparseMatrix = Eigen::SparseMatrix<Complex>;
-using Vector = Eigen::VectorXcd;
+using Eigen::VectorXcd;
 
 }  // namespace
 
@@ -22,10 +18,10 @@ struct ReferenceSolver::State {
     double frequency_hz = 0;
     std::vector<Complex> values;
     Scaling scaling;
-    DenseMatrix scaled;
-    Eigen::PartialPivLU<DenseMatrix> dense;
-    std::optional<Eigen::FullPivLU<DenseMatrix>> complete;
-    Eigen::SparseLU<SparseMatrix, Eigen::COLAMDOrdering<int>> sparse;
+    Eigen::MatrixXcd scaled;
+    dense::PartialLu partial;
+    std::optional<dense::CompleteLu> complete;
+    dense::SparseLu sparse;
     SolverAccount account;
 
     bool is_sparse() const { return pencil->size > largest_dense; }
@@ -43,58 +39,46 @@ struct ReferenceSolver::State {
         scaled.setZero(pencil->size, pencil->size);
         for_each_scaled([&](int row, int column, Complex value) { scaled(row, column) = value; });
         complete.reset();
-        dense.compute(scaled);
-        const auto pivots = dense.matrixLU().diagonal().cwiseAbs();
-        const double smallest = pivots.minCoeff();
-        if (!(smallest > suspicious_pivot * pivots.maxCoeff())) use_complete_pivoting();
+        partial.factorise(scaled);
+        if (!(partial.pivot_ratio() > suspicious_pivot)) use_complete_pivoting();
     }
 
     void use_complete_pivoting() {
         complete.emplace(scaled);
-        if (complete->isInvertible() && scaled.allFinite()) return;
+        if (complete->is_invertible() && scaled.allFinite()) return;
         throw Singular{free_unknown(), frequency_hz};
     }
 
     /// The unknown that moves most in the direction which the equations do not see.
     int free_unknown() const {
         if (!scaled.allFinite()) return -1;
-        const DenseMatrix kernel = complete->kernel();
-        Eigen::Index unknown = 0;
-        kernel.col(0).cwiseAbs().maxCoeff(&unknown);
-        return static_cast<int>(unknown);
+        return complete->free_unknown();
     }
 
     void factorise_sparse() {
-        std::vector<Eigen::Triplet<Complex>> triplets;
-        for_each_scaled(
-            [&](int row, int column, Complex value) { triplets.emplace_back(row, column, value); });
-        SparseMatrix matrix(pencil->size, pencil->size);
-        matrix.setFromTriplets(triplets.begin(), triplets.end());
-        sparse.compute(matrix);
-        if (sparse.info() != Eigen::Success) throw Singular{-1, frequency_hz};
+        std::vector<dense::Entry> entries;
+        for_each_scaled([&](int row, int column, Complex value) {
+            entries.push_back({row, column, value});
+        });
+        if (!sparse.factorise(pencil->size, entries)) throw Singular{-1, frequency_hz};
     }
 
-    Vector solve_scaled(Side side, const Vector& b) {
-        if (is_sparse()) {
-            if (side == Side::plain) return sparse.solve(b);
-            return sparse.transpose().solve(b);
-        }
-        if (complete) {
-            if (side == Side::plain) return complete->solve(b);
-            return complete->transpose().solve(b);
-        }
-        if (side == Side::plain) return dense.solve(b);
-        return dense.transpose().solve(b);
+    VectorXcd solve_scaled(Side side, const VectorXcd& b) {
+        const auto by = [&](auto& lu) {
+            return side == Side::plain ? lu.solve(b) : lu.solve_transposed(b);
+        };
+        if (is_sparse()) return by(sparse);
+        return complete ? by(*complete) : by(partial);
     }
 
     std::vector<Complex> solve_once(Side side, std::span<const Complex> b) {
         const auto& in = side == Side::plain ? scaling.row : scaling.column;
         const auto& out = side == Side::plain ? scaling.column : scaling.row;
-        Vector scaled_b(pencil->size);
+        VectorXcd scaled_b(pencil->size);
         for (std::size_t k = 0; k < b.size(); ++k) {
             scaled_b(static_cast<Eigen::Index>(k)) = b[k] * in[k];
         }
-        const Vector scaled_x = solve_scaled(side, scaled_b);
+        const VectorXcd scaled_x = solve_scaled(side, scaled_b);
         std::vector<Complex> x(b.size());
         for (std::size_t k = 0; k < x.size(); ++k) {
             x[k] = scaled_x(static_cast<Eigen::Index>(k)) * out[k];

@@ -49,13 +49,16 @@ Number bilinear(const Pencil& pencil, std::span<const Complex> values, const Sol
 }  // namespace
 
 struct Solver::State {
-    State(std::shared_ptr<const Plan> shared_plan, const Pencil& equations)
+    State(std::shared_ptr<const Plan> shared_plan, const Pencil& equations,
+          const LaneKernel& lane_kernel)
         : plan(std::move(shared_plan)),
           pencil(equations),
+          kernel(lane_kernel),
           is_planned(plan && plan->program && fits(*plan, pencil)) {}
 
     std::shared_ptr<const Plan> plan;
     const Pencil& pencil;
+    const LaneKernel& kernel;
     bool is_planned;
     std::unique_ptr<LaneSolver> in_lanes;
     std::optional<ReferenceSolver> reference;
@@ -64,7 +67,7 @@ struct Solver::State {
     SolverAccount account;
 
     LaneSolver& lane_solver() {
-        if (!in_lanes) in_lanes = std::make_unique<LaneSolver>(*plan, pencil);
+        if (!in_lanes) in_lanes = std::make_unique<LaneSolver>(*plan, pencil, kernel);
         return *in_lanes;
     }
 
@@ -200,8 +203,15 @@ struct Solver::State {
     }
 };
 
-Solver::Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil)
-    : state_(std::make_unique<State>(std::move(plan), pencil)) {}
+void SolverAccount::add(const SolverAccount& other) {
+    factorisations += other.factorisations;
+    solutions += other.solutions;
+    fallbacks += other.fallbacks;
+    worst_backward_error = std::max(worst_backward_error, other.worst_backward_error);
+}
+
+Solver::Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil, const LaneKernel& kernel)
+    : state_(std::make_unique<State>(std::move(plan), pencil, kernel)) {}
 
 Solver::~Solver() = default;
 Solver::Solver(Solver&&) noexcept = default;

@@ -57,8 +57,14 @@ class ReferenceSolver {
 /// As many frequencies are solved side by side, whatever the processor's vectors hold.
 inline constexpr std::size_t lanes = 8;
 
-/// The instruction set that `Solver` uses on this processor, as Highway names it.
-const char* instruction_set();
+/// The functions that run in lanes, compiled for one instruction set.
+struct LaneKernel;
+
+/// Those that this build has and this processor runs, the fastest first; never empty.
+std::span<const LaneKernel* const> lane_kernels();
+
+/// "AVX2", as Highway names it.
+const char* instruction_set(const LaneKernel& kernel);
 
 /// A x = b and A^T y = c at one frequency.
 struct Solution {
@@ -103,7 +109,8 @@ struct SolvedLanes {
 class Solver {
   public:
     /// The pencil must outlive the solver.
-    Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil);
+    Solver(std::shared_ptr<const Plan> plan, const Pencil& pencil,
+           const LaneKernel& kernel = *lane_kernels().front());
     ~Solver();
     Solver(Solver&&) noexcept;
     Solver& operator=(Solver&&) noexcept;

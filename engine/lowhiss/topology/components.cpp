@@ -3,6 +3,8 @@
 #include <boost/graph/adjacency_list.hpp>
 #include <boost/graph/connected_components.hpp>
 
+#include "lowhiss/circuit/one_of.hpp"
+
 namespace lowhiss {
 namespace {
 
@@ -20,19 +22,11 @@ class TiedPairs {
     void operator()(const RegulatorStage& e) {
         if (e.figures.output_resistance_ohm == 0) pairs.emplace_back(e.out, e.reference);
     }
-    void operator()(const Conductance&) {}
-    void operator()(const Capacitance&) {}
-    void operator()(const SeriesCapacitor&) {}
-    void operator()(const Coupling&) {}
-    void operator()(const MeasuredBranch&) {}
-    void operator()(const VoltageByVoltage&) {}
-    void operator()(const VoltageByCurrent&) {}
-    void operator()(const CurrentByVoltage&) {}
-    void operator()(const CurrentByCurrent&) {}
-    void operator()(const CurrentSource&) {}
-    void operator()(const Amplifier&) {}
-    void operator()(const PreampStage&) {}
-    void operator()(const Junction&) {}
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Amplifier, PreampStage, Junction>
+                  Law>
+    void operator()(const Law&) {}
 
     std::vector<NodePair> pairs;
 
@@ -72,9 +66,8 @@ class PassivePairs {
     }
     void operator()(const RegulatorStage& e) { hold(e.out); }
 
-    void operator()(const CurrentByVoltage&) {}
-    void operator()(const CurrentByCurrent&) {}
-    void operator()(const CurrentSource&) {}
+    template <OneOf<CurrentByVoltage, CurrentByCurrent, CurrentSource> Law>
+    void operator()(const Law&) {}
 
     PassiveWays ways;
 
@@ -115,12 +108,10 @@ class DirectPairs {
         join(e.out, e.reference);
         join(e.in, e.reference);
     }
-    void operator()(const Capacitance&) {}
-    void operator()(const SeriesCapacitor&) {}
-    void operator()(const Coupling&) {}
-    void operator()(const CurrentByVoltage&) {}
-    void operator()(const CurrentByCurrent&) {}
-    void operator()(const CurrentSource&) {}
+    template <OneOf<Capacitance, SeriesCapacitor, Coupling, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource>
+                  Law>
+    void operator()(const Law&) {}
 
     std::vector<NodePair> pairs;
 

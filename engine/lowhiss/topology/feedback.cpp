@@ -7,6 +7,7 @@
 #include <deque>
 
 #include "lowhiss/board/labels.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/topology/findings.hpp"
 #include "lowhiss/topology/signal_graph.hpp"
 
@@ -21,22 +22,47 @@ Sense turned(Sense sense) {
     return sense == Sense::negative ? Sense::positive : Sense::negative;
 }
 
-/// The sign of the output's answer to a pin; a gain pin is where its side's output is fed back to.
-Sense sense_of(const Part& amplifier, std::size_t pin) {
-    if (std::holds_alternative<OpAmp>(amplifier.data)) {
-        return pin == 1 ? Sense::negative : Sense::positive;
-    }
-    return pin == 1 || pin == 2 ? Sense::negative : Sense::positive;
-}
-
-struct AmplifierPins {
-    std::vector<std::size_t> inputs;
-    std::size_t output;
+/// What a part does to a signal that passes it.
+struct SignalRole {
+    struct Input {
+        std::size_t pin;
+        Sense sense;  ///< of the output's answer
+    };
+    std::vector<Input> inputs{};  ///< of an amplifier
+    std::size_t output = 0;       ///< likewise
+    bool keeps_sign = true;       ///< apart from the amplifier's inputs
 };
-AmplifierPins pins_of(const Part& part) {
-    if (std::holds_alternative<OpAmp>(part.data)) return {{0, 1}, 2};
-    if (std::holds_alternative<PreampIc>(part.data)) return {{0, 1, 2, 3, 5}, 4};
-    return {};
+
+/// One overload a kind of part.
+struct RoleOf {
+    SignalRole operator()(const OpAmp&) const {
+        return {{{0, Sense::positive}, {1, Sense::negative}}, 2};
+    }
+    /// The output of each side is fed back to its gain pin.
+    SignalRole operator()(const PreampIc&) const {
+        return {{{0, Sense::positive},
+                 {1, Sense::negative},
+                 {2, Sense::negative},
+                 {3, Sense::positive},
+                 {5, Sense::positive}},
+                4};
+    }
+    template <OneOf<Transformer, ControlledSource> Data>
+    SignalRole operator()(const Data&) const {
+        SignalRole role;
+        role.keeps_sign = false;
+        return role;
+    }
+    template <OneOf<Resistor, Capacitor, Inductor, Potentiometer, Link, IndependentSource, Diode,
+                    Battery, Regulator>
+                  Data>
+    SignalRole operator()(const Data&) const {
+        return {};
+    }
+};
+
+SignalRole role_of(const Part& part) {
+    return std::visit(RoleOf{}, part.data);
 }
 
 /// Ways from outputs back to inputs. Since an input leads to its own output, there is a way back
@@ -97,29 +123,25 @@ class LoopSearch {
     int searches_ = 0;
 };
 
-/// What entering a gate at a node does to the sign.
+/// The sense of a loop behind a gate that it enters at node `from` and leaves at `to`.
 Sense through(const SignalGraph& signals, const SignalGraph::Gate& gate, std::size_t from,
               std::size_t to, Sense sense) {
     if (!gate.part) return sense;
-    if (std::holds_alternative<Transformer>(gate.part->data) ||
-        std::holds_alternative<ControlledSource>(gate.part->data)) {
-        return Sense::untold;
-    }
-    const auto [inputs, output] = pins_of(*gate.part);
+    const SignalRole role = role_of(*gate.part);
+    if (!role.keeps_sign) return Sense::untold;
     const auto node = [&](std::size_t pin) {
         return static_cast<std::size_t>(signals.node(gate.part->pins[pin].node));
     };
-    if (inputs.empty() || node(output) != to) return sense;
-    for (const std::size_t pin : inputs) {
-        if (node(pin) == from && sense_of(*gate.part, pin) == Sense::negative) return turned(sense);
+    if (role.inputs.empty() || node(role.output) != to) return sense;
+    for (const auto& [pin, own] : role.inputs) {
+        if (node(pin) == from && own == Sense::negative) return turned(sense);
     }
     return sense;
 }
 
-FeedbackLoop described(const SignalGraph& signals, const Part& amplifier, std::size_t input,
-                       const std::vector<Vertex>& way) {
-    FeedbackLoop loop{
-        amplifier.name, pin_name(amplifier, input), sense_of(amplifier, input), {}, {}};
+FeedbackLoop described(const SignalGraph& signals, const Part& amplifier,
+                       const SignalRole::Input& input, const std::vector<Vertex>& way) {
+    FeedbackLoop loop{amplifier.name, pin_name(amplifier, input.pin), input.sense, {}, {}};
     for (std::size_t k = 0; k < way.size(); k += 2) loop.nodes.push_back(signals.nodes[way[k]]);
     for (std::size_t k = 1; k < way.size(); k += 2) {
         const SignalGraph::Gate& gate = signals.gate(way[k]);
@@ -149,10 +171,11 @@ std::vector<FeedbackLoop> feedback_loops(const Board& assembled) {
     std::vector<FeedbackLoop> loops;
     for (const Part& part : assembled.parts) {
         if (!part.fitted) continue;
-        const auto [inputs, output] = pins_of(part);
-        for (const std::size_t input : inputs) {
-            if (!search.comes_back(part, input, output)) continue;
-            loops.push_back(described(signals, part, input, search.way(part, input, output)));
+        const SignalRole role = role_of(part);
+        for (const SignalRole::Input& input : role.inputs) {
+            if (!search.comes_back(part, input.pin, role.output)) continue;
+            loops.push_back(
+                described(signals, part, input, search.way(part, input.pin, role.output)));
         }
     }
     return loops;

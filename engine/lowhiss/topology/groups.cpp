@@ -1,7 +1,6 @@
-#include <boost/graph/connected_components.hpp>
-
 #include <algorithm>
 
+#include "lowhiss/topology/components.hpp"
 #include "lowhiss/topology/join_graph.hpp"
 
 namespace lowhiss {
@@ -15,16 +14,23 @@ JoinGraph graph_of(std::size_t nodes, const std::vector<Join>& joins) {
     return {edges.begin(), edges.end(), nodes + joins.size()};
 }
 
+std::vector<NodePair> pairs_of(const std::vector<Join>& joins) {
+    std::vector<NodePair> pairs;
+    pairs.reserve(joins.size());
+    for (const Join& join : joins) pairs.emplace_back(join.a, join.b);
+    return pairs;
+}
+
 std::vector<std::vector<int>> groups_without_ground(const Netlist& netlist,
                                                     const std::vector<Join>& joins) {
     const std::size_t nodes = netlist.on_node.size();
-    const JoinGraph graph = graph_of(nodes, joins);
-    std::vector<std::size_t> component(boost::num_vertices(graph));
-    const std::size_t count = boost::connected_components(graph, component.data());
-    std::vector<std::vector<int>> groups(count);
-    for (std::size_t k = 0; k < nodes; ++k) groups[component[k]].push_back(static_cast<int>(k));
+    const std::vector<int> component = components_of(nodes, pairs_of(joins));
+    std::vector<std::vector<int>> groups(nodes);
+    for (std::size_t k = 0; k < nodes; ++k) {
+        if (component[k] == component[0]) continue;
+        groups[static_cast<std::size_t>(component[k])].push_back(static_cast<int>(k));
+    }
     const auto earlier = [&](int a, int b) { return stands_before(netlist, a, b); };
-    groups[component[0]].clear();
     for (auto& group : groups) std::sort(group.begin(), group.end(), earlier);
     std::erase_if(groups, [&](const std::vector<int>& group) {
         return group.empty() || is_inner(netlist, group.front());

@@ -1,4 +1,5 @@
 #include "lowhiss/board/labels.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/topology/findings.hpp"
 
@@ -13,27 +14,30 @@ std::vector<bool> marks(const Netlist& netlist, const Nodes& nodes) {
     return inside;
 }
 
-/// The two ends that a source commands a current between, or none.
+/// The two nodes between which a source commands a current; of other elements twice the same.
 struct SourceEnds {
-    int a = 0, b = 0;
+    template <OneOf<CurrentSource, CurrentByVoltage, CurrentByCurrent> Law>
+    NodePair operator()(const Law& e) const {
+        return {e.a, e.b};
+    }
+    template <
+        OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+              VoltageByVoltage, VoltageByCurrent, Amplifier, PreampStage, Junction, RegulatorStage>
+            Law>
+    NodePair operator()(const Law&) const {
+        return {0, 0};
+    }
 };
-SourceEnds source_ends(const ElementLaw& law) {
-    if (const auto* e = std::get_if<CurrentSource>(&law)) return {e->a, e->b};
-    if (const auto* e = std::get_if<CurrentByVoltage>(&law)) return {e->a, e->b};
-    if (const auto* e = std::get_if<CurrentByCurrent>(&law)) return {e->a, e->b};
-    return {};
-}
 
 /// Current sources with one end in the group and the other outside.
 std::vector<int> sources_into(const Netlist& netlist, const Nodes& nodes) {
     const std::vector<bool> inside = marks(netlist, nodes);
     std::vector<int> parts;
     for (const Element& element : netlist.circuit.elements) {
-        const SourceEnds ends = source_ends(element.law);
-        if (inside[static_cast<std::size_t>(ends.a)] == inside[static_cast<std::size_t>(ends.b)]) {
-            continue;
-        }
-        parts.push_back(element.part);
+        const auto [a, b] = std::visit(SourceEnds{}, element.law);
+        const bool crosses =
+            inside[static_cast<std::size_t>(a)] != inside[static_cast<std::size_t>(b)];
+        if (crosses) parts.push_back(element.part);
     }
     return parts;
 }

@@ -3,21 +3,32 @@
 #include <set>
 #include <utility>
 
+#include "lowhiss/circuit/one_of.hpp"
+
 namespace lowhiss {
 namespace {
 
-/// Unknowns that another element's law speaks of, as the currents through current-controlled
-/// sources' control pins.
-std::set<int> sensed_currents(const Circuit& circuit) {
-    std::set<int> sensed;
-    for (const Element& element : circuit.elements) {
-        if (const auto* e = std::get_if<VoltageByCurrent>(&element.law)) {
-            sensed.insert(e->control_current);
-        } else if (const auto* f = std::get_if<CurrentByCurrent>(&element.law)) {
-            sensed.insert(f->control_current);
-        }
+/// Currents that the law of another element contains, as those through the control pins of
+/// current-controlled sources.
+class SensedCurrents {
+  public:
+    template <OneOf<VoltageByCurrent, CurrentByCurrent> Law>
+    void operator()(const Law& e) {
+        sensed.insert(e.control_current);
     }
-    return sensed;
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, CurrentByVoltage, CurrentSource, Amplifier, PreampStage,
+                    Junction, RegulatorStage>
+                  Law>
+    void operator()(const Law&) {}
+
+    std::set<int> sensed;
+};
+
+std::set<int> sensed_currents(const Circuit& circuit) {
+    SensedCurrents visitor;
+    for (const Element& element : circuit.elements) std::visit(visitor, element.law);
+    return std::move(visitor.sensed);
 }
 
 /// A capsule's leakage shows by the capacitance beside it.

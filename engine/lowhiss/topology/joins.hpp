@@ -2,6 +2,7 @@
 
 #include <vector>
 
+#include "lowhiss/topology/components.hpp"
 #include "lowhiss/topology/netlist.hpp"
 
 namespace lowhiss {
@@ -35,6 +36,8 @@ struct Joins {
 };
 
 Joins joins_of(const Netlist& netlist);
+
+std::vector<NodePair> pairs_of(const std::vector<Join>& joins);
 
 /// Sets of connected nodes among which ground is not: nodes and sets in the board's order. Sets of
 /// nodes that exist only inside a macromodel are left out. Cost n log n.

@@ -1,9 +1,8 @@
-#include <boost/property_map/property_map.hpp>
-// After property_map.hpp, whose get() for pointers it needs.
-#include <boost/pending/disjoint_sets.hpp>
+#include <boost/graph/kruskal_min_spanning_tree.hpp>
 #include <boost/range/iterator_range.hpp>
 
 #include <deque>
+#include <iterator>
 #include <set>
 
 #include "lowhiss/topology/findings.hpp"
@@ -26,17 +25,25 @@ class LoopFinder {
     LoopFinder(std::size_t nodes, std::vector<Join> joins)
         : nodes_(nodes), joins_(std::move(joins)), graph_(graph_of(nodes, joins_)) {}
 
-    /// Those whose two ends the earlier ones have joined already.
+    /// Joins whose two ends are already connected by earlier ones: those outside the spanning
+    /// forest that prefers earlier joins.
     std::vector<std::size_t> closing() const {
-        boost::disjoint_sets_with_storage<> sets(nodes_);
+        using Forest =
+            boost::adjacency_list<boost::vecS, boost::vecS, boost::undirectedS, boost::no_property,
+                                  boost::property<boost::edge_weight_t, std::size_t>>;
+        Forest forest(nodes_);
+        for (std::size_t k = 0; k < joins_.size(); ++k) {
+            boost::add_edge(static_cast<Vertex>(joins_[k].a), static_cast<Vertex>(joins_[k].b), k,
+                            forest);
+        }
+        std::vector<boost::graph_traits<Forest>::edge_descriptor> chosen;
+        boost::kruskal_minimum_spanning_tree(forest, std::back_inserter(chosen));
+        std::vector<bool> in_forest(joins_.size());
+        for (const auto& edge : chosen)
+            in_forest[boost::get(boost::edge_weight, forest, edge)] = true;
         std::vector<std::size_t> list;
         for (std::size_t k = 0; k < joins_.size(); ++k) {
-            const auto a = static_cast<std::size_t>(joins_[k].a);
-            const auto b = static_cast<std::size_t>(joins_[k].b);
-            if (sets.find_set(a) == sets.find_set(b))
-                list.push_back(k);
-            else
-                sets.union_set(a, b);
+            if (!in_forest[k]) list.push_back(k);
         }
         return list;
     }
@@ -166,18 +173,16 @@ bool is_lossless(const Part* part) {
 /// no voltage; where both windings are shorted they can be any.
 void report_shorted_transformers(const Netlist& netlist, const std::vector<Join>& shorts,
                                  Findings& out) {
-    boost::disjoint_sets_with_storage<> sets(netlist.on_node.size());
-    for (const Join& join : shorts) {
-        sets.union_set(static_cast<std::size_t>(join.a), static_cast<std::size_t>(join.b));
-    }
+    const std::vector<int> component = components_of(netlist.on_node.size(), pairs_of(shorts));
     std::vector<int> shorted_windings(netlist.part.size());
     for (const Element& element : netlist.circuit.elements) {
         const auto part = static_cast<std::size_t>(element.part);
         const auto* winding = std::get_if<Branch>(&element.law);
         if (!winding || !is_lossless(netlist.part[part])) continue;
-        const bool shorted = sets.find_set(static_cast<std::size_t>(winding->a)) ==
-                             sets.find_set(static_cast<std::size_t>(winding->b));
-        if (shorted) ++shorted_windings[part];
+        if (component[static_cast<std::size_t>(winding->a)] ==
+            component[static_cast<std::size_t>(winding->b)]) {
+            ++shorted_windings[part];
+        }
     }
     std::vector<int> parts;
     for (std::size_t k = 0; k < shorted_windings.size(); ++k) {

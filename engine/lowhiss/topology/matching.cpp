@@ -3,15 +3,13 @@
 #include <deque>
 #include <limits>
 
+#include "lowhiss/circuit/index.hpp"
+
 namespace lowhiss {
 namespace {
 
 constexpr int none = -1;
 constexpr int unreached = std::numeric_limits<int>::max();
-
-std::size_t at(int index) {
-    return static_cast<std::size_t>(index);
-}
 
 class Matcher {
   public:

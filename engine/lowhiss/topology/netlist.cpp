@@ -8,6 +8,7 @@
 #include <unordered_map>
 
 #include "lowhiss/board/labels.hpp"
+#include "lowhiss/circuit/one_of.hpp"
 
 namespace lowhiss {
 namespace {
@@ -32,6 +33,20 @@ void add_use(const NodeIndex& index, const Pin& pin, PinUse use, Netlist& netlis
     const auto found = index.find(pin.node);
     if (found != index.end()) netlist.on_node[found->second].push_back(use);
 }
+
+/// Whether a pin takes a bias current, one overload a kind of part.
+struct IsAmplifierInput {
+    std::size_t pin;
+
+    bool operator()(const OpAmp&) const { return pin < 2; }
+    bool operator()(const PreampIc&) const { return pin < 2 || pin == 5; }
+    template <OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
+                    ControlledSource, IndependentSource, Diode, Battery, Regulator>
+                  Data>
+    bool operator()(const Data&) const {
+        return false;
+    }
+};
 
 }  // namespace
 
@@ -81,9 +96,7 @@ bool stands_before(const Netlist& netlist, int a, int b) {
 
 bool is_amplifier_input(const Netlist& netlist, const PinUse& use) {
     const Part* part = netlist.part[static_cast<std::size_t>(use.part)];
-    if (!part) return false;
-    if (std::holds_alternative<OpAmp>(part->data)) return use.pin < 2;
-    return std::holds_alternative<PreampIc>(part->data) && (use.pin < 2 || use.pin == 5);
+    return part && std::visit(IsAmplifierInput{use.pin}, part->data);
 }
 
 std::string label_of(const Netlist& netlist, const PinUse& use) {

@@ -3,13 +3,10 @@
 #include <algorithm>
 #include <utility>
 
+#include "lowhiss/circuit/index.hpp"
+
 namespace lowhiss {
 namespace {
-
-/// A node's number as an equation or an unknown; ground's is -1.
-constexpr int of(int node) {
-    return node - 1;
-}
 
 /// One overload a kind of element.
 class PlaceLister {
@@ -51,14 +48,14 @@ class PlaceLister {
 
     void operator()(const CurrentByVoltage& e) {
         if (e.a == e.b) return;
-        difference(of(e.a), e.control_a, e.control_b);
-        difference(of(e.b), e.control_a, e.control_b);
+        difference(at_node(e.a), e.control_a, e.control_b);
+        difference(at_node(e.b), e.control_a, e.control_b);
     }
 
     void operator()(const CurrentByCurrent& e) {
         if (e.a == e.b) return;
-        add(of(e.a), e.control_current);
-        add(of(e.b), e.control_current);
+        add(at_node(e.a), e.control_current);
+        add(at_node(e.b), e.control_current);
     }
 
     void operator()(const Amplifier& e) {
@@ -78,7 +75,7 @@ class PlaceLister {
         for (const std::size_t side : {0U, 1U}) {
             const int i = e.buffer_currents[side];
             const int o = e.integrators[side];
-            const int pin = of(e.gain_pins[side]);
+            const int pin = at_node(e.gain_pins[side]);
             difference(i, e.inputs[side], e.gain_pins[side]);
             if (e.buffer_resistance_ohm != 0) add(i, i);
             for (const int unknown : {i, pin, o}) add(pin, unknown);
@@ -94,16 +91,16 @@ class PlaceLister {
     void operator()(const Junction& e) {
         add(e.current, e.current);
         if (e.a == e.b) return;
-        add(of(e.a), e.current);
-        add(of(e.b), e.current);
+        add(at_node(e.a), e.current);
+        add(at_node(e.b), e.current);
         difference(e.current, e.a, e.b);
     }
 
     void operator()(const RegulatorStage& e) {
         output(e.out, e.reference, e.current, e.figures.output_resistance_ohm);
         if (e.follow != 0) difference(e.current, e.in, e.reference);
-        add(of(e.in), e.current);
-        add(of(e.reference), e.current);
+        add(at_node(e.in), e.current);
+        add(at_node(e.reference), e.current);
     }
 
     /// (column, row), sorted, each once.
@@ -120,25 +117,25 @@ class PlaceLister {
 
     void difference(int row, int a, int b) {
         if (a == b) return;
-        add(row, of(a));
-        add(row, of(b));
+        add(row, at_node(a));
+        add(row, at_node(b));
     }
 
     void admittance(int a, int b) {
-        difference(of(a), a, b);
-        difference(of(b), a, b);
+        difference(at_node(a), a, b);
+        difference(at_node(b), a, b);
     }
 
     /// A current from node to node, and their voltage in its law.
     void across(int a, int b, int current) {
         difference(current, a, b);
         if (a == b) return;
-        add(of(a), current);
-        add(of(b), current);
+        add(at_node(a), current);
+        add(at_node(b), current);
     }
 
     void output(int out, int reference, int current, double resistance_ohm) {
-        add(of(out), current);
+        add(at_node(out), current);
         difference(current, out, reference);
         if (resistance_ohm != 0) add(current, current);
     }
@@ -149,8 +146,8 @@ class PlaceLister {
 
     void inputs(int row, int plus, int minus, double inverse_cmrr) {
         if (inverse_cmrr == 0) return;
-        add(row, of(plus));
-        add(row, of(minus));
+        add(row, at_node(plus));
+        add(row, at_node(minus));
     }
 
     std::vector<std::pair<int, int>> places_;

@@ -1,17 +1,32 @@
 #include "lowhiss/topology/signal_graph.hpp"
 
-#include <boost/property_map/property_map.hpp>
-// After property_map.hpp, whose get() for pointers it needs.
-#include <boost/pending/disjoint_sets.hpp>
-
-#include <numeric>
-
 #include "lowhiss/board/labels.hpp"
+#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {
 namespace {
 
 using Nodes = std::vector<int>;
+
+/// Whether a part, a short or a voltage source, holds both its ends at the same signal; one
+/// overload a kind.
+struct Ties {
+    bool operator()(const Resistor& r) const { return r.resistance_ohm == 0; }
+    bool operator()(const IndependentSource& s) const {
+        return s.kind == IndependentSource::Kind::voltage;
+    }
+    template <OneOf<Link, Battery> Data>
+    bool operator()(const Data&) const {
+        return true;
+    }
+    template <OneOf<Capacitor, Inductor, Transformer, Potentiometer, OpAmp, PreampIc,
+                    ControlledSource, Diode, Regulator>
+                  Data>
+    bool operator()(const Data&) const {
+        return false;
+    }
+};
 
 class GraphMaker {
   public:
@@ -100,25 +115,14 @@ class GraphMaker {
 
     void both_ways(const Nodes& nodes) { one_way(nodes, nodes); }
 
-    /// A short or a voltage source holds both its ends at the same signal.
-    static bool ties(const Part& part) {
-        if (const auto* r = std::get_if<Resistor>(&part.data)) return r->resistance_ohm == 0;
-        if (const auto* s = std::get_if<IndependentSource>(&part.data)) {
-            return s->kind == IndependentSource::Kind::voltage;
-        }
-        return std::holds_alternative<Link>(part.data) ||
-               std::holds_alternative<Battery>(part.data);
-    }
-
     void find_grounded() {
-        boost::disjoint_sets_with_storage<> tied(made_.nodes.size());
+        std::vector<NodePair> tied;
         for (const Part& part : board_.parts) {
-            if (!takes_part(part) || !ties(part)) continue;
-            tied.union_set(static_cast<std::size_t>(made_.node(part.pins[0].node)),
-                           static_cast<std::size_t>(made_.node(part.pins[1].node)));
+            if (!takes_part(part) || !std::visit(Ties{}, part.data)) continue;
+            tied.emplace_back(made_.node(part.pins[0].node), made_.node(part.pins[1].node));
         }
-        for (std::size_t k = 0; k < made_.nodes.size(); ++k) {
-            made_.grounded.push_back(tied.find_set(k) == tied.find_set(std::size_t{0}));
+        for (const int component : components_of(made_.nodes.size(), tied)) {
+            made_.grounded.push_back(component == 0);
         }
     }
 

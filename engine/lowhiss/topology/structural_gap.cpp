@@ -1,42 +1,11 @@
 #include <numeric>
 
+#include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/topology/findings.hpp"
 #include "lowhiss/topology/places.hpp"
 
 namespace lowhiss {
 namespace {
-
-/// The part that brings each unknown which is no node's voltage.
-class OwnUnknowns {
-  public:
-    explicit OwnUnknowns(const Circuit& circuit) : part(circuit.unknowns.size(), -1) {
-        for (const Element& element : circuit.elements) {
-            part_ = element.part;
-            std::visit(*this, element.law);
-        }
-    }
-
-    template <class Law>
-    void operator()(const Law& e) {
-        if constexpr (requires { e.current; }) belongs(e.current);
-        if constexpr (requires { e.charge; }) belongs(e.charge);
-        if constexpr (requires { e.x1; }) {
-            belongs(e.x1);
-            if (e.x2 >= 0) belongs(e.x2);
-        }
-        if constexpr (requires { e.buffer_currents; }) {
-            for (const int unknown : e.buffer_currents) belongs(unknown);
-            for (const int unknown : e.integrators) belongs(unknown);
-        }
-    }
-
-    std::vector<int> part;
-
-  private:
-    void belongs(int unknown) { part[static_cast<std::size_t>(unknown)] = part_; }
-
-    int part_ = 0;
-};
 
 /// Equations and unknowns that are one too many on either side: `rows` equations in which no other
 /// unknowns stand than `columns`, or the other way round.
@@ -113,7 +82,8 @@ class Gaps {
 
 class Reporter {
   public:
-    explicit Reporter(const Netlist& netlist) : netlist_(netlist), own_(netlist.circuit) {}
+    explicit Reporter(const Netlist& netlist)
+        : netlist_(netlist), parts_by_unknown_(parts_by_unknown(netlist.circuit)) {}
 
     /// The smaller of the two blocks says more.
     Finding finding_of(const Gaps& gaps, std::size_t k) const {
@@ -160,15 +130,12 @@ class Reporter {
         return phrase(words);
     }
 
-    /// Parts that bring the unknowns, or equations of the same numbers.
+    /// Parts that the unknowns, or equations of the same numbers, are about.
     std::vector<int> parts_of(const std::vector<int>& numbers) const {
-        const int nodes = static_cast<int>(netlist_.circuit.nodes.size()) - 1;
         std::vector<int> parts;
         for (const int k : numbers) {
-            if (k >= nodes)
-                parts.push_back(own_.part[static_cast<std::size_t>(k)]);
-            else
-                for (const int part : parts_on(netlist_, {k + 1})) parts.push_back(part);
+            const std::vector<int>& some = parts_by_unknown_[static_cast<std::size_t>(k)];
+            parts.insert(parts.end(), some.begin(), some.end());
         }
         if (parts.empty()) return {load_index(netlist_.circuit)};
         std::sort(parts.begin(), parts.end());
@@ -177,7 +144,7 @@ class Reporter {
     }
 
     const Netlist& netlist_;
-    OwnUnknowns own_;
+    std::vector<std::vector<int>> parts_by_unknown_;
 };
 
 }  // namespace

@@ -1,12 +1,14 @@
 #pragma once
 
-#include "command/options.hpp"
+#include <string>
+
 #include "lowhiss/board/board.hpp"
+#include "shell/console.hpp"
 
 namespace lowhiss::cli {
 
-/// Warns of each knob position at which the assembled board, with its own capsule, is not stable,
-/// and so no figure of it means anything. Whether there is one.
+/// Solves the assembled board with its own capsule and warns of each knob position at which it
+/// oscillates, so that its other figures mean nothing. Returns whether there is one.
 bool warn_if_unstable(const Board& assembled, const std::string& name,
                       const CommonOptions& options);
 

@@ -1,4 +1,4 @@
-#include "write/stability_warning.hpp"
+#include "command/stability_warning.hpp"
 
 #include <fmt/format.h>
 
@@ -20,12 +20,11 @@ bool warn_if_unstable(const Board& assembled, const std::string& name,
             const Stability& stability = assembly.setting(rotation).stability();
             if (stability.stable) continue;
             unstable = true;
-            log->warn(
-                "{} is UNSTABLE{}: what rings at {} grows without end; its figures mean nothing",
-                name, assembled.knob ? fmt::format(" at knob {:.4g} %", 100 * rotation) : "",
-                print_quantity(stability.grows_hz, Unit::hertz, 3));
+            log->warn("{} is UNSTABLE{}: oscillates at {}; its other figures mean nothing", name,
+                      assembled.knob ? fmt::format(" at knob {:.4g} %", 100 * rotation) : "",
+                      print_quantity(stability.grows_hz, Unit::hertz, 3));
         } catch (const Error&) {
-            return unstable;  // its figures say so themselves
+            return unstable;  // its figures report the error
         }
     }
     return unstable;

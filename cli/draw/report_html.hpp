@@ -1,0 +1,34 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "draw/chart.hpp"
+#include "lowhiss/board/board_diff.hpp"
+#include "lowhiss/promise/check.hpp"
+
+namespace lowhiss::cli {
+
+/// One assembly of a board on a page.
+struct ReportedAssembly {
+    std::string title;
+    ChartSheet sheet;
+    std::vector<std::string> pictures;  ///< SVG of the first charts; empty without gnuplot
+    std::string tables;                 ///< the text of `sweep`
+};
+
+struct ReportedBoard {
+    std::string name;
+    std::string revision;
+    std::string path;
+    std::vector<Verdict> verdicts;  ///< worst first
+    std::vector<ReportedAssembly> assemblies;
+    std::vector<BoardLine> parts;
+    std::string changed_from;          ///< the board before it on the page; empty for the first
+    std::vector<BoardChange> changes;  ///< against that board
+};
+
+/// The whole page. Everything that comes from a board is text in it, never markup.
+std::string report_html(const std::vector<ReportedBoard>& boards, bool pictures);
+
+}  // namespace lowhiss::cli

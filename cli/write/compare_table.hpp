@@ -1,0 +1,12 @@
+#pragma once
+
+#include <string>
+
+#include "write/comparison.hpp"
+
+namespace lowhiss::cli {
+
+/// Changed parts, figures side by side, noise and bass by part.
+std::string compare_table(const ComparisonReport& report, bool bold);
+
+}  // namespace lowhiss::cli

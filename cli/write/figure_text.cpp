@@ -1,0 +1,50 @@
+#include "write/figure_text.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "lowhiss/quantity/print.hpp"
+
+namespace lowhiss::cli {
+
+std::string figure_text(double value, Unit unit) {
+    if (std::isnan(value)) return "-";
+    if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) {
+        return fmt::format("{:.2f} {}", value, info(unit).symbol);
+    }
+    if (unit == Unit::hertz && std::abs(value) < 1) return fmt::format("{:.4g} Hz", value);
+    return print_quantity(value, unit, 4);
+}
+
+std::string difference_text(double difference, Unit unit) {
+    const bool level = unit == Unit::dbu || unit == Unit::db_spl;
+    return figure_text(difference, level ? Unit::decibel : unit);
+}
+
+std::string place_text(const std::string& variant, const std::string& capsule, double knob) {
+    std::string text = variant.empty() ? std::string(plain_variant) : variant;
+    if (!capsule.empty()) text += ", " + capsule;
+    if (!std::isnan(knob)) text += fmt::format(", knob {:.4g} %", 100 * knob);
+    return text;
+}
+
+std::string bounds_text(const Verdict& verdict) {
+    const bool has_min = !std::isnan(verdict.min);
+    const bool has_max = !std::isnan(verdict.max);
+    const std::string min = figure_text(verdict.min, verdict.unit);
+    const std::string max = figure_text(verdict.max, verdict.unit);
+    if (has_min && has_max) return min + " to " + max;
+    if (has_min) return "at least " + min;
+    return has_max ? "at most " + max : "";
+}
+
+std::string board_title(const std::string& name, const std::string& revision,
+                        const std::string& variant) {
+    std::string title = name;
+    if (!revision.empty()) title += ", revision " + revision;
+    if (!variant.empty()) title += ", variant " + variant;
+    return title;
+}
+
+}  // namespace lowhiss::cli

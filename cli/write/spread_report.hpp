@@ -1,0 +1,30 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/series/random_board.hpp"
+#include "lowhiss/series/spread.hpp"
+
+namespace lowhiss::cli {
+
+/// A tolerance run with all that its writers print.
+struct SpreadReport {
+    std::string path;
+    std::string board;
+    std::string revision;
+    std::string variant;  ///< empty: the plain board
+    std::string capsule;  ///< empty: an ideal source
+    std::optional<TemperatureRange> temperature_range;
+    BoardSeries series;
+    std::uint64_t first = 0;
+    std::size_t boards = 0;  ///< finished
+    std::size_t asked = 0;   ///< larger if the run was interrupted
+    Spread spread;
+
+    bool partial() const { return boards < asked; }
+};
+
+}  // namespace lowhiss::cli

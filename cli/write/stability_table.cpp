@@ -1,0 +1,61 @@
+#include <algorithm>
+#include <cmath>
+
+#include "lowhiss/quantity/print.hpp"
+#include "write/knob_positions.hpp"
+#include "write/run_tables.hpp"
+#include "write/table.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+std::string quality(double q) {
+    return std::isfinite(q) ? print_quantity(q, Unit::number, 3) : "-";
+}
+
+void add_stability_row(const std::string& knob, const std::string& cable, const Stability& s,
+                       Table& table) {
+    std::vector<std::string> cells{knob, cable, "-", "-", "-", "-", "-", "-"};
+    if (const LoopMargins* loop = s.worst_loop()) {
+        const auto index = static_cast<std::size_t>(loop - s.loops.data());
+        cells[2] = cut(s.loop_parts[index], 8);
+        cells[3] = compact(loop->crossover_hz);
+        cells[4] = fixed(loop->phase_margin_deg, 0);
+        cells[5] = fixed(loop->gain_margin_db, 1);
+    }
+    if (const NaturalMode* mode = s.sharpest()) {
+        cells[6] = compact(mode->frequency_hz);
+        cells[7] = quality(mode->q);
+    }
+    if (!s.stable) {
+        cells[6] = compact(s.grows_hz);
+        cells[7] = "UNSTABLE";
+    }
+    table.row(std::move(cells));
+}
+
+}  // namespace
+
+bool has_stability(const SweepRun& run) {
+    return std::any_of(run.knob.begin(), run.knob.end(), [](const KnobResult& knob) {
+        const Stability& s = knob.behaviour.stability;
+        return !s.known || !s.stable || !s.loops.empty() || !s.modes.empty();
+    });
+}
+
+std::string stability_table(const SweepRun& run) {
+    Table table(0);
+    table.heading({"knob", "cable", "loop", "crossover", "phase", "gain", "natural", "Q"});
+    table.heading({"", "", "", "frequency", "margin", "margin", "frequency", ""});
+    table.heading({"%", "", "", "Hz", "deg", "dB", "Hz", ""});
+    for (const KnobResult& knob : run.knob) {
+        add_stability_row(rotation_percent(knob), "as drawn", knob.behaviour.stability, table);
+        for (const CableStability& cable : knob.behaviour.cables) {
+            add_stability_row("", print_quantity(cable.cable_f, Unit::farad, 3), cable.stability,
+                              table);
+        }
+    }
+    return table.text() + "  loop: least phase margin; natural frequency: highest Q above 20 kHz\n";
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,120 @@
+#include "write/sweep_text.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+
+#include "lowhiss/quantity/print.hpp"
+#include "write/knob_positions.hpp"
+#include "write/sweep_summary.hpp"
+#include "write/table.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+std::string run_title(const Sweep& sweep, const SweepRun& run) {
+    std::string name = sweep.board;
+    if (!sweep.revision.empty()) name += ", revision " + sweep.revision;
+    if (!run.variant.empty()) name += ", variant " + run.variant;
+    return name + ", " + (run.capsule.empty() ? "ideal source" : "capsule " + run.capsule);
+}
+
+std::string conditions(const Sweep& sweep, const std::optional<SeriesBoard>& board) {
+    std::string text = fmt::format("  {}; noise rms, {} to {}\n",
+                                   print_quantity(sweep.temperature_k, Unit::kelvin, 5),
+                                   print_quantity(sweep.band.from_hz, Unit::hertz),
+                                   print_quantity(sweep.band.to_hz, Unit::hertz));
+    if (!board) return text;
+    const bool normal = board->series.straying == Straying::normal;
+    return text + fmt::format("  seed {}, board {}, {} spread\n", board->series.seed, board->index,
+                              normal ? "normal" : "uniform");
+}
+
+std::string tables_text(const SweepRun& run, const TableChoice& choice, bool bold) {
+    std::string text;
+    for (const SweepTable& table : sweep_tables()) {
+        if (!choice.shows(table)) continue;
+        const bool there = table.has(run);
+        if (!there && !choice.asks_for(table)) continue;
+        text += "\n" + title_line(std::string(table.heading), bold);
+        text += there ? table.text(run) : fmt::format("  none: {}\n", table.why_absent);
+    }
+    return text;
+}
+
+/// The names of the tables that a run has and that are not printed.
+std::string more_line(const Sweep& sweep, const TableChoice& choice) {
+    std::vector<std::string_view> names;
+    for (const SweepTable& table : sweep_tables()) {
+        if (!choice.shows(table) && std::any_of(sweep.runs.begin(), sweep.runs.end(), table.has)) {
+            names.push_back(table.name);
+        }
+    }
+    return names.empty() ? "" : fmt::format("\nmore: --show {}\n", fmt::join(names, ","));
+}
+
+std::vector<std::size_t> ends_of(const SweepRun& run) {
+    if (run.knob.size() == 1) return {0};
+    return {0, run.knob.size() - 1};
+}
+
+std::string compared_capsules(const std::vector<const SweepRun*>& runs, bool bold) {
+    const std::string& variant = runs.front()->variant;
+    Table table(1);
+    table.heading({"capsule", "knob", "gain", "20 Hz", "20 kHz", "low", "EIN", "NF", "noise"});
+    table.heading({"", "", "1 kHz", "re 1k", "re 1k", "-3 dB", "", "", "rise"});
+    table.heading({"", "%", "dB", "dB", "dB", "Hz", "dBu", "dB", "dB"});
+    for (const SweepRun* run : runs) {
+        for (const std::size_t k : ends_of(*run)) {
+            const Measures& m = run->knob[k].measures;
+            table.row({run->capsule.empty() ? "(ideal)" : cut(run->capsule, 20),
+                       rotation_percent(run->knob[k]), fixed(m.gain_1khz_db, 2),
+                       fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
+                       fixed(m.gain_20khz_db - m.gain_1khz_db, 2), compact(m.low_corner_hz),
+                       fixed(m.ein_dbu, 1), fixed(m.noise_figure_db, 1),
+                       fixed(m.capsule_noise_rise_db, 2)});
+        }
+    }
+    return title_line(
+               variant.empty() ? "Capsules compared" : "Capsules compared, variant " + variant,
+               bold) +
+           table.text();
+}
+
+}  // namespace
+
+std::string capsule_comparison(const Sweep& sweep, bool bold) {
+    std::vector<std::vector<const SweepRun*>> by_variant;
+    for (const SweepRun& run : sweep.runs) {
+        const auto known =
+            std::find_if(by_variant.begin(), by_variant.end(),
+                         [&](const auto& runs) { return runs.front()->variant == run.variant; });
+        if (known == by_variant.end())
+            by_variant.push_back({&run});
+        else
+            known->push_back(&run);
+    }
+    std::string text;
+    for (const auto& runs : by_variant) {
+        if (runs.size() < 2) continue;
+        text += (text.empty() ? "" : "\n") + compared_capsules(runs, bold);
+    }
+    return text;
+}
+
+std::string sweep_text(const Sweep& sweep, const std::optional<SeriesBoard>& board,
+                       const TableChoice& choice, bool bold) {
+    std::string text;
+    for (const SweepRun& run : sweep.runs) {
+        if (!text.empty()) text += "\n";
+        text += title_line(run_title(sweep, run), bold);
+        if (!run.summary.empty()) text += hanging("  " + run.summary, 2);
+        text += sweep_summary(run) + conditions(sweep, board) + tables_text(run, choice, bold);
+    }
+    const std::string capsules = capsule_comparison(sweep, bold);
+    if (!capsules.empty()) text += "\n" + capsules;
+    return text + more_line(sweep, choice);
+}
+
+}  // namespace lowhiss::cli

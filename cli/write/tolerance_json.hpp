@@ -1,0 +1,12 @@
+#pragma once
+
+#include <string>
+
+#include "write/spread_report.hpp"
+
+namespace lowhiss::cli {
+
+/// Yield, limits with the value of every board, figures and response.
+std::string tolerance_json(const SpreadReport& report);
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,72 @@
+#include <cmath>
+#include <numbers>
+
+#include "lowhiss/bias/direct.hpp"
+#include "lowhiss/circuit/one_of.hpp"
+#include "lowhiss/quantity/constants.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// The small-signal output resistance of a regulator whose output is held from elsewhere.
+constexpr double held_output_ohm = 1e9;
+
+/// Gives an element its small-signal law about a bias, one overload a kind.
+class Lineariser {
+  public:
+    Lineariser(const ElementBias& bias, const std::vector<double>& x) : bias_(bias), x_(x) {}
+
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
+                    CurrentSource, Amplifier, PreampStage>
+                  Law>
+    void operator()(Law&) const {}
+
+    void operator()(Junction& e) const {
+        e.siemens = junction_siemens(e, std::get<JunctionBias>(bias_).v);
+    }
+
+    void operator()(RegulatorStage& e) const {
+        using State = RegulatorBias::State;
+        const auto& [state, draw] = std::get<RegulatorBias>(bias_);
+        const Regulator& figures = e.figures;
+        const bool regulates = state == State::regulating;
+        if (state == State::held) {
+            e.figures.output_resistance_ohm = held_output_ohm;
+            e.draw = 0;
+        }
+        e.follow = regulates ? 1 / figures.ripple_rejection : state == State::dropped_out ? 1 : 0;
+        const double corner_hz = figures.ripple_rejection_corner_hz;
+        e.follow_time_s =
+            regulates && corner_hz < infinite ? 1 / (2 * std::numbers::pi * corner_hz) : 0;
+        if (figures.kind == Regulator::Kind::linear || !regulates) return;
+        const double in_v = direct_voltage(x_, e.in) - direct_voltage(x_, e.reference);
+        const double out_a = x_[static_cast<std::size_t>(e.current)];
+        e.draw = draw;
+        e.draw_siemens = -draw * out_a / in_v;
+        e.draw_by_output_siemens = out_a / (figures.efficiency * in_v);
+    }
+
+  private:
+    const ElementBias& bias_;
+    const std::vector<double>& x_;
+};
+
+}  // namespace
+
+Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
+                   const std::vector<double>& x) {
+    for (std::size_t k = 0; k < circuit.elements.size(); ++k) {
+        std::visit(Lineariser(bias[k], x), circuit.elements[k].law);
+    }
+    for (NoiseSource& source : circuit.noise) {
+        if (source.junction < 0) continue;
+        const auto k = static_cast<std::size_t>(source.junction);
+        const auto& junction = std::get<Junction>(circuit.elements[k].law);
+        const double amperes = junction_current_a(junction, std::get<JunctionBias>(bias[k]).v);
+        source.white = 2 * elementary_charge_c * std::abs(amperes);
+    }
+    return circuit;
+}
+
+}  // namespace lowhiss

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <vector>
+
+#include "lowhiss/circuit/circuit.hpp"
+#include "lowhiss/text/diagnostic.hpp"
+
+namespace lowhiss {
+
+// Whom a message should name: gets a circuit and one of its unknowns, gives the parts it is about.
+
+/// The nodes that an element is connected to: its ends, inputs, control and supply pins. An element
+/// that only couples others has none.
+std::vector<int> terminals_of(const ElementLaw& law);
+
+/// The parts that each unknown, and the equation of the same number, is about, in ascending order:
+/// the part that brings it, or, of the voltage of a node of the board, every part with an element
+/// connected there. Empty where no element is. Cost linear.
+std::vector<std::vector<int>> parts_by_unknown(const Circuit& circuit);
+
+/// The first of the parts that an unknown is about, for a message that names one; -1 where there is
+/// none.
+int owner_of(const Circuit& circuit, int unknown);
+
+/// Makes a diagnostic name a part; for -1 it names the file as a whole.
+void point_at(const Circuit& circuit, int part, Diagnostic& diagnostic);
+
+}  // namespace lowhiss

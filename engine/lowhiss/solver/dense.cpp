@@ -1,0 +1,105 @@
+#include "lowhiss/solver/dense.hpp"
+
+#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
+#include <Eigen/QR>
+#include <Eigen/SparseCore>
+#include <Eigen/SparseLU>
+
+namespace lowhiss::dense {
+
+using Eigen::MatrixXcd;
+using Eigen::MatrixXd;
+using Eigen::VectorXcd;
+
+MatrixXd solve(const MatrixXd& a, const MatrixXd& b) {
+    return Eigen::PartialPivLU<MatrixXd>(a).solve(b);
+}
+
+VectorXcd least_norm_solution(const MatrixXcd& a, const VectorXcd& b) {
+    return Eigen::CompleteOrthogonalDecomposition<MatrixXcd>(a).solve(b);
+}
+
+VectorXcd eigenvalues(const MatrixXd& a) {
+    return Eigen::EigenSolver<MatrixXd>(a, false).eigenvalues();
+}
+
+struct PartialLu::State {
+    Eigen::PartialPivLU<MatrixXcd> lu;
+};
+
+PartialLu::PartialLu() : state_(std::make_unique<State>()) {}
+PartialLu::~PartialLu() = default;
+
+void PartialLu::factorise(const MatrixXcd& a) {
+    state_->lu.compute(a);
+}
+
+double PartialLu::pivot_ratio() const {
+    const Eigen::VectorXd pivots = state_->lu.matrixLU().diagonal().cwiseAbs();
+    return pivots.minCoeff() / pivots.maxCoeff();
+}
+
+VectorXcd PartialLu::solve(const VectorXcd& b) const {
+    return state_->lu.solve(b);
+}
+
+VectorXcd PartialLu::solve_transposed(const VectorXcd& b) const {
+    return state_->lu.transpose().solve(b);
+}
+
+struct CompleteLu::State {
+    Eigen::FullPivLU<MatrixXcd> lu;
+};
+
+CompleteLu::CompleteLu(const MatrixXcd& a)
+    : state_(std::make_unique<State>(State{Eigen::FullPivLU<MatrixXcd>(a)})) {}
+CompleteLu::~CompleteLu() = default;
+
+bool CompleteLu::is_invertible() const {
+    return state_->lu.isInvertible();
+}
+
+int CompleteLu::free_unknown() const {
+    const MatrixXcd kernel = state_->lu.kernel();
+    Eigen::Index unknown = 0;
+    kernel.col(0).cwiseAbs().maxCoeff(&unknown);
+    return static_cast<int>(unknown);
+}
+
+VectorXcd CompleteLu::solve(const VectorXcd& b) const {
+    return state_->lu.solve(b);
+}
+
+VectorXcd CompleteLu::solve_transposed(const VectorXcd& b) const {
+    return state_->lu.transpose().solve(b);
+}
+
+struct SparseLu::State {
+    Eigen::SparseLU<Eigen::SparseMatrix<std::complex<double>>, Eigen::COLAMDOrdering<int>> lu;
+};
+
+SparseLu::SparseLu() : state_(std::make_unique<State>()) {}
+SparseLu::~SparseLu() = default;
+
+bool SparseLu::factorise(int size, const std::vector<Entry>& entries) {
+    std::vector<Eigen::Triplet<std::complex<double>>> triplets;
+    triplets.reserve(entries.size());
+    for (const Entry& entry : entries) {
+        triplets.emplace_back(entry.row, entry.column, entry.value);
+    }
+    Eigen::SparseMatrix<std::complex<double>> matrix(size, size);
+    matrix.setFromTriplets(triplets.begin(), triplets.end());
+    state_->lu.compute(matrix);
+    return state_->lu.info() == Eigen::Success;
+}
+
+VectorXcd SparseLu::solve(const VectorXcd& b) const {
+    return state_->lu.solve(b);
+}
+
+VectorXcd SparseLu::solve_transposed(const VectorXcd& b) {
+    return state_->lu.transpose().solve(b);
+}
+
+}  // namespace lowhiss::dense

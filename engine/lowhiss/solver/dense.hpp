@@ -1,0 +1,79 @@
+#pragma once
+
+#include <Eigen/Core>
+#include <complex>
+#include <memory>
+#include <vector>
+
+namespace lowhiss::dense {
+
+// Eigen's decompositions, behind plain functions: their templates take longer to compile than all
+// of the other stages together, so one file that includes no other of ours instantiates them.
+
+/// X of A X = B, by LU with partial pivoting; not finite where A is singular. O(n^3).
+Eigen::MatrixXd solve(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b);
+
+/// X of A X = B of least norm, by a complete orthogonal decomposition: A may be singular.
+Eigen::VectorXcd least_norm_solution(const Eigen::MatrixXcd& a, const Eigen::VectorXcd& b);
+
+/// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours.
+Eigen::VectorXcd eigenvalues(const Eigen::MatrixXd& a);
+
+/// A = P L U with partial pivoting.
+class PartialLu {
+  public:
+    PartialLu();
+    ~PartialLu();
+
+    void factorise(const Eigen::MatrixXcd& a);
+    /// The smallest pivot over the largest, in magnitude; not a number where one is not finite.
+    double pivot_ratio() const;
+    Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
+    Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b) const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+/// A = P L U Q with complete pivoting, which tells the rank.
+class CompleteLu {
+  public:
+    explicit CompleteLu(const Eigen::MatrixXcd& a);
+    ~CompleteLu();
+
+    bool is_invertible() const;
+    /// The entry of largest magnitude in the first vector of the null space of A.
+    int free_unknown() const;
+    Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
+    Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b) const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+/// One entry of a sparse matrix.
+struct Entry {
+    int row;
+    int column;
+    std::complex<double> value;
+};
+
+/// Sparse LU with partial pivoting, columns ordered by COLAMD.
+class SparseLu {
+  public:
+    SparseLu();
+    ~SparseLu();
+
+    /// False where the matrix is singular.
+    bool factorise(int size, const std::vector<Entry>& entries);
+    Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
+    Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b);
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+}  // namespace lowhiss::dense
