@@ -117,7 +117,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
-    const Sweep whole = sweep(board, request, log);
+    const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
         result.assemblies.push_back(reported(whole, run, check.limits, pictures));
         if (!asked.capsules.empty()) result.assemblies.back().title += ", capsule " + run.capsule;
@@ -150,7 +150,7 @@ ExitStatus run_report(const ReportOptions& options) {
     std::vector<Board> read;
     for (const std::string& path : options.boards) {
         read.push_back(load(path, options.common));
-        boards.push_back(reported(read.back(), pictures, *log, options));
+        boards.push_back(reported(read.back(), pictures, options));
         if (read.size() == 1) continue;
         const Board& before = read[read.size() - 2];
         boards.back().changed_from = board_title(before.name, before.revision);

@@ -233,8 +233,8 @@ class CompareWriter {
                                        more >= 0.05 ? "+" + fixed(more, 1) : "");
         const std::size_t indent = line.size();
         std::string parts;
-        for (std::size_t k = 0; k < std::min(position.hiss.size(), most_parts_named); ++k) {
-            const InputNoise& part = position.hiss[k];
+        for (std::size_t k = 0; k < std::min(position.noise.size(), most_parts_named); ++k) {
+            const InputNoise& part = position.noise[k];
             if (part.share < smallest_share_shown) break;
             parts += fmt::format("{}{} {}", k == 0 ? "" : ", ", part.part,
                                  print_quantity(part.input_v, Unit::volt, 3));

@@ -3,7 +3,9 @@
 #include <Eigen/Dense>
 #include <numbers>
 
-#include "lowhiss/measure/stability.hpp"
+#include "lowhiss/analysis/loop_gain.hpp"
+#include "lowhiss/analysis/poles.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "support/catch.hpp"
 #include "support/close_to.hpp"
 #include "support/closed_form.hpp"
@@ -14,7 +16,7 @@ namespace lowhiss::loop_margins_test {
 using test::pi;
 
 Stability stability_of(const Board& board, double rotation = 0) {
-    return lowhiss::stability_of(board, test::capsule_of(board), rotation, nullptr);
+    return Setting(board, test::capsule_of(board), rotation).stability();
 }
 
 std::string model(const std::string& more) {
