@@ -150,7 +150,7 @@ ExitStatus run_report(const ReportOptions& options) {
     std::vector<Board> read;
     for (const std::string& path : options.boards) {
         read.push_back(load(path, options.common));
-        boards.push_back(reported(read.back(), pictures, options));
+        boards.push_back(reported(read.back(), pictures, *log, options));
         if (read.size() == 1) continue;
         const Board& before = read[read.size() - 2];
         boards.back().changed_from = board_title(before.name, before.revision);
