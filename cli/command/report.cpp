@@ -117,7 +117,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
-    const Sweep whole = sweep(board, request, log);
+    const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
         result.assemblies.push_back(reported(whole, run, check.limits, pictures));
         if (!asked.capsules.empty()) result.assemblies.back().title += ", capsule " + run.capsule;

@@ -141,7 +141,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);
     warn_of_unused_knob(knob, board, options.common);
-    const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request, *log); });
+    const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result, series_board));

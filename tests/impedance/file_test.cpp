@@ -1,4 +1,5 @@
 #include "lowhiss/impedance/file.hpp"
+#include "support/catch.hpp"
 
 #include <random>
 
@@ -9,8 +10,7 @@ using namespace lowhiss::impedance_test;
 
 TEST_CASE("a file of another kind") {
     for (const std::string path : {"a.s2p", "a.txt", "csv", ""}) {
-        check_mistakes(path, {{row1 + "\n" + row2, 0, 0,
-                               "the file name has no known ending"}});
+        check_mistakes(path, {{row1 + "\n" + row2, 0, 0, "the file name has no known ending"}});
     }
 }
 

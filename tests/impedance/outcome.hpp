@@ -7,6 +7,7 @@
 #include <memory>
 #include <numbers>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "lowhiss/impedance/file.hpp"
@@ -14,6 +15,9 @@
 #include "support/close_to.hpp"
 
 namespace lowhiss::impedance_test {
+
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
 
 struct Outcome {
     std::vector<ImpedancePoint> points;

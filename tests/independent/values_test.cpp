@@ -9,7 +9,6 @@
 
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/sweep/sweep.hpp"
-#include "spdlog/spdlog.h"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 

@@ -1,6 +1,8 @@
 // Comparison at equal gain, on a divider whose rotation has a closed form.
 
 #include "lowhiss/sweep/compare.hpp"
+#include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/figures.hpp"
 
 #include <cmath>
 
@@ -52,14 +54,14 @@ TEST_CASE("boards are compared at equal gain, with the noise of each part at the
     CHECK_THAT(there.rotation, WithinAbs(0.1, 1e-8));
     // Both are 1 kohm parallel to 9 kohm: 900 ohm of noise, over a gain of 0.1.
     const double thermal_v = std::sqrt(4 * 1.380649e-23 * 293.15 * 900 * 19980) / 0.1;
-    REQUIRE(there.hiss.size() == 1);
-    CHECK(there.hiss[0].part == "RV1");
-    CHECK_THAT(there.hiss[0].input_v, WithinRel(thermal_v, 1e-6));
-    CHECK_THAT(there.hiss[0].share, WithinRel(1, 1e-5));
+    REQUIRE(there.noise.size() == 1);
+    CHECK(there.noise[0].part == "RV1");
+    CHECK_THAT(there.noise[0].input_v, WithinRel(thermal_v, 1e-6));
+    CHECK_THAT(there.noise[0].share, WithinRel(1, 1e-5));
     // Of the 900 ohm, the 1 kohm to ground makes nine tenths.
-    REQUIRE(results[1][0].hiss.size() == 2);
-    CHECK(results[1][0].hiss[0].part == "R2");
-    CHECK_THAT(results[1][0].hiss[0].share, WithinRel(0.9, 1e-5));
+    REQUIRE(results[1][0].noise.size() == 2);
+    CHECK(results[1][0].noise[0].part == "R2");
+    CHECK_THAT(results[1][0].noise[0].share, WithinRel(0.9, 1e-5));
     CHECK(!results[1][1].reached);
     CHECK(results[1][1].figures.empty());
 }

@@ -1,6 +1,7 @@
 // Corners are searched for, not read off a grid; where there is none, there is no figure.
 
 #include "lowhiss/measure/corner.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 #include <fmt/format.h>
 

@@ -27,10 +27,11 @@ std::vector<std::size_t> all_parts(const Board& board) {
 
 std::vector<double> per_percent(const Board& board, const char* measure, double at_hz = 1000) {
     const Capsule* capsule = test::capsule_of(board);
-    PartSensitivity sensitivity(board, capsule, board.knob ? 0.5 : 0, {}, all_parts(board));
+    Setting setting(board, capsule, board.knob ? 0.5 : 0);
+    PartSensitivity sensitivity(setting, all_parts(board));
     MeasureArguments arguments;
     arguments.at_hz = at_hz;
-    return sensitivity.per_percent(*find_measure(measure), arguments);
+    return slope_of(*find_measure(measure), arguments, sensitivity);
 }
 
 Board demo(const std::string& name) {
@@ -122,13 +123,14 @@ TEST_CASE(
         const Board board = demo(name);
         const Capsule* capsule = test::capsule_of(board);
         const auto parts = all_parts(board);
-        PartSensitivity sensitivity(board, capsule, 0.5, {}, parts);
+        Setting drawn(board, capsule, 0.5);
+        PartSensitivity sensitivity(drawn, parts);
         for (const MeasureRecord& record : measure_records()) {
             if (!record.at_setting || without_sensitivity.contains(record.name)) continue;
             MeasureArguments arguments;
             arguments.at_hz = 40;
             arguments.part = "U1";
-            const auto found = sensitivity.per_percent(record, arguments);
+            const auto found = slope_of(record, arguments, sensitivity);
             const bool in_db = record.unit == Unit::volt;
             const bool in_percent = record.unit == Unit::hertz || record.unit == Unit::ohm;
             const auto value = [&](std::size_t part, double deviation) {
@@ -170,9 +172,7 @@ TEST_CASE("sensitivities over the knob are differences between two positions") {
                                  [&](const Part& p) { return p.name == slopes.parts[k]; });
                 stray(*part, deviation);
                 Assembly assembly(moved, "", moved.input.capsule);
-                std::vector<Setting*> all;
-                for (const double at : assembly.positions()) all.push_back(&assembly.setting(at));
-                return record.over_knob(all, {}).value;
+                return value_of(record, {}, assembly, unset).value;
             };
             constexpr double h = 1e-3;
             const double slope = (value(std::expm1(h)) - value(std::expm1(-h))) / (2 * h) * 0.01;

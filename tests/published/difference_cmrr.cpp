@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"

@@ -1,6 +1,7 @@
 // Phantom feeds against IEC 61938 and hand computation; a battery against common practice.
 
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/measure/supply.hpp"
 #include "support/catch.hpp"
 #include "support/stage.hpp"

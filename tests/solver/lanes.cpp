@@ -1,7 +1,6 @@
 // The lanes against the pivoting reference path: on the demo boards at every knob position, on
 // every instruction set that this processor has.
 
-
 #include <algorithm>
 #include <cmath>
 
@@ -77,10 +76,12 @@ void check_all_boards(const LaneKernel& kernel) {
         REQUIRE(reading.board);
         for (const double rotation : reading.board->knob->positions) {
             check_position(kernel, *reading.board, rotation, test::capsule_of(*reading.board));
-            check_position(kernel, *reading.board, rotation, nullptr);  // the adjoint has exact zeros
+            check_position(kernel, *reading.board, rotation,
+                           nullptr);  // the adjoint has exact zeros
         }
         if (!reading.board->models.capsules.contains("measured-300")) continue;
-        check_position(kernel, *reading.board, 1, &reading.board->models.capsules.at("measured-300"));
+        check_position(kernel, *reading.board, 1,
+                       &reading.board->models.capsules.at("measured-300"));
     }
 }
 

@@ -5,6 +5,7 @@
 #include <random>
 
 #include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/measure/supply.hpp"
 #include "support/catch.hpp"
 #include "support/close_to.hpp"

@@ -59,7 +59,8 @@ TEST_CASE("outside the measurement is an error that says how far it goes") {
             CHECK(error.kind() == Error::Kind::unusable_input);
             REQUIRE(error.diagnostics().size() == 1);
             CHECK(error.diagnostics()[0].code == "outside-measurement");
-            CHECK(error.diagnostics()[0].accepted == "10 Hz to 16 kHz, the range of the measurement");
+            CHECK(error.diagnostics()[0].accepted ==
+                  "10 Hz to 16 kHz, the range of the measurement");
         }
     }
 }

@@ -1,6 +1,7 @@
 // What the output of the board alone drives its cable and load with.
 
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
