@@ -1,8 +1,6 @@
 // The stages around the solver, on a demo board.
 
 #include <benchmark/benchmark.h>
-#include <spdlog/logger.h>
-#include <spdlog/sinks/null_sink.h>
 
 #include "boards.hpp"
 #include "lowhiss/measure/plans.hpp"
@@ -26,10 +24,9 @@ BENCHMARK(plan_a_board)->Unit(benchmark::kMicrosecond);
 
 void sweep_a_board(benchmark::State& state) {
     const Board board = demo_board("heron-c");
-    spdlog::logger log("bench", std::make_shared<spdlog::sinks::null_sink_mt>());
     SweepRequest request;
     request.frequency_hz = grid_hz();
-    for (auto _ : state) benchmark::DoNotOptimize(sweep(board, request, log));
+    for (auto _ : state) benchmark::DoNotOptimize(sweep(board, request));
 }
 BENCHMARK(sweep_a_board)->Unit(benchmark::kMicrosecond)->UseRealTime();
 

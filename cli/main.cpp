@@ -56,7 +56,8 @@ void report_unknown_command(const CLI::App& app, const std::string& word) {
 int run(int argc, char** argv) {
     CommandLine line;
     try {
-        std::vector<std::string> arguments = with_new_names({argv + std::min(argc, 1), argv + argc});
+        std::vector<std::string> arguments =
+            with_new_names({argv + std::min(argc, 1), argv + argc});
         std::reverse(arguments.begin(), arguments.end());  // CLI11 takes them from the end
         line.app.parse(std::move(arguments));
     } catch (const CLI::ParseError& error) {

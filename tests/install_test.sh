@@ -7,6 +7,13 @@ room=$(mktemp -d)
 trap 'rm -rf "$room"' EXIT
 
 cmake --install "$build" --prefix "$room/prefix" >/dev/null
+# The installed headers are complete, and need no library that their user does not name.
+include=$room/prefix/include
+(cd "$include" && find lowhiss -name '*.hpp' | sort | sed 's/.*/#include "&"/') >"$room/headers.cpp"
+[ "$(wc -l <"$room/headers.cpp")" -ge 30 ]
+"${CXX:-c++}" -std=c++20 -fsyntax-only -I "$include" "$room/headers.cpp"
+if grep -rnE '#include [<"](spdlog|fmt|Eigen|boost|toml|hwy)' "$include/lowhiss"; then exit 1; fi
+
 cmake -S "$source/tests/consumer" -B "$room/consumer" -G Ninja \
     -DCMAKE_PREFIX_PATH="$room/prefix" >/dev/null
 cmake --build "$room/consumer" >/dev/null

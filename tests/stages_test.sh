@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
-# No stage of the engine includes a later one; the engine knows nothing of the command; the rooms of the
-# command have an order too.
+# No stage of the engine includes a later one; the engine knows nothing of the command; an installed
+# header includes installed headers only; a stage that needs an operating point is given it. The rooms
+# of the command have an order too.
 set -euo pipefail
 cd "$1"
 mapfile -t stages < <(tr -d "\n" <engine/CMakeLists.txt | sed "s/.*set(stages \([^)]*\)).*/\1/" | tr -s " " "\n")
@@ -13,6 +14,20 @@ for ((i = 0; i < ${#stages[@]}; ++i)); do
         grep -rn "#include \"lowhiss/${stages[j]}/" "engine/lowhiss/${stages[i]}" && status=1
     done
 done
+mapfile -t headers < <(tr -d "\n" <engine/CMakeLists.txt |
+    sed "s/.*set(public_headers \([^)]*\)).*/\1/" | tr -s " " "\n" | sed "/^$/d")
+[ ${#headers[@]} -ge 30 ] || { echo "engine/CMakeLists.txt lists no public headers" >&2; exit 1; }
+for header in "${headers[@]}"; do
+    while read -r included; do
+        printf '%s\n' "${headers[@]}" | grep -qxF "$included" && continue
+        echo "$header is installed and includes $included, which is not" >&2
+        status=1
+    done < <(sed -n 's/^#include "\(lowhiss\/[^"]*\)".*/\1/p' "engine/$header")
+done
+# Beside these files, only bias itself solves for direct voltages or builds circuits.
+grep -rnE '\b(operating_point|small_signal_circuit|build_circuit)\(' \
+    engine/lowhiss/{analysis,measure,promise,series,sweep} --include='*.cpp' |
+    grep -vE 'measure/(setting|supply|part_sensitivity)\.cpp:' && status=1
 grep -rnE '#include [<"](CLI|command|write|draw|shard|shell)/' engine && status=1
 # No room of the command includes one that uses it; only main.cpp and command/ see CLI11.
 rooms=(shell write shard draw command)

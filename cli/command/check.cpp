@@ -100,8 +100,7 @@ ChartSheet sheet_with_limits(const Board& board) {
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
     request.variants = variant_names(board, {"all"});
-    spdlog::logger silent("plot");
-    const Sweep result = sweep(board, request, silent);
+    const Sweep result = sweep(board, request);
     ChartSheet sheet{board_title(board.name, board.revision), {}};
     for (const SweepRun& run : result.runs) {
         Chart gain = sheet_of(result, run).charts.front();

@@ -11,8 +11,8 @@
 #include "lowhiss/board/board_lines.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
-#include "write/knob_positions.hpp"
 #include "write/output.hpp"
+#include "write/sweep_summary.hpp"
 #include "write/sweep_text.hpp"
 #include "write/titles.hpp"
 
@@ -78,17 +78,31 @@ class Pictures {
 
 /// The plain board with each capsule, at the knob position of most gain.
 ReportedAssembly capsules_compared(const Sweep& whole, Pictures& pictures) {
-    std::vector<std::pair<std::string, const KnobResult*>> runs;
     Sweep plain = whole;
     std::erase_if(plain.runs, [](const SweepRun& run) { return !run.variant.empty(); });
-    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &loudest(run));
+    std::vector<std::pair<std::string, const SweepRun*>> runs;
+    for (const SweepRun& run : plain.runs) runs.emplace_back(run.capsule, &run);
     ReportedAssembly result;
-    result.title = "capsules compared";
-    const double position = runs.front().second->position;
-    if (!std::isnan(position)) result.title += ", " + knob_name(position);
-    result.sheet = sheet_of_runs(result.title, whole.frequency_hz, runs);
+    result.sheet = sheet_at_most_gain("capsules compared", whole.frequency_hz, runs);
+    result.title = result.sheet.title;
     result.pictures = pictures.of(result.sheet, result.sheet.charts.size());
     result.tables = capsule_comparison(plain, false);
+    return result;
+}
+
+/// One run, with the limits on gain in its response. Only the first has a picture of every chart.
+ReportedAssembly reported(const Sweep& whole, const SweepRun& run, const std::vector<Limit>& limits,
+                          Pictures& pictures) {
+    ReportedAssembly result;
+    result.title = run.variant.empty() ? "plain" : "variant " + run.variant;
+    result.sheet = sheet_of(whole, run);
+    add_bounds(limits, run.variant, result.sheet.charts.front());
+    const bool first = &run == &whole.runs.front();
+    result.pictures = pictures.of(result.sheet, first ? result.sheet.charts.size() : 1);
+    result.summary = sweep_summary(run);
+    Sweep alone = whole;
+    alone.runs = {run};
+    result.tables = sweep_text(alone, std::nullopt, {.all = true, .names = {}}, false);
     return result;
 }
 
@@ -103,19 +117,10 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
-    Sweep whole = sweep(board, request, log);
+    const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
-        ReportedAssembly assembly;
-        assembly.title = run.variant.empty() ? "plain" : "variant " + run.variant;
-        if (!asked.capsules.empty()) assembly.title += ", capsule " + run.capsule;
-        assembly.sheet = sheet_of(whole, run);
-        add_bounds(check.limits, run.variant, assembly.sheet.charts.front());
-        const bool plain = &run == &whole.runs.front();
-        assembly.pictures = pictures.of(assembly.sheet, plain ? assembly.sheet.charts.size() : 1);
-        Sweep alone = whole;
-        alone.runs = {run};
-        assembly.tables = sweep_text(alone, std::nullopt, {.all = true, .names = {}}, false);
-        result.assemblies.push_back(std::move(assembly));
+        result.assemblies.push_back(reported(whole, run, check.limits, pictures));
+        if (!asked.capsules.empty()) result.assemblies.back().title += ", capsule " + run.capsule;
     }
     if (asked.capsules.size() > 1) {
         result.assemblies.insert(result.assemblies.begin(), capsules_compared(whole, pictures));

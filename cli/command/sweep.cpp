@@ -6,17 +6,16 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <cmath>
 
+#include "draw/block_chart.hpp"
 #include "draw/chart.hpp"
-#include "draw/draw.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/solver/solver.hpp"
+#include "lowhiss/sweep/sweep.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
 #include "write/figure_text.hpp"
-#include "write/knob_positions.hpp"
 #include "write/output.hpp"
 #include "write/sweep_csv.hpp"
 #include "write/sweep_json.hpp"
@@ -38,27 +37,20 @@ void log_account(const Sweep& sweep, spdlog::logger& log) {
 /// A single run has a sheet of its own; several are compared where each has most gain.
 ChartSheet sheet_of_all(const Sweep& sweep) {
     if (sweep.runs.size() == 1) return sheet_of(sweep, sweep.runs.front());
-    const double position = loudest(sweep.runs.front()).position;
-    const bool same = std::all_of(sweep.runs.begin(), sweep.runs.end(), [&](const SweepRun& run) {
-        return loudest(run).position == position;
-    });
-    std::vector<std::pair<std::string, const KnobResult*>> curves;
+    std::vector<std::pair<std::string, const SweepRun*>> runs;
     for (const SweepRun& run : sweep.runs) {
         std::string name = run.variant.empty() ? "plain" : run.variant;
         name += ", " + (run.capsule.empty() ? "ideal source" : run.capsule);
-        if (!same) name += ", " + knob_name(loudest(run).position);
-        curves.emplace_back(name, &loudest(run));
+        runs.emplace_back(name, &run);
     }
-    std::string title = board_title(sweep.board, sweep.revision);
-    if (same) title += ", " + knob_name(position);
-    return sheet_of_runs(title, sweep.frequency_hz, curves);
+    return sheet_at_most_gain(board_title(sweep.board, sweep.revision), sweep.frequency_hz, runs);
 }
 
 void write_text(const Sweep& result, const std::optional<SeriesBoard>& board,
                 const SweepOptions& options) {
     const bool color = wants_color(options.common.color, stdout);
     if (options.draw)
-        write_output("-", drawn_sheet(sheet_of_all(result), color));
+        write_output("-", block_sheet(sheet_of_all(result), color));
     else
         write_output("-", sweep_text(result, board, table_choice(options.show), color));
 }
@@ -149,7 +141,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.capsules = options.assembly.capsules;
     const auto log = make_logger(options.common);
     warn_of_unused_knob(knob, board, options.common);
-    const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request, *log); });
+    const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);
     log_account(result, *log);
     if (!options.json.empty()) write_output(options.json, sweep_json(result, series_board));

@@ -6,7 +6,6 @@
 #include <vector>
 
 #include "command/options.hpp"
-#include "lowhiss/sweep/sweep.hpp"
 
 namespace lowhiss::cli {
 

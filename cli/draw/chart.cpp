@@ -117,6 +117,22 @@ ChartSheet sheet_of_runs(const std::string& title, const std::vector<double>& fr
     return {title, {std::move(gain), std::move(noise)}};
 }
 
+ChartSheet sheet_at_most_gain(const std::string& title, const std::vector<double>& frequency_hz,
+                              const std::vector<std::pair<std::string, const SweepRun*>>& runs) {
+    const double position = loudest(*runs.front().second).position;
+    const bool same = std::all_of(runs.begin(), runs.end(), [&](const auto& run) {
+        const double other = loudest(*run.second).position;
+        return other == position || (std::isnan(other) && std::isnan(position));
+    });
+    std::vector<std::pair<std::string, const KnobResult*>> curves;
+    for (const auto& [name, run] : runs) {
+        const KnobResult& knob = loudest(*run);
+        curves.emplace_back(same ? name : name + ", " + knob_name(knob.position), &knob);
+    }
+    const bool named = same && !std::isnan(position);
+    return sheet_of_runs(named ? title + ", " + knob_name(position) : title, frequency_hz, curves);
+}
+
 void add_bounds(const std::vector<Limit>& limits, const std::string& variant, Chart& gain) {
     const auto applies = [&](const Limit& limit) {
         const std::string_view name = variant.empty() ? plain_variant : std::string_view(variant);

@@ -47,6 +47,11 @@ ChartSheet sheet_of(const Sweep& sweep, const SweepRun& run);
 ChartSheet sheet_of_runs(const std::string& title, const std::vector<double>& frequency_hz,
                          const std::vector<std::pair<std::string, const KnobResult*>>& runs);
 
+/// The same of sweep runs, each at its position of most gain, which the title names if it is one
+/// and the curves if they differ.
+ChartSheet sheet_at_most_gain(const std::string& title, const std::vector<double>& frequency_hz,
+                              const std::vector<std::pair<std::string, const SweepRun*>>& runs);
+
 /// Adds the limits on gain to its chart: masks, and bounds at one frequency.
 void add_bounds(const std::vector<Limit>& limits, const std::string& variant, Chart& gain);
 

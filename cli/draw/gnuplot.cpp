@@ -7,8 +7,8 @@
 #include <cmath>
 #include <string_view>
 
-#include "shell/exit_status.hpp"
 #include "shell/child.hpp"
+#include "shell/exit_status.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {

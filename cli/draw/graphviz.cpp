@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <array>
 
-#include "shell/exit_status.hpp"
 #include "shell/child.hpp"
+#include "shell/exit_status.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {

@@ -200,6 +200,9 @@ class PageWriter {
             fmt::format("<details{}><summary><strong>{}</strong></summary>\n"
                         "<div class=\"assembly\">\n",
                         open ? " open" : "", escaped(assembly.title)));
+        if (!assembly.summary.empty()) {
+            add(fmt::format("<pre>{}</pre>\n", escaped(assembly.summary)));
+        }
         for (std::size_t k = 0; k < assembly.sheet.charts.size(); ++k) {
             const bool drawn = k < assembly.pictures.size();
             write(assembly.sheet.charts[k], drawn ? svg_element(assembly.pictures[k]) : "");

@@ -14,6 +14,7 @@ struct ReportedAssembly {
     std::string title;
     ChartSheet sheet;
     std::vector<std::string> pictures;  ///< SVG of the first charts; empty without gnuplot
+    std::string summary;                ///< the first lines of `sweep`; may be empty
     std::string tables;                 ///< the text of `sweep`
 };
 

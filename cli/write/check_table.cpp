@@ -36,7 +36,7 @@ std::string verdict_text(const Verdict& v) {
                                    place_text(v.variant, v.capsule, v.knob));
     if (!v.reason.empty()) return text + hanging("          " + v.reason, 10);
     text += fmt::format("          {}, limit {}, margin {}\n", measured_text(v), bounds_text(v),
-                        difference_text(v.margin, v.unit));
+                        delta_text(v.margin, v.unit));
     if (!v.look_at.empty()) {
         text += fmt::format("          main parts: {}\n", fmt::join(v.look_at, ", "));
     }

@@ -9,8 +9,6 @@
 namespace lowhiss::cli {
 namespace {
 
-using Kind = FigureDrift::Kind;
-
 std::string amount_text(double amount, const FigureDrift& drift) {
     const Unit unit = drift.figure.figure->measure->unit;
     if (drift.allowed.relative || unit == Unit::fraction)
@@ -34,6 +32,7 @@ std::string moved_text(const FigureDrift& drift) {
 bool fails(const FigureDrift& drift, const BaselineCheck& baseline) {
     using State = BaselineCheck::State;
     if (baseline.state == State::recorded || baseline.state == State::unchanged) return false;
+    using Kind = FigureDrift::Kind;
     switch (drift.kind) {
         case Kind::still:
             return false;
@@ -54,6 +53,7 @@ std::string drift_name(const FigureDrift& drift) {
 }
 
 std::string drift_text(const FigureDrift& drift) {
+    using Kind = FigureDrift::Kind;
     switch (drift.kind) {
         case Kind::still:
             return fmt::format("{}, was {}", drift.after, drift.before);

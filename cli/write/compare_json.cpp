@@ -13,7 +13,7 @@ Json position_json(const std::string& name, const ComparedPosition& position) {
         figures[std::string(figure.figure->name)] = figure.value;
     }
     Json noise = Json::array();
-    for (const InputNoise& part : position.hiss) {
+    for (const InputNoise& part : position.noise) {
         noise.push_back({{"part", part.part}, {"input_v", part.input_v}, {"share", part.share}});
     }
     Json rolloff = Json::array();

@@ -28,36 +28,36 @@ bool is_small(Unit unit) {
 
 /// How a figure of one board differs from that of the first.
 struct Difference {
-    enum class Kind { unknown, none, plain, percent, factor };
-    Kind kind = Kind::unknown;
+    enum class Form { unknown, none, plain, percent, factor };
+    Form form = Form::unknown;
     double size = unset;
 };
 
 Difference difference(const Figure* before, const Figure* after) {
-    using Kind = Difference::Kind;
+    using Form = Difference::Form;
     if (!before || !after || std::isnan(before->value) || std::isnan(after->value)) return {};
-    if (before->value == after->value) return {Kind::none, 0};
+    if (before->value == after->value) return {Form::none, 0};
     const bool plain = by_difference(after->figure->measure->unit);
     const double ratio = after->value / before->value;
     const double size = plain ? after->value - before->value : 100 * (ratio - 1);
     if (!std::isfinite(size)) return {};
-    if (std::abs(size) < (plain ? smallest_step_db : smallest_step_percent)) return {Kind::none, 0};
-    if (!plain && size > 900) return {Kind::factor, ratio};
-    return {plain ? Kind::plain : Kind::percent, size};
+    if (std::abs(size) < (plain ? smallest_step_db : smallest_step_percent)) return {Form::none, 0};
+    if (!plain && size > 900) return {Form::factor, ratio};
+    return {plain ? Form::plain : Form::percent, size};
 }
 
-std::string difference_text(const Difference& difference) {
+std::string printed_difference(const Difference& difference) {
     const std::string sign = difference.size > 0 ? "+" : "";
-    switch (difference.kind) {
-        case Difference::Kind::unknown:
+    switch (difference.form) {
+        case Difference::Form::unknown:
             return "-";
-        case Difference::Kind::none:
+        case Difference::Form::none:
             return "=";
-        case Difference::Kind::plain:
+        case Difference::Form::plain:
             return sign + fixed(difference.size, 2);
-        case Difference::Kind::percent:
+        case Difference::Form::percent:
             return sign + fixed(difference.size, 1) + " %";
-        case Difference::Kind::factor:
+        case Difference::Form::factor:
             return fmt::format("x {:.3g}", difference.size);
     }
     return "";
@@ -151,7 +151,7 @@ class CompareWriter {
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
                 if ((before == nullptr) != (after == nullptr)) return false;
-                if (!after || difference(before, after).kind == Difference::Kind::none) continue;
+                if (!after || difference(before, after).form == Difference::Form::none) continue;
                 if (!print_alike(*before, *after)) return false;
             }
         }
@@ -190,7 +190,7 @@ class CompareWriter {
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
                 cells.push_back(value_text(after));
-                cells.push_back(difference_text(difference(first, after)));
+                cells.push_back(printed_difference(difference(first, after)));
             }
             table.row(std::move(cells));
         }
@@ -233,8 +233,8 @@ class CompareWriter {
                                        more >= 0.05 ? "+" + fixed(more, 1) : "");
         const std::size_t indent = line.size();
         std::string parts;
-        for (std::size_t k = 0; k < std::min(position.hiss.size(), most_parts_named); ++k) {
-            const InputNoise& part = position.hiss[k];
+        for (std::size_t k = 0; k < std::min(position.noise.size(), most_parts_named); ++k) {
+            const InputNoise& part = position.noise[k];
             if (part.share < smallest_share_shown) break;
             parts += fmt::format("{}{} {}", k == 0 ? "" : ", ", part.part,
                                  print_quantity(part.input_v, Unit::volt, 3));

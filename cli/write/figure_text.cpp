@@ -17,7 +17,7 @@ std::string figure_text(double value, Unit unit) {
     return print_quantity(value, unit, 4);
 }
 
-std::string difference_text(double difference, Unit unit) {
+std::string delta_text(double difference, Unit unit) {
     const bool level = unit == Unit::dbu || unit == Unit::db_spl;
     return figure_text(difference, level ? Unit::decibel : unit);
 }

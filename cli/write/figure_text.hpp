@@ -11,7 +11,7 @@ namespace lowhiss::cli {
 std::string figure_text(double value, Unit unit);
 
 /// A difference of two figures: levels differ by decibels.
-std::string difference_text(double difference, Unit unit);
+std::string delta_text(double difference, Unit unit);
 
 /// "condenser, condenser-60p, knob 100 %": where a verdict or a figure was taken.
 std::string place_text(const std::string& variant, const std::string& capsule, double knob);

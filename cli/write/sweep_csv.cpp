@@ -17,7 +17,7 @@ constexpr std::array csv_columns{
     Column{"gain_db", &KnobResult::gain_db},
     Column{"phase_deg", &KnobResult::phase_deg},
     Column{"group_delay_s", &KnobResult::group_delay_s},
-    Column{"gain_from_terminals_db", &KnobResult::terminal_gain_db},
+    Column{"gain_from_terminals_db", &KnobResult::gain_from_terminals_db},
     Column{"capsule_effect_db", &KnobResult::capsule_effect_db},
     Column{"input_impedance_ohm", &KnobResult::input_impedance_ohm},
     Column{"input_impedance_deg", &KnobResult::input_impedance_deg},

@@ -94,8 +94,8 @@ class SpreadWriter {
         }
         text_ += hanging(
             fmt::format("  sigma expected from uniform part tolerances alone {}, observed {}",
-                        difference_text(sigma_of_parts(nearest->parts.effects), v.unit),
-                        difference_text(nearest->statistics.sigma, v.unit)),
+                        delta_text(sigma_of_parts(nearest->parts.effects), v.unit),
+                        delta_text(nearest->statistics.sigma, v.unit)),
             4);
         Table table(1);
         table.heading({"part", sensitivity_unit(v.unit), "tolerance", "largest change", "share"});
@@ -104,7 +104,7 @@ class SpreadWriter {
             const PartEffect& effect = nearest->parts.effects[k];
             const double per_percent = (v.unit == Unit::fraction ? 100 : 1) * effect.per_percent;
             table.row({effect.part, fixed(per_percent, 4), tolerance_text(effect.tolerance),
-                       difference_text(largest(effect), v.unit),
+                       delta_text(largest(effect), v.unit),
                        std::isfinite(shares[k]) ? share_text(shares[k]) : "-"});
         }
         text_ += table.text();
@@ -189,7 +189,7 @@ class SpreadWriter {
             return;  // the boards' values are at different frequencies
         }
         text_ += fmt::format("  nominal {}, mean {}, sigma {}\n", figure_text(s.nominal, v.unit),
-                             figure_text(s.mean, v.unit), difference_text(s.sigma, v.unit));
+                             figure_text(s.mean, v.unit), delta_text(s.sigma, v.unit));
         write_histogram(limit);
         text_ += fmt::format("  worst board: {}; worst case of all tolerances: {} to {}\n",
                              limit.worst_board, figure_text(limit.parts.worst_case_low, v.unit),
@@ -198,7 +198,7 @@ class SpreadWriter {
         for (const PartEffect& effect : limit.parts.effects) {
             const double most = largest(effect);
             if (parts.size() == most_parts_blamed || !(most > 0)) break;
-            parts.push_back(fmt::format("{} {}", effect.part, difference_text(most, v.unit)));
+            parts.push_back(fmt::format("{} {}", effect.part, delta_text(most, v.unit)));
         }
         if (!parts.empty()) text_ += wrapped_list("largest contributions", parts);
     }

@@ -54,6 +54,27 @@ R4 = { resistor = "47k", pins = ["out", "gnd"] }
        "R3 removed: resistor 10 kΩ -> \n");
 }
 
+TEST_CASE("pins may change places on a reversible part, but not on a polarised or directed one") {
+    const auto swapped = [](const std::string& part, const std::string& figures) {
+        const auto lines = [&](const std::string& pins) {
+            return board_lines(test::board_from_text(around + before + "X1 = { " + part +
+                                                     ", pins = [" + pins + "]" + figures + " }\n"));
+        };
+        return board_changes(lines(R"("mid", "out")"), lines(R"("out", "mid")"));
+    };
+    for (const std::string part : {R"(resistor = "1k")", R"(capacitor = "1u")",
+                                   R"(inductor = "1 mH")", R"(link = "closed")"}) {
+        CAPTURE(part);
+        CHECK(swapped(part, "").empty());
+    }
+    const auto polarised = swapped(R"(capacitor = "1u")", ", polarised = true");
+    REQUIRE(polarised.size() == 1);
+    CHECK(polarised[0].kind == BoardChange::Kind::rewired);
+    const auto source = swapped(R"(voltage_source = "1 V")", "");
+    REQUIRE(source.size() == 1);
+    CHECK(source[0].kind == BoardChange::Kind::rewired);
+}
+
 TEST_CASE("what a board's figures depend on is in its lines: tracks, ripple, measured capsules") {
     const auto lines = [](const std::string& taper, const std::string& density,
                           const std::string& csv) {

@@ -1,4 +1,5 @@
 #include "lowhiss/impedance/file.hpp"
+#include "support/catch.hpp"
 
 #include <random>
 
@@ -9,8 +10,7 @@ using namespace lowhiss::impedance_test;
 
 TEST_CASE("a file of another kind") {
     for (const std::string path : {"a.s2p", "a.txt", "csv", ""}) {
-        check_mistakes(path, {{row1 + "\n" + row2, 0, 0,
-                               "the file name has no known ending"}});
+        check_mistakes(path, {{row1 + "\n" + row2, 0, 0, "the file name has no known ending"}});
     }
 }
 
@@ -18,7 +18,7 @@ TEST_CASE("a resistance that rounding left below zero is zero") {
     const Outcome outcome = read("a.csv", "1,1e3,90.00000001\n2,1e3,-90.00000001\n");
     REQUIRE(outcome.points.size() == 2);
     CHECK(outcome.points[0].resistance_ohm == 0);
-    CHECK(std::abs(outcome.points[1].reactance_ohm + 1000) < 1e-9);
+    CHECK_THAT(outcome.points[1].reactance_ohm, WithinAbs(-1000, 1e-9));
 }
 
 TEST_CASE("all faults of a file are reported together, in their order") {

@@ -89,11 +89,11 @@ TEST_CASE("the normalisation is that of the specification's own examples") {
         const ImpedancePoint& a = normalised.points[i];
         const ImpedancePoint& b = ohms.points[i];
         CHECK(a.frequency_hz == b.frequency_hz);
-        CHECK(std::abs(a.resistance_ohm - b.resistance_ohm) < 1e-13);
-        CHECK(std::abs(a.reactance_ohm - b.reactance_ohm) < 1e-13);
+        CHECK_THAT(a.resistance_ohm, WithinAbs(b.resistance_ohm, 1e-13));
+        CHECK_THAT(a.reactance_ohm, WithinAbs(b.reactance_ohm, 1e-13));
     }
-    CHECK(std::abs(ohms.points[0].resistance_ohm - 74.25 * std::cos(std::numbers::pi / 45)) <
-          1e-13);
+    CHECK_THAT(ohms.points[0].resistance_ohm,
+               WithinAbs(74.25 * std::cos(std::numbers::pi / 45), 1e-13));
 }
 
 TEST_CASE("mistakes in a one-port S-parameter file") {

@@ -7,12 +7,17 @@
 #include <memory>
 #include <numbers>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "lowhiss/impedance/file.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 
 namespace lowhiss::impedance_test {
+
+using Catch::Matchers::WithinAbs;
+using Catch::Matchers::WithinRel;
 
 struct Outcome {
     std::vector<ImpedancePoint> points;
@@ -36,10 +41,10 @@ inline void check_good(const Outcome& outcome) {
     const Complex got[] = {{outcome.points[0].resistance_ohm, outcome.points[0].reactance_ohm},
                            {outcome.points[1].resistance_ohm, outcome.points[1].reactance_ohm}};
     // Numbers with 17 digits; S and decibels amplify their rounding some ten times.
-    CHECK(std::abs(outcome.points[0].frequency_hz / 1000 - 1) < 1e-15);
-    CHECK(std::abs(outcome.points[1].frequency_hz / 2000 - 1) < 1e-15);
-    CHECK(std::abs(got[0] - z1) < 1e-13 * std::abs(z1));
-    CHECK(std::abs(got[1] - z2) < 1e-13 * std::abs(z2));
+    CHECK_THAT(outcome.points[0].frequency_hz, WithinRel(1000, 1e-15));
+    CHECK_THAT(outcome.points[1].frequency_hz, WithinRel(2000, 1e-15));
+    CHECK_THAT(got[0], test::CloseTo(z1, 1e-13));
+    CHECK_THAT(got[1], test::CloseTo(z2, 1e-13));
 }
 
 inline double degrees(Complex value) {

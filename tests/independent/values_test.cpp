@@ -9,7 +9,6 @@
 
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/sweep/sweep.hpp"
-#include "spdlog/spdlog.h"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
@@ -40,14 +39,14 @@ void check_figure(double ours, const Json& theirs, double tolerance) {
     if (theirs.is_null())
         CHECK(std::isnan(ours));
     else
-        CHECK(std::abs(ours - figure(theirs)) < tolerance);
+        CHECK_THAT(ours, WithinAbs(figure(theirs), tolerance));
 }
 
 void check_corner(double ours, const Json& theirs) {
     if (theirs.is_null())
         CHECK(std::isnan(ours));
     else
-        CHECK(std::abs(ours / figure(theirs) - 1) < corner_tolerance);
+        CHECK_THAT(ours, WithinRel(figure(theirs), corner_tolerance));
 }
 
 void check_curves(const Board& board, const Json& values, const Json& knob) {
@@ -87,7 +86,7 @@ void check_parts(const KnobResult& ours, const Json& knob) {
     const double total = std::pow(ours.measures.output_noise_v, 2);
     for (const auto& [part, power] : theirs) {
         CAPTURE(part);
-        CHECK(std::abs(power_of_part(ours, part) - power) < 1e-7 * total);
+        CHECK_THAT(power_of_part(ours, part), WithinAbs(power, 1e-7 * total));
     }
 }
 
@@ -110,7 +109,7 @@ void check_measures(const KnobResult& ours, const Json& knob) {
         const double scale =
             std::max(std::abs(delay), std::abs(ours.phase_deg[k]) / 360 /
                                           knob.at("frequency_hz_of")[k].get<double>());
-        CHECK(std::abs(ours.group_delay_s[k] - delay) < 1e-7 * scale);
+        CHECK_THAT(ours.group_delay_s[k], WithinAbs(delay, 1e-7 * scale));
     }
 }
 

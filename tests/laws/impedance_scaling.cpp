@@ -1,6 +1,7 @@
 // All impedances times k (R k, L k, C / k): the gain stays, thermal noise power grows by k.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
@@ -26,10 +27,9 @@ TEST_CASE("scaling impedances by k leaves the gain and scales the noise power by
                 CAPTURE(seed, k, f_hz);
                 const Complex gain = one.respond(f_hz).gain;
                 // Of each element a rounding of 1e-16, times a condition of 1e6 at most.
-                CHECK(std::abs(other.respond(f_hz).gain - gain) <= 1e-9 * std::abs(gain));
-                CHECK(std::abs(test::output_noise_v2_hz(other, f_hz) /
-                                   (k * test::output_noise_v2_hz(one, f_hz)) -
-                               1) < 1e-9);
+                CHECK_THAT(other.respond(f_hz).gain, test::CloseTo(gain, 1e-9));
+                CHECK_THAT(test::output_noise_v2_hz(other, f_hz),
+                           WithinRel(k * test::output_noise_v2_hz(one, f_hz), 1e-9));
             }
         }
     }

@@ -30,7 +30,7 @@ TEST_CASE("any resistor with a capacitor hisses sqrt(kT/C) in all") {
                 "C1 = {{ capacitor = {}, pins = [\"out\", \"gnd\"] }}\n",
                 ohm, farad);
             const double total = total_v2(parts, 1 / (2 * test::pi * ohm * farad));
-            CHECK(std::abs(total / (kt / farad) - 1) < tolerance);
+            CHECK_THAT(total, WithinRel(kt / farad, tolerance));
         }
     }
 }
@@ -42,7 +42,7 @@ TEST_CASE("9.1016 uV of 50 pF and 2.0352 uV of 1 nF at 300 K") {
             "R1 = {{ resistor = \"10M\", pins = [\"in\", \"out\"] }}\n"
             "C1 = {{ capacitor = {}, pins = [\"out\", \"gnd\"] }}\n",
             farad);
-        CHECK(std::abs(std::sqrt(total_v2(parts, 100)) * 1e6 - microvolt) < 5e-5);
+        CHECK_THAT(std::sqrt(total_v2(parts, 100)) * 1e6, WithinAbs(microvolt, 5e-5));
     }
 }
 
@@ -54,7 +54,7 @@ TEST_CASE("a coil in the loop does not change the capacitor's total, whatever th
             "L1 = {{ inductor = \"100m\", pins = [\"a\", \"out\"] }}\n"
             "C1 = {{ capacitor = \"10n\", pins = [\"out\", \"gnd\"] }}\n",
             ohm);
-        CHECK(std::abs(total_v2(parts, 5000) / (kt / 10e-9) - 1) < tolerance);
+        CHECK_THAT(total_v2(parts, 5000), WithinRel(kt / 10e-9, tolerance));
     }
 }
 
@@ -66,7 +66,7 @@ R2 = { resistor = "47k", pins = ["a", "out"] }
 C2 = { capacitor = "1n", pins = ["out", "gnd"] }
 R3 = { resistor = "100k", pins = ["out", "gnd"] }
 )";
-    CHECK(std::abs(total_v2(parts, 5000) / (kt / 1e-9) - 1) < tolerance);
+    CHECK_THAT(total_v2(parts, 5000), WithinRel(kt / 1e-9, tolerance));
 }
 
 }  // namespace lowhiss::ktc_test

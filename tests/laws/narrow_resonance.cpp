@@ -53,7 +53,7 @@ double off_db(double f0, double q) {
 TEST_CASE("a resonance of Q 1000 in the band integrates to 0.001 dB") {
     for (const double f0 : {21.0, 150.0, 1234.5, 5e3, 19.99e3}) {
         CAPTURE(f0);
-        CHECK(std::abs(off_db(f0, 1000)) < 0.001);
+        CHECK_THAT(off_db(f0, 1000), WithinAbs(0, 0.001));
     }
 }
 
@@ -61,14 +61,14 @@ TEST_CASE("so do sharper ones, flat ones, and ones at the very edges of the band
     for (const double q : {0.6, 2.1, 30.0, 1e5}) {
         for (const double f0 : {3.0, 20.0, 777.0, 20e3, 90e3}) {
             CAPTURE(q, f0);
-            CHECK(std::abs(off_db(f0, q)) < 0.001);
+            CHECK_THAT(off_db(f0, q), WithinAbs(0, 0.001));
         }
     }
 }
 
 TEST_CASE("in all it is kT/C, once more") {
     const double total = integrated_v2(resonator(5e3, 1000), {1e-5, 1e12});
-    CHECK(std::abs(total / (test::boltzmann_j_k * 293.15 / farad) - 1) < 1e-6);
+    CHECK_THAT(total, WithinRel(test::boltzmann_j_k * 293.15 / farad, 1e-6));
 }
 
 TEST_CASE("a resonance on a board of many parts is found too, in white noise ten times its own") {
@@ -88,7 +88,7 @@ TEST_CASE("a resonance on a board of many parts is found too, in white noise ten
         const double expected =
             closed_form_v2(f0, q, {}) + test::thermal_v2_hz(end_ohm) * (20000 - 20);
         const double v2 = integrated_v2(line + resonator(f0, q, "m239"));
-        CHECK(std::abs(db_from_power_ratio(v2 / expected)) < 0.001);
+        CHECK_THAT(db_from_power_ratio(v2 / expected), WithinAbs(0, 0.001));
     }
 }
 

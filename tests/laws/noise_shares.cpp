@@ -54,7 +54,7 @@ TEST_CASE("shares of output noise add up to one, largest first") {
             sum += share.share;
         }
         // The whole and its parts are integrated at the same points: nothing but summation.
-        CHECK(std::abs(sum - 1) < 1e-12);
+        CHECK_THAT(sum, WithinRel(1, 1e-12));
     }
 }
 
@@ -63,10 +63,10 @@ TEST_CASE("contributions add up, as powers, to the output noise over the band") 
     double power = 0;
     for (const NoiseShare& share : result.noise_by_part) power += share.output_v * share.output_v;
     const double total = result.measures.output_noise_v;
-    CHECK(std::abs(power / (total * total) - 1) < 1e-12);
+    CHECK_THAT(power, WithinRel(total * total, 1e-12));
     for (const NoiseShare& share : result.noise_by_part) {
         const double part = share.output_v * share.output_v / (total * total);
-        CHECK(std::abs(part - share.share) < 1e-12);
+        CHECK_THAT(part, WithinAbs(share.share, 1e-12));
     }
 }
 
@@ -78,7 +78,7 @@ TEST_CASE("contributions add up, as powers, to the density at each frequency") {
             power += share.output_v_rthz[k] * share.output_v_rthz[k];
         }
         const double density = result.output_noise_v_rthz[k];
-        CHECK(std::abs(power / (density * density) - 1) < 1e-12);
+        CHECK_THAT(power, WithinRel(density * density, 1e-12));
     }
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
@@ -52,10 +53,10 @@ TEST_CASE("shuffled lines and renamed nodes change gain and hiss by no more than
             for (const double f_hz : {20.0, 1e3, 50e3}) {
                 CAPTURE(seed, shuffle, f_hz);
                 // A backward error of 1e-15 or so of each, times a condition of 1e5 at most.
-                CHECK(test::relative(other.respond(f_hz).gain, plain.respond(f_hz).gain) < 1e-10);
-                CHECK(std::abs(test::output_noise_v2_hz(other, f_hz) /
-                                   test::output_noise_v2_hz(plain, f_hz) -
-                               1) < 1e-10);
+                CHECK_THAT(other.respond(f_hz).gain,
+                           test::CloseTo(plain.respond(f_hz).gain, 1e-10));
+                CHECK_THAT(test::output_noise_v2_hz(other, f_hz),
+                           WithinRel(test::output_noise_v2_hz(plain, f_hz), 1e-10));
             }
         }
     }

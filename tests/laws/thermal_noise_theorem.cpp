@@ -2,6 +2,7 @@
 // inside a passive network at one temperature, its terminals hiss 4kT Re Z.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/random_network.hpp"
 #include "support/stage.hpp"
@@ -42,13 +43,12 @@ TEST_CASE("200 random passive networks hiss 4kT Re Z at their output, and no mor
             CAPTURE(seed, f_hz);
             const auto v = driven_at(random, f_hz, random.nodes());
             const test::Z out_ohm = rounded(v.back());
-            CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) /
-                               test::thermal_v2_hz(out_ohm.real()) -
-                           1) < tolerance);
+            CHECK_THAT(test::output_noise_v2_hz(network, f_hz),
+                       WithinRel(test::thermal_v2_hz(out_ohm.real()), tolerance));
             // Reciprocity gives the gain from the same solution: V1 per ampere, over the source's
             // resistance. It is zero where the network falls apart at ground.
             const test::Z gain = rounded(v.front()) / source_ohm;
-            CHECK(std::abs(network.respond(f_hz).gain - gain) <= tolerance * std::abs(gain));
+            CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(gain, tolerance));
         }
     }
 }

@@ -1,6 +1,8 @@
 // Comparison at equal gain, on a divider whose rotation has a closed form.
 
 #include "lowhiss/sweep/compare.hpp"
+#include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/figures.hpp"
 
 #include <cmath>
 
@@ -34,9 +36,9 @@ double rotation(const test::Stage& stage, double gain_db) {
 }
 
 TEST_CASE("the knob is turned to a gain, whichever way it works") {
-    CHECK(rotation(volume, -20) == Approx(0.1).margin(1e-8));
-    CHECK(rotation(reversed, -20) == Approx(0.9).margin(1e-8));
-    CHECK(rotation(volume, 0) == Approx(1).margin(1e-8));
+    CHECK_THAT(rotation(volume, -20), WithinAbs(0.1, 1e-8));
+    CHECK_THAT(rotation(reversed, -20), WithinAbs(0.9, 1e-8));
+    CHECK_THAT(rotation(volume, 0), WithinAbs(1, 1e-8));
     CHECK(std::isnan(rotation(volume, 1)));
     CHECK(rotation(fixed, -20) == 0);
     CHECK(std::isnan(rotation(fixed, -19)));
@@ -49,17 +51,17 @@ TEST_CASE("boards are compared at equal gain, with the noise of each part at the
     REQUIRE(results.size() == 2);
     const ComparedPosition& there = results[0][0];
     CHECK(there.reached);
-    CHECK(there.rotation == Approx(0.1).margin(1e-8));
+    CHECK_THAT(there.rotation, WithinAbs(0.1, 1e-8));
     // Both are 1 kohm parallel to 9 kohm: 900 ohm of noise, over a gain of 0.1.
     const double thermal_v = std::sqrt(4 * 1.380649e-23 * 293.15 * 900 * 19980) / 0.1;
-    REQUIRE(there.hiss.size() == 1);
-    CHECK(there.hiss[0].part == "RV1");
-    CHECK(there.hiss[0].input_v == Approx(thermal_v).epsilon(1e-6));
-    CHECK(there.hiss[0].share == Approx(1));
+    REQUIRE(there.noise.size() == 1);
+    CHECK(there.noise[0].part == "RV1");
+    CHECK_THAT(there.noise[0].input_v, WithinRel(thermal_v, 1e-6));
+    CHECK_THAT(there.noise[0].share, WithinRel(1, 1e-5));
     // Of the 900 ohm, the 1 kohm to ground makes nine tenths.
-    REQUIRE(results[1][0].hiss.size() == 2);
-    CHECK(results[1][0].hiss[0].part == "R2");
-    CHECK(results[1][0].hiss[0].share == Approx(0.9));
+    REQUIRE(results[1][0].noise.size() == 2);
+    CHECK(results[1][0].noise[0].part == "R2");
+    CHECK_THAT(results[1][0].noise[0].share, WithinRel(0.9, 1e-5));
     CHECK(!results[1][1].reached);
     CHECK(results[1][1].figures.empty());
 }

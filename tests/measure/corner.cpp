@@ -1,6 +1,7 @@
 // Corners are searched for, not read off a grid; where there is none, there is no figure.
 
 #include "lowhiss/measure/corner.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -49,8 +50,8 @@ TEST_CASE("corners halve the power that there is at 1 kHz, to 1e-9") {
         const Corners found = corners_of(band(low_hz, high_hz));
         CHECK(found.low < 1000);
         CHECK(found.high > 1000);
-        CHECK(std::abs(power(found.low, low_hz, high_hz) - 0.5) < 1e-9);
-        CHECK(std::abs(power(found.high, low_hz, high_hz) - 0.5) < 1e-9);
+        CHECK_THAT(power(found.low, low_hz, high_hz), WithinAbs(0.5, 1e-9));
+        CHECK_THAT(power(found.high, low_hz, high_hz), WithinAbs(0.5, 1e-9));
     }
 }
 
@@ -72,8 +73,8 @@ C1 = { capacitor = "1n", pins = ["out", "gnd"] }
 
 TEST_CASE("corners are searched from 1 mHz to 1 GHz") {
     const Corners inside = corners_of(band(1.02e-3, 0.98e9));
-    CHECK(std::abs(inside.low / 1.02e-3 - 1) < 1e-6);
-    CHECK(std::abs(inside.high / 0.98e9 - 1) < 1e-6);
+    CHECK_THAT(inside.low, WithinRel(1.02e-3, 1e-6));
+    CHECK_THAT(inside.high, WithinRel(0.98e9, 1e-6));
     const Corners outside = corners_of(band(0.98e-3, 1.02e9));
     CHECK(std::isnan(outside.low));
     CHECK(std::isnan(outside.high));
@@ -94,7 +95,7 @@ R3 = { resistor = "500R", pins = ["c", "gnd"] }
     const double t1 = (1 - u1 * u1) / (4 * u1);
     const double half = t1 * t1 / (1 + t1 * t1) / 2;
     const double t = std::sqrt(half / (1 - half));
-    CHECK(std::abs(found.high / (f0 * (std::sqrt(4 * t * t + 1) - 2 * t)) - 1) < 1e-9);
+    CHECK_THAT(found.high, WithinRel(f0 * (std::sqrt(4 * t * t + 1) - 2 * t), 1e-9));
     CHECK(std::isnan(found.low));
 }
 

@@ -132,14 +132,14 @@ TEST_CASE("a baseline that cannot be used says why and what to do") {
         return text.replace(text.find(from), from.size(), to);
     };
     CHECK(refusal_of(changed("baseline/1", "baseline/2")) ==
-          "b:5:10: error: baseline: the format 'lowhiss-baseline/2' is of another lowhiss "
-          "[baseline-format]\n"
+          "b:5:10: error: baseline: the format 'lowhiss-baseline/2' belongs to another version of "
+          "lowhiss [baseline-format]\n"
           "    5 | format = \"lowhiss-baseline/2\"\n"
           "      |          ^\n"
           "      = accepted: format = \"lowhiss-baseline/1\"\n"
-          "      = advice: use that lowhiss, or delete the file and record it again\n");
-    CHECK(refusal_of("").find("this is no baseline") != std::string::npos);
-    CHECK(refusal_of(divider).find("this is no baseline") != std::string::npos);
+          "      = advice: use that version, or delete the file and record it again\n");
+    CHECK(refusal_of("").find("not a baseline") != std::string::npos);
+    CHECK(refusal_of(divider).find("not a baseline") != std::string::npos);
     CHECK(refusal_of("figures = [").find("b:1:") != std::string::npos);
     CHECK(refusal_of("format = \"lowhiss-baseline/1\"\n").find("there is no [figures]") !=
           std::string::npos);

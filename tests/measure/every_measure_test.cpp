@@ -7,6 +7,7 @@
 #include <map>
 
 #include "lowhiss/analysis/weighting.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
 #include "measure/expected.hpp"
 #include "support/catch.hpp"
@@ -138,10 +139,7 @@ double measured(const MeasureRecord& measure, const Expected& expected) {
     const Board board = expected.text.empty() ? test::board_of(*expected.stage)
                                               : test::board_from_text(expected.text);
     Assembly assembly(board, "", board.input.capsule);
-    std::vector<Setting*> all;
-    for (const double rotation : assembly.positions()) all.push_back(&assembly.setting(rotation));
-    return measure.at_setting ? measure.at_setting(*all.front(), expected.arguments).value
-                              : measure.over_knob(all, expected.arguments).value;
+    return value_of(measure, expected.arguments, assembly, assembly.positions().front()).value;
 }
 
 TEST_CASE("each measure is what its closed form says") {
@@ -151,8 +149,8 @@ TEST_CASE("each measure is what its closed form says") {
         INFO(measure.name);
         const auto found = expected.find(std::string(measure.name));
         REQUIRE(found != expected.end());
-        CHECK(std::abs(measured(measure, found->second) - found->second.value) <=
-              found->second.margin);
+        CHECK_THAT(measured(measure, found->second),
+                   WithinAbs(found->second.value, found->second.margin));
     }
 }
 

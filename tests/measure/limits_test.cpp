@@ -57,8 +57,8 @@ min = "1 kHz"
     CHECK(v[0].outcome == Outcome::met);
     // The corner is 3.0103 dB under the gain at 1 kHz, which the low pass has lowered already.
     const double at_1khz = std::pow(10, loss_db(1000) / 10);
-    CHECK(v[0].value == Approx(corner_hz * std::sqrt(2 * at_1khz - 1)).epsilon(1e-8));
-    CHECK(v[0].margin == Approx(v[0].value - 1000).epsilon(1e-12));
+    CHECK_THAT(v[0].value, WithinRel(corner_hz * std::sqrt(2 * at_1khz - 1), 1e-8));
+    CHECK_THAT(v[0].margin, WithinRel(v[0].value - 1000, 1e-12));
     CHECK(v[1].variant == "slower");
     CHECK(v[1].outcome == Outcome::met);
     CHECK(v[0].look_at.empty());
@@ -75,8 +75,8 @@ max = "1 dB"
 )");
     REQUIRE(v.size() == 1);
     CHECK(v[0].outcome == Outcome::missed);
-    CHECK(v[0].value == Approx(loss_db(5000) - loss_db(1000)).epsilon(1e-10));
-    CHECK(v[0].margin == Approx(1 - v[0].value).epsilon(1e-10));
+    CHECK_THAT(v[0].value, WithinRel(loss_db(5000) - loss_db(1000), 1e-10));
+    CHECK_THAT(v[0].margin, WithinRel(1 - v[0].value, 1e-10));
     CHECK(v[0].look_at == std::vector<std::string>{"R1", "C1"});
 }
 
@@ -91,8 +91,8 @@ variant = "plain"
 max = "3 dB"
 )");
     REQUIRE(v.size() == 1);
-    CHECK(v[0].value == Approx(loss_db(2000) - loss_db(20)).epsilon(1e-9));
-    CHECK(v[0].at_hz == Approx(2000).epsilon(1e-9));
+    CHECK_THAT(v[0].value, WithinRel(loss_db(2000) - loss_db(20), 1e-9));
+    CHECK_THAT(v[0].at_hz, WithinRel(2000, 1e-9));
 }
 
 TEST_CASE("a mask reports its worst frequency, from the board file or from a CSV") {
@@ -118,9 +118,9 @@ mask = "curve.csv"
                                                         "100,-1,1\r\n10000,-1,\n"}})}) {
         REQUIRE(v.size() == 1);
         CHECK(v[0].outcome == Outcome::missed);
-        CHECK(v[0].at_hz == Approx(10000).epsilon(1e-9));
-        CHECK(v[0].value == Approx(-loss_db(10000)).epsilon(1e-10));
-        CHECK(v[0].margin == Approx(1 - loss_db(10000)).epsilon(1e-10));
+        CHECK_THAT(v[0].at_hz, WithinRel(10000, 1e-9));
+        CHECK_THAT(v[0].value, WithinRel(-loss_db(10000), 1e-10));
+        CHECK_THAT(v[0].margin, WithinRel(1 - loss_db(10000), 1e-10));
     }
 }
 

@@ -72,19 +72,19 @@ TEST_CASE("a part's random number is Philox of seed, index, name and purpose") {
     const Board board = test::board_of(
         {.parts = "R1 = { resistor = \"1k\", pins = [\"in\", \"out\"], tolerance = \"1 %\" }\n",
          .board = range});
-    CHECK(ohm(random_board(board, {1, Straying::even}, 0), "R1") ==
-          Approx(1000.3523769079796).epsilon(1e-15));
-    CHECK(ohm(random_board(board, {5, Straying::even}, 77), "R1") ==
-          Approx(1002.4476237648023).epsilon(1e-15));
-    CHECK(random_board(board, even, 3).temperature_k == Approx(303.7658140300642).epsilon(1e-15));
+    CHECK_THAT(ohm(random_board(board, {1, Straying::even}, 0), "R1"),
+               WithinRel(1000.3523769079796, 1e-15));
+    CHECK_THAT(ohm(random_board(board, {5, Straying::even}, 77), "R1"),
+               WithinRel(1002.4476237648023, 1e-15));
+    CHECK_THAT(random_board(board, even, 3).temperature_k, WithinRel(303.7658140300642, 1e-15));
 }
 
 TEST_CASE("a tolerance with two ends strays evenly between them") {
     const Board board = test::board_of({.parts = lopsided});
     const Moments m = moments(board, even, many, [](const Board& b) { return farad(b, "C1"); });
     // Even on [8, 18] uF: mean 13 uF, variance 10^2 / 12. Standard error of the mean 0.2 %.
-    CHECK(m.mean == Approx(13e-6).epsilon(0.006));
-    CHECK(m.variance == Approx(1e-10 / 12).epsilon(0.02));
+    CHECK_THAT(m.mean, WithinRel(13e-6, 0.006));
+    CHECK_THAT(m.variance, WithinRel(1e-10 / 12, 0.02));
     CHECK(m.least >= 8e-6);
     CHECK(m.least < 8.01e-6);
     CHECK(m.most <= 18e-6);
@@ -102,15 +102,15 @@ TEST_CASE("a tolerance with two ends strays by the two-piece normal distribution
     const double s2 = 0.8 / 3;
     const Moments m = moments(board, normal, many, off);
     const double mean = 0.79118 * (s2 - s1);
-    CHECK(m.mean == Approx(mean).epsilon(0.02));
+    CHECK_THAT(m.mean, WithinRel(mean, 0.02));
     const double square = 0.97334 * (s1 * s1 * s1 + s2 * s2 * s2) / (s1 + s2);
-    CHECK(m.variance == Approx(square - mean * mean).epsilon(0.03));
+    CHECK_THAT(m.variance, WithinRel(square - mean * mean, 0.03));
     CHECK(m.least >= -0.2);
     CHECK(m.most <= 0.8);
     CHECK(m.most > 0.7);
     const Moments below =
         moments(board, normal, many, [&](const Board& b) { return off(b) < 0 ? 1.0 : 0.0; });
-    CHECK(below.mean == Approx(0.2).margin(0.01));  // standard error 0.0028
+    CHECK_THAT(below.mean, WithinAbs(0.2, 0.01));  // standard error 0.0028
 }
 
 TEST_CASE("one value and its two ends, written out, are the same tolerance") {
@@ -149,16 +149,16 @@ max = "21 Hz"
     }
     const double r2 = 1e3 * 1e3 * (1 + 0.05 * 0.05 / 3);
     const double c2 = 1e-10 * (1.3 * 1.3 + 1.0 / 12);
-    CHECK(mean == Approx(13e-3).epsilon(0.01));
-    CHECK(square - mean * mean == Approx(r2 * c2 - 13e-3 * 13e-3).epsilon(0.04));
+    CHECK_THAT(mean, WithinRel(13e-3, 0.01));
+    CHECK_THAT(square - mean * mean, WithinRel(r2 * c2 - 13e-3 * 13e-3, 0.04));
     // Each part at its ends, and both at theirs.
     const double nominal_hz = corner_hz(10e-3);
     const PartEffect& most = bass.parts.effects.at(0);
     CHECK(most.part == "C1");
-    CHECK(most.at_low_end == Approx(corner_hz(8e-3) - nominal_hz).epsilon(1e-6));
-    CHECK(most.at_high_end == Approx(corner_hz(18e-3) - nominal_hz).epsilon(1e-6));
-    CHECK(bass.parts.worst_case_low == Approx(corner_hz(18e-3 * 1.05)).epsilon(1e-6));
-    CHECK(bass.parts.worst_case_high == Approx(corner_hz(8e-3 * 0.95)).epsilon(1e-6));
+    CHECK_THAT(most.at_low_end, WithinRel(corner_hz(8e-3) - nominal_hz, 1e-6));
+    CHECK_THAT(most.at_high_end, WithinRel(corner_hz(18e-3) - nominal_hz, 1e-6));
+    CHECK_THAT(bass.parts.worst_case_low, WithinRel(corner_hz(18e-3 * 1.05), 1e-6));
+    CHECK_THAT(bass.parts.worst_case_high, WithinRel(corner_hz(8e-3 * 0.95), 1e-6));
 }
 
 TEST_CASE("a board with a range has one temperature, evenly from it, and hisses by it") {
@@ -168,8 +168,8 @@ R2 = { resistor = "1M", pins = ["in", "gnd"] }
 )",
                                         .board = range});
     const Moments m = moments(board, even, many, [](const Board& b) { return b.temperature_k; });
-    CHECK(m.mean == Approx(293.15).margin(0.3));  // standard error 40 / sqrt(12 n) = 0.08
-    CHECK(m.variance == Approx(40.0 * 40 / 12).epsilon(0.02));
+    CHECK_THAT(m.mean, WithinAbs(293.15, 0.3));  // standard error 40 / sqrt(12 n) = 0.08
+    CHECK_THAT(m.variance, WithinRel(40.0 * 40 / 12, 0.02));
     CHECK(m.least >= 273.15);
     CHECK(m.most <= 313.15);
     CHECK(m.most - m.least > 39.9);
@@ -180,8 +180,8 @@ R2 = { resistor = "1M", pins = ["in", "gnd"] }
     for (std::uint64_t k = 0; k < 3; ++k) {
         const Board drawn = random_board(board, even, k);
         Network network = test::network_of(drawn);
-        CHECK(test::output_noise_v2_hz(network, 1e3) ==
-              Approx(test::thermal_v2_hz(10e3, drawn.temperature_k)).epsilon(1e-11));
+        CHECK_THAT(test::output_noise_v2_hz(network, 1e3),
+                   WithinRel(test::thermal_v2_hz(10e3, drawn.temperature_k), 1e-11));
     }
 }
 
@@ -200,8 +200,8 @@ TEST_CASE("without a range a coefficient does nothing, with one it changes no ra
             CHECK(ohm(random_board(still, series, k), "R1") == r1);
             CHECK(random_board(still, series, k).temperature_k == 293.15);
             const Board drawn = random_board(warm, series, k);
-            CHECK(ohm(drawn, "R1") ==
-                  Approx(r1 * (1 - 100e-6 * (drawn.temperature_k - 293.15))).epsilon(1e-14));
+            CHECK_THAT(ohm(drawn, "R1"),
+                       WithinRel(r1 * (1 - 100e-6 * (drawn.temperature_k - 293.15)), 1e-14));
         }
     }
 }
@@ -222,8 +222,8 @@ TEST_CASE("the corner of an RC goes with temperature by both coefficients and th
             CHECK(std::abs(warmer_k) > 0.5);  // or a wrong sign would not show
             const double time_s =
                 10e3 * (1 + r_ppm * 1e-6 * warmer_k) * 1e-6 * (1 + c_ppm * 1e-6 * warmer_k);
-            CHECK(test::solve(drawn).measures.low_corner_hz ==
-                  Approx(corner_hz(time_s)).epsilon(1e-6));
+            CHECK_THAT(test::solve(drawn).measures.low_corner_hz,
+                       WithinRel(corner_hz(time_s), 1e-6));
         }
     }
 }
@@ -238,8 +238,8 @@ R2 = { resistor = "1k", pins = ["out", "gnd"], temperature_coefficient = ["-50 p
         return (ohm(b, name) / 1e3 - 1) / (b.temperature_k - 293.15);
     };
     const Moments m = moments(apart, even, many, [&](const Board& b) { return per_k(b, "R1"); });
-    CHECK(m.mean == Approx(50e-6).margin(1.3e-6));  // standard error 0.4 ppm/K
-    CHECK(m.variance == Approx(200e-6 * 200e-6 / 12).epsilon(0.02));
+    CHECK_THAT(m.mean, WithinAbs(50e-6, 1.3e-6));  // standard error 0.4 ppm/K
+    CHECK_THAT(m.variance, WithinRel(200e-6 * 200e-6 / 12, 0.02));
     // Far from the board's own temperature, where rounding does not blur the quotient.
     const Moments ends = moments(apart, even, 2000, [&](const Board& b) {
         return std::abs(b.temperature_k - 293.15) > 5 ? per_k(b, "R2") : 0;
@@ -281,29 +281,29 @@ TEST_CASE("each op-amp's figures lie between typical and worst, each drawn on it
     const Board board = test::board_of(two_followers);
     const auto noise = [](const Board& b) { return model_of(b, "U1").voltage_noise_v_rthz; };
     const Moments m = moments(board, even, many, noise);
-    CHECK(m.mean == Approx(5.5e-9).epsilon(0.002));
-    CHECK(m.variance == Approx(1e-18 / 12).epsilon(0.02));
+    CHECK_THAT(m.mean, WithinRel(5.5e-9, 0.002));
+    CHECK_THAT(m.variance, WithinRel(1e-18 / 12, 0.02));
     CHECK(m.least >= 5e-9);
     CHECK(m.most <= 6e-9);
     // Half a bell curve, worst at three sigma and cut there: the mean is 0.79118 sigma.
     const Moments bell = moments(board, normal, many, noise);
-    CHECK(bell.mean == Approx(5e-9 + 0.79118 * 1e-9 / 3).epsilon(0.002));
+    CHECK_THAT(bell.mean, WithinRel(5e-9 + 0.79118 * 1e-9 / 3, 0.002));
     CHECK(bell.least >= 5e-9);
     CHECK(bell.most <= 6e-9);
     const Moments gbw = moments(board, even, many,
                                 [](const Board& b) { return model_of(b, "U1").gain_bandwidth_hz; });
-    CHECK(gbw.mean == Approx(8.5e6).epsilon(0.005));
+    CHECK_THAT(gbw.mean, WithinRel(8.5e6, 0.005));
     CHECK(gbw.least >= 7e6);
     CHECK(gbw.most <= 10e6);
     // A ratio is even in decibels.
     const Moments cmrr = moments(board, even, many, [](const Board& b) {
         return 20 * std::log10(model_of(b, "U1").common.cmrr);
     });
-    CHECK(cmrr.mean == Approx(90).margin(0.2));
-    CHECK(cmrr.variance == Approx(400.0 / 12).epsilon(0.02));
+    CHECK_THAT(cmrr.mean, WithinAbs(90, 0.2));
+    CHECK_THAT(cmrr.variance, WithinRel(400.0 / 12, 0.02));
     const Board drawn = random_board(board, even, 3);
     // From the same Python as the numbers above.
-    CHECK(noise(drawn) == Approx(5e-9 + 0.5352725549318544e-9).epsilon(1e-14));
+    CHECK_THAT(noise(drawn), WithinRel(5e-9 + 0.5352725549318544e-9, 1e-14));
     CHECK(model_of(drawn, "U2").voltage_noise_v_rthz != noise(drawn));
     CHECK(model_of(drawn, "U1").open_loop_gain == model_of(board, "U1").open_loop_gain);
     const Board assembled = with_variant(drawn, find_variant(drawn, "one"));
@@ -336,7 +336,7 @@ worst = { input_voltage_noise = "2 nV/rtHz", current_noise = "3 pA/rtHz" }
         const double e2 = std::pow(model.input_voltage_noise_v_rthz * 101, 2);
         const double thermal = test::thermal_v2_hz(100) * 100 * 100;
         // The currents flow into an ideal source and into ground.
-        CHECK(test::output_noise_v2_hz(network, 1e3) == Approx(e2 + thermal).epsilon(1e-9));
+        CHECK_THAT(test::output_noise_v2_hz(network, 1e3), WithinRel(e2 + thermal, 1e-9));
     }
 }
 
@@ -367,12 +367,12 @@ plus = "out"
         };
     };
     const Moments at_1khz = moments(board, even, 400, noise_nv(1000));
-    CHECK(at_1khz.least == Approx(3.5).margin(0.02));
-    CHECK(at_1khz.most == Approx(4.5).margin(0.02));
-    CHECK(at_1khz.mean == Approx(4.0).margin(0.06));  // standard error 1 / sqrt(12 n) = 0.015
+    CHECK_THAT(at_1khz.least, WithinAbs(3.5, 0.02));
+    CHECK_THAT(at_1khz.most, WithinAbs(4.5, 0.02));
+    CHECK_THAT(at_1khz.mean, WithinAbs(4.0, 0.06));  // standard error 1 / sqrt(12 n) = 0.015
     const Moments at_30hz = moments(board, even, 400, noise_nv(30));
-    CHECK(at_30hz.least == Approx(5.5).margin(0.05));
-    CHECK(at_30hz.most == Approx(7.0).margin(0.1));
+    CHECK_THAT(at_30hz.least, WithinAbs(5.5, 0.05));
+    CHECK_THAT(at_30hz.most, WithinAbs(7.0, 0.1));
 }
 
 TEST_CASE("what a board is compared by tells of temperatures and worst figures") {

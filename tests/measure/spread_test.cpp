@@ -82,11 +82,11 @@ TEST_CASE("values stray evenly or normally within their tolerance") {
     const Board board = test::board_from_text(divider);
     const Strayed even = strayed(board, {}, "R1", count);
     // The standard error of a variance is about sqrt(0.8 / n) even, sqrt(2 / n) normal: 1 %.
-    CHECK(even.rms == Approx(0.01 / std::sqrt(3)).epsilon(0.015));
+    CHECK_THAT(even.rms, WithinRel(0.01 / std::sqrt(3), 0.015));
     CHECK(even.most <= 0.01);
     CHECK(even.most > 0.00999);
     const Strayed normal = strayed(board, {1, Straying::normal}, "R1", count);
-    CHECK(normal.rms == Approx(0.01 / 3 * std::sqrt(0.97334)).epsilon(0.02));
+    CHECK_THAT(normal.rms, WithinRel(0.01 / 3 * std::sqrt(0.97334), 0.02));
     CHECK(normal.most <= 0.01);
 }
 
@@ -112,14 +112,14 @@ TEST_CASE("the spread of a divider is the one of its formula, its worst case the
     const LimitSpread& gain = spread.limits[0];
     // To first order the gain moves by 20 log10(e) (e2 - e1) / 2: sigma 8.686 * 0.01 / sqrt 6.
     const double sigma_db = 20 / std::log(10) * 0.01 / std::sqrt(6);
-    CHECK(gain.statistics.sigma == Approx(sigma_db).epsilon(0.03));
-    CHECK(gain.statistics.nominal == Approx(20 * std::log10(0.5)));
-    CHECK(gain.parts.worst_case_low == Approx(20 * std::log10(0.99 / 2)).epsilon(1e-10));
-    CHECK(gain.parts.worst_case_high == Approx(20 * std::log10(1.01 / 2)).epsilon(1e-10));
+    CHECK_THAT(gain.statistics.sigma, WithinRel(sigma_db, 0.03));
+    CHECK_THAT(gain.statistics.nominal, WithinRel(20 * std::log10(0.5), 1e-5));
+    CHECK_THAT(gain.parts.worst_case_low, WithinRel(20 * std::log10(0.99 / 2), 1e-10));
+    CHECK_THAT(gain.parts.worst_case_high, WithinRel(20 * std::log10(1.01 / 2), 1e-10));
     REQUIRE(gain.parts.effects.size() == 2);
     CHECK(gain.parts.effects[0].part == "R2");
-    CHECK(gain.parts.effects[0].at_low_end == Approx(20 * std::log10(1.98 / 1.99)).epsilon(1e-9));
-    CHECK(gain.parts.effects[1].at_low_end == Approx(20 * std::log10(2 / 1.99)).epsilon(1e-9));
+    CHECK_THAT(gain.parts.effects[0].at_low_end, WithinRel(20 * std::log10(1.98 / 1.99), 1e-9));
+    CHECK_THAT(gain.parts.effects[1].at_low_end, WithinRel(20 * std::log10(2 / 1.99), 1e-9));
     // A triangle of +-0.0869 dB about -6.0206 dB within -0.0494 and +0.0506 dB: the share inside is
     // 1 - ((1 - 0.0494/0.0869)^2 + (1 - 0.0506/0.0869)^2) / 2.
     const double t = sigma_db * std::sqrt(6);
@@ -141,7 +141,7 @@ TEST_CASE("a board of a series is the same alone, in a shard and in the whole") 
     const LimitSpread& gain = whole.limits[0];
     const Board worst = random_board(board, {}, gain.worst_board);
     const double ratio = ohm(worst, "R2") / (ohm(worst, "R1") + ohm(worst, "R2"));
-    CHECK(gain.values[gain.worst_board] == Approx(20 * std::log10(ratio)).epsilon(1e-12));
+    CHECK_THAT(gain.values[gain.worst_board], WithinRel(20 * std::log10(ratio), 1e-12));
     CHECK(gain.statistics.min == gain.values[gain.statistics.board_of_min]);
     CHECK(gain.statistics.max == gain.values[gain.statistics.board_of_max]);
 }
@@ -234,7 +234,7 @@ max = "-33.97 dB"
     CHECK(spread.yield.good == 4000);
     double power = 0;
     for (const double gain_db : limit.values) power += std::pow(10, gain_db / 10) / 4000;
-    CHECK(std::sqrt(power) == Approx(0.01 / std::sqrt(3)).epsilon(0.03));
+    CHECK_THAT(std::sqrt(power), WithinRel(0.01 / std::sqrt(3), 0.03));
     // Four evenly straying parts come within a tenth of their common worst case in 0.04 % of
     // boards.
     CHECK(limit.statistics.max > -36.5);
@@ -244,9 +244,9 @@ max = "-33.97 dB"
 TEST_CASE("the interval of a yield is the exact one") {
     // Clopper and Pearson, Biometrika 26 (1934); the middle one is in every table of it. Of n good
     // ones out of n the lower end is 0.025^(1/n).
-    CHECK(yield_of(5, 10).low == Approx(0.1871).margin(5e-5));
-    CHECK(yield_of(5, 10).high == Approx(0.8129).margin(5e-5));
-    CHECK(yield_of(100, 100).low == Approx(std::pow(0.025, 0.01)).epsilon(1e-9));
+    CHECK_THAT(yield_of(5, 10).low, WithinAbs(0.1871, 5e-5));
+    CHECK_THAT(yield_of(5, 10).high, WithinAbs(0.8129, 5e-5));
+    CHECK_THAT(yield_of(100, 100).low, WithinRel(std::pow(0.025, 0.01), 1e-9));
     CHECK(yield_of(100, 100).high == 1);
     CHECK(yield_of(0, 100).low == 0);
     CHECK(std::isnan(yield_of(0, 0).share));
@@ -258,7 +258,7 @@ TEST_CASE("statistics leave out what does not exist") {
     CHECK(s.mean == 2);
     CHECK(s.sigma == 1);
     CHECK(s.median == 2);
-    CHECK(s.percentile_1 == Approx(1.02));
+    CHECK_THAT(s.percentile_1, WithinRel(1.02, 1e-5));
     CHECK(s.board_of_min == 12);
     CHECK(s.board_of_max == 10);
     CHECK(statistics_of({unset}, 0).count == 0);

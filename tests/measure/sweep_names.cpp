@@ -30,12 +30,11 @@ resistance = "300R"
 
 Sweep swept(std::vector<std::string> variants, std::vector<std::string> capsules,
             const test::Stage& stage = preamp) {
-    spdlog::logger log = test::silent_logger();
     SweepRequest request;
     request.frequency_hz = {1000};
     request.variants = std::move(variants);
     request.capsules = std::move(capsules);
-    return sweep(test::board_of(stage), request, log);
+    return sweep(test::board_of(stage), request);
 }
 
 Diagnostic refusal_of(std::vector<std::string> variants, std::vector<std::string> capsules,

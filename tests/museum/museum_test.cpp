@@ -1,6 +1,6 @@
-// The museum of bad input. bad/NAME.toml has one mistake (a few have several), bad/NAME.expected has
-// the exact diagnostics. odd/ has files that look wrong and are not. The folders named files/ have
-// the files that these refer to.
+// The museum of bad input. bad/NAME.toml has one mistake (a few have several), bad/NAME.expected
+// has the exact diagnostics. odd/ has files that look wrong and are not. The folders named files/
+// have the files that these refer to.
 //
 // After a deliberate change of a message, LOWHISS_APPROVE=1 lowhiss_tests "[museum]" rewrites the
 // .expected files. Read the difference before you commit it.
@@ -160,7 +160,8 @@ TEST_CASE("files may not refer to each other without end", "[museum]") {
     }
     const BoardReading reading = read_board("0.toml", memory_reader(files));
     CHECK(all_text(reading.diagnostics) ==
-          "99.toml:1:18: error: files refer to each other more than 100 levels deep [nesting-too-deep]\n"
+          "99.toml:1:18: error: files refer to each other more than 100 levels deep "
+          "[nesting-too-deep]\n"
           "    1 | board.based_on = \"100.toml\"\n"
           "      |                  ^\n");
 }

@@ -3,6 +3,7 @@
 #include "lowhiss/analysis/weighting.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -63,8 +64,8 @@ TEST_CASE("the board of BS.468-4 against its network in absolute decibels") {
     for (const Row& row : table) {
         CAPTURE(row.f_hz);
         // Printed to four decimals.
-        CHECK(std::abs(db_from_ratio(std::abs(network.respond(row.f_hz).gain)) - row.absolute_db) <
-              5e-5);
+        CHECK_THAT(db_from_ratio(std::abs(network.respond(row.f_hz).gain)),
+                   WithinAbs(row.absolute_db, 5e-5));
     }
 }
 
@@ -86,8 +87,8 @@ TEST_CASE("the board of BS.468-4 has the poles that are published for it, phase 
     const Z reference = network.respond(1000).gain / transfer(1000);
     for (const Row& row : table) {
         CAPTURE(row.f_hz);
-        CHECK(test::relative(network.respond(row.f_hz).gain, reference * transfer(row.f_hz)) <
-              1e-12);
+        CHECK_THAT(network.respond(row.f_hz).gain,
+                   test::CloseTo(reference * transfer(row.f_hz), 1e-12));
     }
 }
 
@@ -96,9 +97,8 @@ TEST_CASE("the weighting that noise is measured with is this board's") {
     const double reference = std::abs(network.respond(1000).gain);
     for (const double f_hz : {10.0, 315.0, 6300.0, 17e3, 60e3}) {
         CAPTURE(f_hz);
-        CHECK(
-            std::abs(std::abs(network.respond(f_hz).gain) / reference / itu_r_468_weighting(f_hz) -
-                     1) < 1e-12);
+        CHECK_THAT(std::abs(network.respond(f_hz).gain),
+                   WithinRel(reference * itu_r_468_weighting(f_hz), 1e-12));
     }
 }
 

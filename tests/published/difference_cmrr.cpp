@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
 #include "support/closed_form.hpp"
@@ -47,8 +48,8 @@ TEST_CASE("CMRR of a difference amplifier at the worst corner of its tolerance")
     for (const auto& [g, t, db] : table) {
         CAPTURE(g, t);
         const double ours = cmrr_db(g, {1 + t, 1 - t, 1 - t, 1 + t});
-        CHECK(std::abs(ours - db) < 6e-5);
-        CHECK(std::abs(ours - db_from_ratio((1 + g) / (4 * t))) < 0.1);
+        CHECK_THAT(ours, WithinAbs(db, 6e-5));
+        CHECK_THAT(ours, WithinAbs(db_from_ratio((1 + g) / (4 * t)), 0.1));
     }
 }
 
@@ -83,20 +84,20 @@ gain_bandwidth = 1e17
         const double other = g * (1 + t) / ((1 - t) + g * (1 + t)) * (1 + inverting);
         const double grounded = (inverting + other) / 2;
         const double expected_db = db + db_from_ratio(g / grounded);
-        CHECK(std::abs(common_mode_rejection_db(setting, 1000) - expected_db) < 6e-5);
+        CHECK_THAT(common_mode_rejection_db(setting, 1000), WithinAbs(expected_db, 6e-5));
     }
 }
 
 TEST_CASE("Sedra and Smith: 2 k and 200 k at 1 % have a common-mode gain of 0.04") {
     // One digit; exactly 0.0388. The CMRR goes with it: 68 dB.
-    CHECK(std::abs(gain(100, {1.01, 0.99, 0.99, 1.01}, 1, 1) - 0.04) < 0.005);
-    CHECK(std::abs(cmrr_db(100, {1.01, 0.99, 0.99, 1.01}) - 68) < 0.5);
+    CHECK_THAT(gain(100, {1.01, 0.99, 0.99, 1.01}, 1, 1), WithinAbs(0.04, 0.005));
+    CHECK_THAT(cmrr_db(100, {1.01, 0.99, 0.99, 1.01}), WithinAbs(68, 0.5));
 }
 
 TEST_CASE("one resistor off by 0.1 %: 66 dB") {
     // ADI MT-061, from memory: (1 + R2/R1) / Kr. Exact where it is R4 that is off, and low.
-    CHECK(std::abs(cmrr_db(1, {1, 1, 1, 1.001}) - 66) < 0.05);
-    CHECK(std::abs(cmrr_db(1, {1, 1.001, 1, 1}) - 66) < 0.05);
+    CHECK_THAT(cmrr_db(1, {1, 1, 1, 1.001}), WithinAbs(66, 0.05));
+    CHECK_THAT(cmrr_db(1, {1, 1.001, 1, 1}), WithinAbs(66, 0.05));
 }
 
 }  // namespace lowhiss::difference_cmrr_test

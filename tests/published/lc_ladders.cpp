@@ -60,7 +60,7 @@ TEST_CASE("Butterworth ladders pass 1 / (1 + w^2n) of the power, either element 
             for (const double w : {0.1, 0.5, 0.9, 1.0, 1.3, 2.0, 10.0}) {
                 CAPTURE(capacitor_first, n, w);
                 const double power = 4 * std::norm(network.respond(hz(w)).gain);
-                CHECK(std::abs(power * (1 + std::pow(w, 2 * n)) - 1) < test::close);
+                CHECK_THAT(power, WithinRel(1 / (1 + std::pow(w, 2 * n)), test::close));
             }
         }
     }
@@ -72,8 +72,8 @@ TEST_CASE("Butterworth ladders at twice their corner") {
     for (const auto& [n, db] : table) {
         CAPTURE(n);
         Network network = test::network_of(ladder(butterworth(n)));
-        CHECK(std::abs(available_db(network, 1) - -3.0103) < half_a_digit_db);
-        CHECK(std::abs(available_db(network, 2) - db) < half_a_digit_db);
+        CHECK_THAT(available_db(network, 1), WithinAbs(-3.0103, half_a_digit_db));
+        CHECK_THAT(available_db(network, 2), WithinAbs(db, half_a_digit_db));
     }
 }
 
@@ -106,14 +106,15 @@ TEST_CASE("Bessel ladders: -3 dB at w = 1 and a flat delay") {
     for (const Row& row : table) {
         CAPTURE(row.g.size());
         Network network = test::network_of(ladder(row.g));
-        CHECK(std::abs(available_db(network, 0.5) - row.half_db) < half_a_digit_db);
-        CHECK(std::abs(available_db(network, 1) - row.one_db) < half_a_digit_db);
-        CHECK(std::abs(available_db(network, 2) - row.two_db) < half_a_digit_db);
-        CHECK(std::abs(group_delay_s(network.respond(hz(1e-4))) - row.delay_s) < half_a_digit_s);
-        CHECK(std::abs(group_delay_s(network.respond(hz(1))) - row.delay_at_one_s) <
-              half_a_digit_s);
+        CHECK_THAT(available_db(network, 0.5), WithinAbs(row.half_db, half_a_digit_db));
+        CHECK_THAT(available_db(network, 1), WithinAbs(row.one_db, half_a_digit_db));
+        CHECK_THAT(available_db(network, 2), WithinAbs(row.two_db, half_a_digit_db));
+        CHECK_THAT(group_delay_s(network.respond(hz(1e-4))),
+                   WithinAbs(row.delay_s, half_a_digit_s));
+        CHECK_THAT(group_delay_s(network.respond(hz(1))),
+                   WithinAbs(row.delay_at_one_s, half_a_digit_s));
         // What the four printed digits of the elements leave of "-3.0103 dB at w = 1".
-        CHECK(std::abs(available_db(network, 1) - -3.0103) < 0.0015);
+        CHECK_THAT(available_db(network, 1), WithinAbs(-3.0103, 0.0015));
     }
 }
 
@@ -169,14 +170,14 @@ TEST_CASE("Chebyshev ladders pass 1 / (1 + (e T_n(w))^2) of the power") {
     for (const Printed& row : chebyshev_table) {
         const int n = static_cast<int>(row.g.size()) - 1;
         const Elements g = chebyshev(n, row.ripple_db);
-        for (std::size_t k = 0; k < g.size(); ++k) CHECK(std::abs(g[k] - row.g[k]) < 1e-4);
+        for (std::size_t k = 0; k < g.size(); ++k) CHECK_THAT(g[k], WithinAbs(row.g[k], 1e-4));
         Network network = with_load(g);
         const double e2 = power_ratio_from_db(row.ripple_db) - 1;
         for (const double w : {0.03, 0.2, 0.5, 0.77, 0.95, 1.0, 1.1, 2.0, 7.0}) {
             CAPTURE(row.ripple_db, n, w);
             const double t = w <= 1 ? std::cos(n * std::acos(w)) : std::cosh(n * std::acosh(w));
             const double power = 4 * std::norm(network.respond(hz(w)).gain) / g.back();
-            CHECK(std::abs(power * (1 + e2 * t * t) - 1) < 100 * test::close);
+            CHECK_THAT(power, WithinRel(1 / (1 + e2 * t * t), 100 * test::close));
         }
     }
 }
@@ -185,7 +186,7 @@ TEST_CASE("Chebyshev ladders with printed elements ripple by as much as they say
     for (const Printed& row : chebyshev_table) {
         CAPTURE(row.ripple_db, row.g.size());
         // Half a unit of the fourth decimal in each of up to eight elements.
-        CHECK(std::abs(ripple_db(row.g) - row.ripple_db) < 1e-3);
+        CHECK_THAT(ripple_db(row.g), WithinAbs(row.ripple_db, 1e-3));
     }
 }
 
@@ -194,7 +195,7 @@ TEST_CASE("Chebyshev ladders of 0.1 dB at twice their ripple band") {
     for (const auto& [n, db] : table) {
         const Elements g = chebyshev(n, 0.1);
         Network network = with_load(g);
-        CHECK(std::abs(available_db(network, 2, g.back()) - db) < half_a_digit_db);
+        CHECK_THAT(available_db(network, 2, g.back()), WithinAbs(db, half_a_digit_db));
     }
 }
 
@@ -202,8 +203,8 @@ TEST_CASE("an even Chebyshev ladder with the load of its dual has the wrong ripp
     // 1.3554 ohm belongs to a series inductor first; after a shunt capacitor the band is 0.86 dB
     // deep.
     const Elements g{1.1088, 1.3062, 1.7704, 0.8181, 1.3554};
-    CHECK(std::abs(ripple_db(g) - 0.86) < 0.005);
-    CHECK(std::abs(ripple_db(g, false) - 0.1) < 1e-3);
+    CHECK_THAT(ripple_db(g), WithinAbs(0.86, 0.005));
+    CHECK_THAT(ripple_db(g, false), WithinAbs(0.1, 1e-3));
 }
 
 }  // namespace lowhiss::lc_ladders_test

@@ -3,8 +3,11 @@
 #include <Eigen/Dense>
 #include <numbers>
 
-#include "lowhiss/measure/stability.hpp"
+#include "lowhiss/analysis/loop_gain.hpp"
+#include "lowhiss/analysis/poles.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -13,7 +16,7 @@ namespace lowhiss::loop_margins_test {
 using test::pi;
 
 Stability stability_of(const Board& board, double rotation = 0) {
-    return lowhiss::stability_of(board, test::capsule_of(board), rotation, nullptr);
+    return Setting(board, test::capsule_of(board), rotation).stability();
 }
 
 std::string model(const std::string& more) {
@@ -55,8 +58,8 @@ U1 = {{ opamp = "amp", plus = "in", minus = "n", out = "out" }}
         REQUIRE(stability.loops.size() == 1);
         const TwoPoles expected = two_poles(beta, 10e6, 6e6);
         // Roots are found to 1e-9.
-        CHECK(std::abs(stability.loops[0].crossover_hz / expected.crossover_hz - 1) < 1e-8);
-        CHECK(std::abs(stability.loops[0].phase_margin_deg - expected.margin_deg) < 1e-6);
+        CHECK_THAT(stability.loops[0].crossover_hz, WithinRel(expected.crossover_hz, 1e-8));
+        CHECK_THAT(stability.loops[0].phase_margin_deg, WithinAbs(expected.margin_deg, 1e-6));
         CHECK(std::isnan(stability.loops[0].gain_margin_db));
         CHECK(stability.stable);
         if (beta > 0.5) {
@@ -65,8 +68,8 @@ U1 = {{ opamp = "amp", plus = "in", minus = "n", out = "out" }}
             const double t2 = 1 / (2 * pi * 6e6);
             const double omega = std::sqrt((1e-6 + beta) / (t1 * t2));
             const NaturalMode mode = only_mode(stability);
-            CHECK(std::abs(mode.frequency_hz / (omega / (2 * pi)) - 1) < 1e-10);
-            CHECK(std::abs(mode.q / (omega * t1 * t2 / (t1 + t2 * 1e-6)) - 1) < 1e-10);
+            CHECK_THAT(mode.frequency_hz, WithinRel(omega / (2 * pi), 1e-10));
+            CHECK_THAT(mode.q, WithinRel(omega * t1 * t2 / (t1 + t2 * 1e-6), 1e-10));
         }
     }
 }
@@ -94,12 +97,12 @@ TEST_CASE("a follower with output resistance on a capacitive load", "[stability]
         REQUIRE(stability.worst_loop() != nullptr);
         const NaturalMode mode = only_mode(stability);
         // Printed to four or five digits.
-        CHECK(std::abs(stability.worst_loop()->phase_margin_deg - row.margin_deg) < 2e-3);
+        CHECK_THAT(stability.worst_loop()->phase_margin_deg, WithinAbs(row.margin_deg, 2e-3));
         // To these and to 63/A0, by which the load's pole is lower than the amplifier's first.
-        CHECK(std::abs(mode.q / row.q - 1) < 2e-4);
+        CHECK_THAT(mode.q, WithinRel(row.q, 2e-4));
         if (row.f0_hz == 0) continue;
-        CHECK(std::abs(stability.worst_loop()->crossover_hz / row.crossover_hz - 1) < 1e-5);
-        CHECK(std::abs(mode.frequency_hz / row.f0_hz - 1) < 1e-4);
+        CHECK_THAT(stability.worst_loop()->crossover_hz, WithinRel(row.crossover_hz, 1e-5));
+        CHECK_THAT(mode.frequency_hz, WithinRel(row.f0_hz, 1e-4));
     }
 }
 
@@ -120,8 +123,9 @@ U1 = { opamp = "amp", plus = "gnd", minus = "n", out = "out" }
         return return_ratio(network, loop_sources(network.circuit()).front());
     };
     const Complex bent = ratio_at(2122, "1u") / ratio_at(2122, "0.001p");
-    CHECK(std::abs(std::arg(bent) * 180 / pi + 45) < 0.02);  // 2.122 kHz is printed to four digits
-    CHECK(std::abs(std::abs(bent) * std::numbers::sqrt2 - 1) < 3e-4);
+    CHECK_THAT(std::arg(bent) * 180 / pi,
+               WithinAbs(-45, 0.02));  // 2.122 kHz is printed to four digits
+    CHECK_THAT(std::abs(bent), WithinRel(1 / std::numbers::sqrt2, 3e-4));
 }
 
 TEST_CASE("natural frequencies of Butterworth filters are those of the table", "[stability]") {
@@ -157,7 +161,7 @@ TEST_CASE("natural frequencies of Butterworth filters are those of the table", "
                 poles.s.begin(), poles.s.end(), [&](const Complex& a, const Complex& b) {
                     return std::abs(a - expected) < std::abs(b - expected);
                 });
-            CHECK(std::abs(*nearest - expected) < 1e-10 * omega);
+            CHECK_THAT(*nearest, test::Within(expected, 1e-10 * omega));
         }
     }
 }
@@ -188,7 +192,7 @@ TEST_CASE("poles are sharp from a millihertz to gigahertz in one circuit", "[sta
               [](const Complex& a, const Complex& b) { return std::abs(a) < std::abs(b); });
     REQUIRE(found.size() == expected.size());
     for (std::size_t k = 0; k < found.size(); ++k) {
-        CHECK(std::abs(found[k] / expected[k] - 1.0) < 1e-10);
+        CHECK_THAT(found[k], test::CloseTo(expected[k], 1e-10));
     }
 }
 
@@ -207,12 +211,12 @@ E1 = {{ voltage_gain = {}, control = ["w", "gnd"], pins = ["out", "gnd"] }}
                                                      1e10 / (1e6 - 1e4), gain)};
         const Stability stability = stability_of(test::board_of(stage));
         const NaturalMode mode = only_mode(stability);
-        CHECK(std::abs(mode.frequency_hz / 1591.5494309189535 - 1) < 1e-9);
+        CHECK_THAT(mode.frequency_hz, WithinRel(1591.5494309189535, 1e-9));
         CHECK(stability.stable == (gain <= 3));
         if (gain == 3.0)
-            CHECK(std::abs(1 / mode.q) < 1e-9);
+            CHECK_THAT(1 / mode.q, WithinAbs(0, 1e-9));
         else
-            CHECK(std::abs(mode.q * (3 - gain) - 1) < 1e-8);
+            CHECK_THAT(mode.q, WithinRel(1 / (3 - gain), 1e-8));
     }
 }
 
@@ -280,7 +284,7 @@ TEST_CASE("return ratios are ratios of determinants", "[stability]") {
                 const Complex ratio =
                     a.fullPivLu().determinant() / opened.fullPivLu().determinant();
                 const Complex t = return_ratio(network, source);
-                CHECK(std::abs((1.0 + t) / ratio - 1.0) < 1e-6);  // a determinant loses digits
+                CHECK_THAT(1.0 + t, test::CloseTo(ratio, 1e-6));  // a determinant loses digits
             }
         }
     }

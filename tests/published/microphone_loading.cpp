@@ -3,6 +3,7 @@
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -22,9 +23,9 @@ double effect_db(const std::string& ohm, const std::string& load) {
 // IEC 60268-4 rates microphones into five times their impedance where nothing else is said (found
 // informally; clause not seen). The decibels are computed, to four decimals.
 TEST_CASE("loading loss of 200 ohm into 1 kohm and of 150 ohm into 1.5 kohm") {
-    CHECK(std::abs(effect_db("200R", "1k") - -1.5836) < 5e-5);
-    CHECK(std::abs(effect_db("250R", "1.25k") - -1.5836) < 5e-5);
-    CHECK(std::abs(effect_db("150R", "1.5k") - -0.8279) < 5e-5);
+    CHECK_THAT(effect_db("200R", "1k"), WithinAbs(-1.5836, 5e-5));
+    CHECK_THAT(effect_db("250R", "1.25k"), WithinAbs(-1.5836, 5e-5));
+    CHECK_THAT(effect_db("150R", "1.5k"), WithinAbs(-0.8279, 5e-5));
 }
 
 // IEC 61938, P48: 6.8 kohm to each leg; computed: two of 6.81 kohm are 13.62 kohm between the legs.
@@ -41,8 +42,8 @@ minus = "cold"
 plus = "hot"
 minus = "cold"
 )";
-    CHECK(test::relative(test::network_from_text(text).respond(1000).input_impedance_ohm, 13620.0) <
-          test::close);
+    CHECK_THAT(test::network_from_text(text).respond(1000).input_impedance_ohm,
+               test::CloseTo(13620.0, test::close));
 }
 
 TEST_CASE("the gate's 5 pF takes 0.8279 dB of a 50 pF capsule") {
@@ -52,7 +53,7 @@ C1 = { capacitor = "5p", pins = ["in", "gnd"] }
 R1 = { resistor = "1000G", pins = ["in", "gnd"] }
 )"));
     // 1 Tohm keeps the corner 6 mHz away from 1 kHz.
-    CHECK(std::abs(m.gain_1khz_db - -0.8279) < 5e-5);
+    CHECK_THAT(m.gain_1khz_db, WithinAbs(-0.8279, 5e-5));
 }
 
 TEST_CASE("bias resistors and capsules: corners of 3.18 and about 5 Hz") {
@@ -65,9 +66,9 @@ TEST_CASE("bias resistors and capsules: corners of 3.18 and about 5 Hz") {
             .low_corner_hz;
     };
     // At 1 kHz the corner still takes 1e-5 of the gain that it counts from.
-    CHECK(std::abs(corner("50p", "1G") - 3.1831) < 1e-4);
-    CHECK(std::abs(corner("20p", "1.6G") - 4.974) < 6e-4);
-    CHECK(std::abs(corner("20p", "1.6G") - 5) < 0.05);
+    CHECK_THAT(corner("50p", "1G"), WithinAbs(3.1831, 1e-4));
+    CHECK_THAT(corner("20p", "1.6G"), WithinAbs(4.974, 6e-4));
+    CHECK_THAT(corner("20p", "1.6G"), WithinAbs(5, 0.05));
 }
 
 TEST_CASE("an electret capsule into a transimpedance stage: 0.606 V at 94 dB SPL") {
@@ -82,11 +83,11 @@ CF = { capacitor = "27p", pins = ["in", "out"] }
         .capsule = "kind = \"electret\"\noutput_resistance = \"2k2\"\nself_noise = \"0\"\n",
         .tables = "[opamp.ideal]\nopen_loop_gain = 1e9\ngain_bandwidth = 1e15\n"};
     const double gain = std::abs(test::gain_of(stage, 1000));
-    CHECK(std::abs(gain * ratio_from_db(-35) - 0.606) < 5e-4);
+    CHECK_THAT(gain * ratio_from_db(-35), WithinAbs(0.606, 5e-4));
     // 1 / (2 pi Rf Cf), counted from the gain at 1 kHz.
     Network network = test::network_of(stage);
     const double corner = corner_hz(network, network.respond(1000), Corner::high);
-    CHECK(std::abs(std::sqrt(corner * corner - 2e6) - 78595) < 1);
+    CHECK_THAT(std::sqrt(corner * corner - 2e6), WithinAbs(78595, 1));
 }
 
 }  // namespace lowhiss::microphone_loading_test

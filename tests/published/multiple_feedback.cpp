@@ -5,6 +5,7 @@
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -30,11 +31,11 @@ TEST_CASE("a band pass of 1 kHz, Q 10 and gain -2 by its design equations") {
     // R1 = Q / (2 pi f C A), R2 = Q / (pi f C), R3 = Q / (2 pi f C (2 Q^2 - A)).
     const double unit = 10 / (2 * test::pi * 1000 * 100e-9);
     Network network = test::network_of(band_pass(unit / 2, 2 * unit, unit / (200 - 2)));
-    CHECK(test::relative(network.respond(1000).gain, -2.0) < 1e-6);
+    CHECK_THAT(network.respond(1000).gain, test::CloseTo(-2.0, 1e-6));
     // The half-power points are f0 / Q apart.
     const double root = std::sqrt(1 + 1.0 / 400);
     for (const double x : {root - 0.05, root + 0.05}) {
-        CHECK(std::abs(std::norm(network.respond(1000 * x).gain) - 2) < 1e-5);
+        CHECK_THAT(std::norm(network.respond(1000 * x).gain), WithinAbs(2, 1e-5));
     }
 }
 
@@ -47,8 +48,8 @@ TEST_CASE("the same with the printed parts, 7.96 k, 31.8 k and 80.4 ohm (from me
         if (gain > peak) std::tie(peak, peak_hz) = std::pair(gain, f_hz);
     }
     // Three digits in each part.
-    CHECK(std::abs(peak - 2) < 0.01);
-    CHECK(std::abs(peak_hz - 1000) < 2);
+    CHECK_THAT(peak, WithinAbs(2, 0.01));
+    CHECK_THAT(peak_hz, WithinAbs(1000, 2));
 }
 
 TEST_CASE("a Butterworth low pass: R1 = R2 = R/sqrt2, R3 = R/(2 sqrt2), C and 4C") {
@@ -69,7 +70,7 @@ U1 = {{ opamp = "ideal", plus = "gnd", minus = "minus", out = "out" }}
     for (const double x : {0.01, 0.5, 1.0, 2.0, 10.0}) {
         CAPTURE(x);
         const test::Z expected = -1.0 / test::Z(1 - x * x, root * x);
-        CHECK(test::relative(network.respond(f0 * x).gain, expected) < 1e-6);
+        CHECK_THAT(network.respond(f0 * x).gain, test::CloseTo(expected, 1e-6));
     }
 }
 

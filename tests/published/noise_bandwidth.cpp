@@ -39,10 +39,10 @@ TEST_CASE("noise bandwidth over -3 dB bandwidth of Butterworth filters") {
     for (int n = 1; n <= 5; ++n) {
         CAPTURE(n);
         const double ratio = noise_bandwidth_ratio(n);
-        CHECK(std::abs(ratio - published[n - 1]) < 1e-6);
+        CHECK_THAT(ratio, WithinAbs(published[n - 1], 1e-6));
         // The integrals' own promise, 1e-7 of their value.
         const double x = test::pi / (2 * n);
-        CHECK(std::abs(ratio / (x / std::sin(x)) - 1) < 1e-7);
+        CHECK_THAT(ratio, WithinRel(x / std::sin(x), 1e-7));
     }
 }
 

@@ -41,12 +41,12 @@ constexpr double half_a_digit_db = 5.1e-5;
 TEST_CASE("noise figures of op-amps by their en and in") {
     for (const Row& row : table) {
         CAPTURE(row.en_nv, row.in_pa);
-        CHECK(std::abs(noise_figure_db(row, 150) - row.db_150) < half_a_digit_db);
-        CHECK(std::abs(noise_figure_db(row, 200) - row.db_200) < half_a_digit_db);
-        CHECK(std::abs(noise_figure_db(row, 10e3) - row.db_10k) < half_a_digit_db);
+        CHECK_THAT(noise_figure_db(row, 150), WithinAbs(row.db_150, half_a_digit_db));
+        CHECK_THAT(noise_figure_db(row, 200), WithinAbs(row.db_200, half_a_digit_db));
+        CHECK_THAT(noise_figure_db(row, 10e3), WithinAbs(row.db_10k, half_a_digit_db));
         // Flat at its least: the fifth digit of the resistance does not matter.
         const double best = noise_figure_db(row, row.best_ohm);
-        CHECK(std::abs(best - row.best_db) < half_a_digit_db);
+        CHECK_THAT(best, WithinAbs(row.best_db, half_a_digit_db));
         CHECK(noise_figure_db(row, row.best_ohm / 1.1) > best);
         CHECK(noise_figure_db(row, row.best_ohm * 1.1) > best);
     }

@@ -61,7 +61,7 @@ TEST_CASE("the non-inverting stage") {
             noise_gain * noise_gain * (r.en * r.en + std::pow(in_v * r.rs, 2) + thermal(r.rs)) +
             std::pow(in_v * r.rf, 2) + thermal(r.rf) + std::pow(r.rf / r.rg, 2) * thermal(r.rg);
         const double ours = output_nv(non_inverting(r.rf, r.rg, r.rs, r.en, r.in));
-        CHECK(std::abs(ours / std::sqrt(expected) - 1) < 1e-6);
+        CHECK_THAT(ours, WithinRel(std::sqrt(expected), 1e-6));
     }
 }
 
@@ -71,12 +71,12 @@ TEST_CASE("a gain-of-1000 stage of the LT1028 data sheet") {
     // resistor noise as 0.13 sqrt(R) where 0.1283 is exact at 25 degC, and both current noises as
     // one: 2 % together.
     const double input_nv = output_nv(non_inverting(100e3, 100, 100, 0.85, 1.0)) / 1001;
-    CHECK(std::abs(input_nv / 2.04 - 1) < 0.02);
+    CHECK_THAT(input_nv, WithinRel(2.04, 0.02));
     // With the sheet's own simplifications undone, exactly:
     const double req = 100 + 100.0 * 100e3 / 100.1e3;
     const double exact = std::sqrt(0.85 * 0.85 + test::thermal_v2_hz(req, 298.15) * 1e18 +
                                    0.1 * 0.1 + std::pow(0.1 / 1.001, 2));
-    CHECK(std::abs(input_nv / exact - 1) < 1e-6);
+    CHECK_THAT(input_nv, WithinRel(exact, 1e-6));
 }
 
 TEST_CASE("a cascade of two stages of 5, each 8.6 nV at its output, hisses 43.85 nV") {
@@ -88,27 +88,27 @@ U2 = { opamp = "part", plus = "b", minus = "c", out = "c" }
 E2 = { voltage_gain = 5, control = ["c", "gnd"], pins = ["out", "gnd"] }
 )",
                               .tables = model(8.6 / 5, 0)};
-    CHECK(std::abs(output_nv(cascade) - 43.85) < 0.005);
-    CHECK(std::abs(output_nv(cascade) - 43.8516) < 5e-5);
+    CHECK_THAT(output_nv(cascade), WithinAbs(43.85, 0.005));
+    CHECK_THAT(output_nv(cascade), WithinAbs(43.8516, 5e-5));
 }
 
 TEST_CASE("the OP27 behind 0, 3 k and 300 k (from memory)") {
     // Analog Devices MT-047, from memory: 3 nV and 1 pA. The dominant part is its voltage noise,
     // then the source's 7 nV, then its current noise of 300 nV. Totals computed.
-    CHECK(std::abs(output_nv(follower(0, 3, 1, 298.15)) - 3) < 1e-5);
-    CHECK(std::abs(output_nv(follower(3e3, 3, 1, 298.15)) - 8.21) < 0.005);
-    CHECK(std::abs(output_nv(follower(300e3, 3, 1, 298.15)) - 308.1) < 0.05);
+    CHECK_THAT(output_nv(follower(0, 3, 1, 298.15)), WithinAbs(3, 1e-5));
+    CHECK_THAT(output_nv(follower(3e3, 3, 1, 298.15)), WithinAbs(8.21, 0.005));
+    CHECK_THAT(output_nv(follower(300e3, 3, 1, 298.15)), WithinAbs(308.1, 0.05));
 }
 
 TEST_CASE("1 nV and 2 pA behind 150 ohm, as a microphone preamp IC") {
     // Figures common to data sheets of such parts; results computed by an independent script.
     const Measures warm = test::measures_of(follower(150, 1, 2, 293.15));
-    CHECK(std::abs(output_nv(follower(150, 1, 2, 293.15)) - 1.8757) < 5e-5);
-    CHECK(std::abs(warm.noise_figure_db - 1.610) < 6e-4);
+    CHECK_THAT(output_nv(follower(150, 1, 2, 293.15)), WithinAbs(1.8757, 5e-5));
+    CHECK_THAT(warm.noise_figure_db, WithinAbs(1.610, 6e-4));
     // In 20 kHz; from 20 Hz it is 0.004 dB less.
-    CHECK(std::abs(warm.ein_dbu - (-129.31 - 0.004)) < 0.006);
+    CHECK_THAT(warm.ein_dbu, WithinAbs(-129.31 - 0.004, 0.006));
     const Measures standard = test::measures_of(follower(150, 1, 2, 290));
-    CHECK(std::abs(standard.noise_figure_db - 1.625) < 6e-4);
+    CHECK_THAT(standard.noise_figure_db, WithinAbs(1.625, 6e-4));
 }
 
 }  // namespace lowhiss::opamp_noise_test

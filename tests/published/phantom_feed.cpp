@@ -1,6 +1,7 @@
 // Phantom feeds against IEC 61938 and hand computation; a battery against common practice.
 
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/measure/supply.hpp"
 #include "support/catch.hpp"
 #include "support/stage.hpp"
@@ -63,8 +64,8 @@ SB1 = { link = "closed", pins = ["p", "gnd"] }
 SB2 = { link = "closed", pins = ["n", "gnd"] }
 )",
                                            "standard = \"P48\""));
-    CHECK(std::abs(feed_of(state).amperes - 48 / 3.4e3) < 1e-12);
-    CHECK(std::abs(feed_of(state).amperes - 14.118e-3) < 5e-7);
+    CHECK_THAT(feed_of(state).amperes, WithinAbs(48 / 3.4e3, 1e-12));
+    CHECK_THAT(feed_of(state).amperes, WithinAbs(14.118e-3, 5e-7));
     CHECK(feed_margin_a(state) < 0);
     CHECK(faults_of(state).size() == 1);
 }
@@ -85,8 +86,8 @@ TEST_CASE("what is left at the microphone at the largest current", "[feed]") {
             fed("I1 = { current_source = \"" + half + "\", pins = [\"p\", \"gnd\"] }\n" +
                     "I2 = { current_source = \"" + half + "\", pins = [\"n\", \"gnd\"] }\n",
                 "standard = \"" + std::string(row.name) + "\""));
-        CHECK(std::abs(feed_of(state).volts - row.volts) < 1e-9);
-        CHECK(std::abs(feed_margin_a(state)) < 1e-12);
+        CHECK_THAT(feed_of(state).volts, WithinAbs(row.volts, 1e-9));
+        CHECK_THAT(feed_margin_a(state), WithinAbs(0, 1e-12));
     }
 }
 
@@ -101,13 +102,13 @@ R2 = { resistor = "2k", pins = ["n", "gnd"] }
     const double plus_v = 48 * 2000 / (2000 + 6800 * 1.002);   // 10.8923 V
     const double minus_v = 48 * 2000 / (2000 + 6800 * 0.998);  // 10.9260 V
     const SupplyState state = state_of(board);
-    CHECK(std::abs(state.output_v - (plus_v - minus_v)) < 1e-10);
-    CHECK(std::abs(state.output_v + 33.72e-3) < 5e-6);
+    CHECK_THAT(state.output_v, WithinAbs(plus_v - minus_v, 1e-10));
+    CHECK_THAT(state.output_v, WithinAbs(-33.72e-3, 5e-6));
     // What rides on the 48 V comes out by the same ratio.
     board.feed->mismatch = 0;
     Setting setting(board, nullptr, 0);
     const double ratio = std::abs(2000 / (2000 + 6800 * 1.002) - 2000 / (2000 + 6800 * 0.998));
-    CHECK(std::abs(feed_rejection_db(setting, 1000) + 20 * std::log10(ratio)) < 1e-9);
+    CHECK_THAT(feed_rejection_db(setting, 1000), WithinAbs(-20 * std::log10(ratio), 1e-9));
     CHECK(std::isnan(supply_rejection_db(setting, 1000, "feed")));  // alike: nothing comes through
 }
 
@@ -119,7 +120,7 @@ TEST_CASE("the ends of a feed's tolerance", "[feed]") {
     for (const auto& [end, volts] :
          {std::pair(SupplyEnd::low, 44.0), {SupplyEnd::nominal, 48.0}, {SupplyEnd::high, 52.0}}) {
         const double expected_v = volts / 3;
-        CHECK(std::abs(feed_of(state_of(at_supply(board, end))).volts - expected_v) < 1e-12);
+        CHECK_THAT(feed_of(state_of(at_supply(board, end))).volts, WithinAbs(expected_v, 1e-12));
     }
 }
 
@@ -171,8 +172,8 @@ set = { SB1 = "open", PS1 = { fitted = true } }
     CHECK(works("stepped"));
     const Board block = with_variant(board, find_variant(board, "block"));
     const double amperes = 4e-3 + 8.4 / 200e3;  // and the divider
-    CHECK(std::abs(battery_life_h(state_of(block)) - 0.5 / amperes) < 1e-6);
-    CHECK(std::abs(supply_margin_v(state_of(at_supply(block, SupplyEnd::low))) - 1) < 1e-9);
+    CHECK_THAT(battery_life_h(state_of(block)), WithinAbs(0.5 / amperes, 1e-6));
+    CHECK_THAT(supply_margin_v(state_of(at_supply(block, SupplyEnd::low))), WithinRel(1, 1e-9));
 }
 
 }  // namespace lowhiss::phantom_feed_test

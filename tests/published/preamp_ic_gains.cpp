@@ -4,6 +4,7 @@
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -33,8 +34,8 @@ TEST_CASE("1 + 10 k / Rg, as of the SSM2019") {
         CAPTURE(row.ohm);
         const double db =
             db_from_ratio(gain(row.ohm, "gain_resistance = \"10k\"\ngain_offset = 1\n"));
-        CHECK(std::abs(db - row.sheet_db) < 0.1);
-        CHECK(std::abs(db - row.computed_db) < 5e-4);
+        CHECK_THAT(db, WithinAbs(row.sheet_db, 0.1));
+        CHECK_THAT(db, WithinAbs(row.computed_db, 5e-4));
     }
 }
 
@@ -46,8 +47,8 @@ TEST_CASE("1 + 6 k / Rg, as of the INA163") {
     for (const auto& [ohm, printed] : table) {
         CAPTURE(ohm);
         const double ours = gain(ohm, "gain_resistance = \"6k\"\ngain_offset = 1\n");
-        CHECK(test::relative(ours, 1 + 6000 / ohm) < test::close);
-        CHECK(std::abs(ours / printed - 1) < 0.01);
+        CHECK_THAT(ours, test::CloseTo(1 + 6000 / ohm, test::close));
+        CHECK_THAT(ours, WithinRel(printed, 0.01));
     }
 }
 
@@ -64,7 +65,7 @@ TEST_CASE("noise at the input is the root of eni^2 + (eno / G)^2") {
         stage.board = "temperature = 0.001";
         Network network = test::network_of(stage);
         const double input_nv = std::sqrt(test::output_noise_v2_hz(network, 1000)) / g * 1e9;
-        CHECK(std::abs(input_nv - printed_nv) < 0.005);
+        CHECK_THAT(input_nv, WithinAbs(printed_nv, 0.005));
     }
 }
 

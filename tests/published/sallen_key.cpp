@@ -3,6 +3,7 @@
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -30,7 +31,7 @@ TEST_CASE("figure 16-17 is 1 / (1 + s C1 (R1 + R2) + s^2 R1 R2 C1 C2)") {
         const Z s = test::s_at(f_hz);
         const Z expected =
             1.0 / (1.0 + s * 22e-9 * 2560.0 + s * s * 1260.0 * 1300.0 * 22e-9 * 150e-9);
-        CHECK(test::relative(network.respond(f_hz).gain, expected) < test::close);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(expected, test::close));
     }
 }
 
@@ -41,16 +42,16 @@ TEST_CASE("figure 16-17 ripples by 3 dB and is 3 dB down at 3 kHz") {
         peak_db = std::max(peak_db, gain_db(network, f_hz));
     }
     // Published: 3 dB, 3 kHz; with resistors rounded to three digits.
-    CHECK(std::abs(peak_db - 3) < 0.01);
-    CHECK(std::abs(gain_db(network, 3000) - -3) < 0.05);
+    CHECK_THAT(peak_db, WithinAbs(3, 0.01));
+    CHECK_THAT(gain_db(network, 3000), WithinAbs(-3, 0.05));
     // Computed from the printed parts by an independent script.
-    CHECK(std::abs(peak_db - 3.0040) < 5e-5);
-    CHECK(std::abs(gain_db(network, 3000) - -2.9545) < 5e-5);
-    CHECK(std::abs(gain_db(network, 3008.17) - -3.0103) < 1e-4);
+    CHECK_THAT(peak_db, WithinAbs(3.0040, 5e-5));
+    CHECK_THAT(gain_db(network, 3000), WithinAbs(-2.9545, 5e-5));
+    CHECK_THAT(gain_db(network, 3008.17), WithinAbs(-3.0103, 1e-4));
     // At f0 the gain is Q, at -90 degrees.
     const Z at_f0 = network.respond(2164.742).gain;
-    CHECK(std::abs(std::abs(at_f0) - 1.30542) < 5e-6);
-    CHECK(std::abs(std::arg(at_f0) + test::pi / 2) < 1e-5);
+    CHECK_THAT(std::abs(at_f0), WithinAbs(1.30542, 5e-6));
+    CHECK_THAT(std::arg(at_f0), WithinAbs(-test::pi / 2, 1e-5));
 }
 
 }  // namespace lowhiss::sallen_key_test

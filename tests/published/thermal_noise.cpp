@@ -43,38 +43,38 @@ TEST_CASE("thermal noise of resistors in dBu, unweighted and A-weighted") {
     for (const Row& row : table) {
         CAPTURE(row.ohm, row.temperature_k);
         const KnobResult result = read(row.ohm, row.temperature_k);
-        CHECK(std::abs(result.output_noise_v_rthz[0] * 1e9 - row.density_nv) < 5e-5);
-        CHECK(std::abs(result.measures.ein_dbu - row.dbu) < 6e-4);
-        CHECK(std::abs(result.measures.ein_a_dbu - row.dbu_a) < 6e-4);
+        CHECK_THAT(result.output_noise_v_rthz[0] * 1e9, WithinAbs(row.density_nv, 5e-5));
+        CHECK_THAT(result.measures.ein_dbu, WithinAbs(row.dbu, 6e-4));
+        CHECK_THAT(result.measures.ein_a_dbu, WithinAbs(row.dbu_a, 6e-4));
         const double wide = read(row.ohm, row.temperature_k, from_zero).measures.ein_dbu;
-        CHECK(std::abs(wide - row.dbu_20khz) < 6e-4);
+        CHECK_THAT(wide, WithinAbs(row.dbu_20khz, 6e-4));
     }
 }
 
 TEST_CASE("150 ohm at 300 K in 20 kHz: -130.82 dBu") {
     // Benchmark Media, application note on microphone preamp noise: -130.82 dBu for 150 ohm in
     // 20 kHz, temperature not said; it is 300 K.
-    CHECK(std::abs(read(150, 300, from_zero).measures.ein_dbu - -130.82) < 0.005);
+    CHECK_THAT(read(150, 300, from_zero).measures.ein_dbu, WithinAbs(-130.82, 0.005));
 }
 
 TEST_CASE("150 ohm in 20 kHz: 0.22 uV, -133 dBV") {
     // The Broadcast Bridge, "Why the noise on microphone preamplifiers"; two and three digits.
     const double volt = read(150, 293.15, from_zero).measures.ein_v;
-    CHECK(std::abs(volt - 0.22e-6) < 0.005e-6);
-    CHECK(std::abs(db_from_ratio(volt) - -133) < 0.5);
+    CHECK_THAT(volt, WithinAbs(0.22e-6, 0.005e-6));
+    CHECK_THAT(db_from_ratio(volt), WithinAbs(-133, 0.5));
 }
 
 TEST_CASE("1 kohm in 10 kHz: about 400 nV") {
     // Quoted from an encyclopaedia as 400 nV at room temperature; one digit, in truth 403 to 406.
     const double volt = read(1000, 293.15, {1e-3, 10e3}).measures.ein_v;
-    CHECK(std::abs(volt - 400e-9) < 7e-9);
+    CHECK_THAT(volt, WithinAbs(400e-9, 7e-9));
 }
 
 TEST_CASE("white noise reads 7.301 dB more through BS.468-4") {
     // Noise bandwidth 107 334 Hz in 20 Hz to 20 kHz, computed from the network by an independent
     // script.
     const Measures m = read(150, 293.15).measures;
-    CHECK(std::abs(m.ein_468_dbu - m.ein_dbu - 7.301) < 6e-4);
+    CHECK_THAT(m.ein_468_dbu - m.ein_dbu, WithinAbs(7.301, 6e-4));
 }
 
 TEST_CASE("white noise with a 1/f corner: e^2 (f2 - f1 + fc ln(f2/f1))") {
@@ -87,8 +87,8 @@ TEST_CASE("white noise with a 1/f corner: e^2 (f2 - f1 + fc ln(f2/f1))") {
                               corner})
             .output_noise_v;
     };
-    CHECK(std::abs(reads("voltage_noise_corner = \"100 Hz\"") * 1e6 - 0.718867) < 1e-6);
-    CHECK(std::abs(reads("") * 1e6 - 0.706753) < 1e-6);
+    CHECK_THAT(reads("voltage_noise_corner = \"100 Hz\"") * 1e6, WithinAbs(0.718867, 1e-6));
+    CHECK_THAT(reads("") * 1e6, WithinAbs(0.706753, 1e-6));
 }
 
 }  // namespace lowhiss::thermal_noise_test

@@ -101,8 +101,8 @@ TEST_CASE("A-weighting is the table of IEC 61672-1 at its exact frequencies") {
     for (std::size_t row = 0; row < a_table_db.size(); ++row) {
         const double frequency_hz = std::pow(10.0, (static_cast<double>(row) + 10) / 10);
         CAPTURE(frequency_hz);
-        CHECK(std::abs(db_from_ratio(a_weighting(frequency_hz)) - a_table_db[row]) <
-              half_a_digit_db);
+        CHECK_THAT(db_from_ratio(a_weighting(frequency_hz)),
+                   WithinAbs(a_table_db[row], half_a_digit_db));
     }
 }
 
@@ -115,12 +115,12 @@ TEST_CASE("A-weighting has the poles that IEC 61672-1 rounds") {
                ((f * f + p1 * p1) * std::sqrt(f * f + p2 * p2) * std::sqrt(f * f + p3 * p3) *
                 (f * f + p4 * p4));
     };
-    CHECK(std::abs(db_from_ratio(printed(1000)) - -2.000) < 0.0005);
+    CHECK_THAT(db_from_ratio(printed(1000)), WithinAbs(-2.000, 0.0005));
     for (const double frequency_hz : {0.1, 5.0, 20.0, 100.0, 440.0, 5e3, 2e4, 1e6}) {
         CAPTURE(frequency_hz);
         const double expected = printed(frequency_hz) / printed(1000);
         // Half a unit of the eighth digit in each of six poles.
-        CHECK(std::abs(a_weighting(frequency_hz) / expected - 1) < 1e-7);
+        CHECK_THAT(a_weighting(frequency_hz), WithinRel(expected, 1e-7));
     }
 }
 
@@ -133,21 +133,21 @@ TEST_CASE("468 weighting is the table of BS.468-4 within its tolerances") {
         CHECK(off_db <= std::max(row.above_db, half_a_digit_db));
         CHECK(off_db >= -std::max(row.below_db, half_a_digit_db));
         // The network misses the table by 0.0502 dB at 100 Hz, and by less elsewhere.
-        CHECK(std::abs(off_db) < 0.06);
+        CHECK_THAT(off_db, WithinAbs(0, 0.06));
     }
 }
 
 TEST_CASE("468 weighting is the network of BS.468-4, worked out by chain matrices") {
     // Output over electromotive force, computed from the element values by an independent script.
-    CHECK(std::abs(db_from_ratio(network(1000)) - -18.2387) < 5e-5);
-    CHECK(std::abs(db_from_ratio(network(6300)) - -6.0219) < 5e-5);
-    CHECK(std::abs(db_from_ratio(network(31500)) - -60.9487) < 5e-5);
+    CHECK_THAT(db_from_ratio(network(1000)), WithinAbs(-18.2387, 5e-5));
+    CHECK_THAT(db_from_ratio(network(6300)), WithinAbs(-6.0219, 5e-5));
+    CHECK_THAT(db_from_ratio(network(31500)), WithinAbs(-60.9487, 5e-5));
     for (int i = 0; i <= 600; ++i) {
         const double frequency_hz = std::pow(10.0, i / 100.0);
         CAPTURE(frequency_hz);
         const double expected = network(frequency_hz) / network(1000);
         // The promised accuracy; the chain in long double adds nothing to it.
-        CHECK(std::abs(itu_r_468_weighting(frequency_hz) / expected - 1) < 4e-15);
+        CHECK_THAT(itu_r_468_weighting(frequency_hz), WithinRel(expected, 4e-15));
     }
 }
 
@@ -172,17 +172,17 @@ TEST_CASE("weightings are 1 at 1 kHz, even, and vanish at the ends") {
 TEST_CASE("noise bandwidths of the weightings") {
     // Computed from the definitions by an independent script; no published figures are known. Each
     // is good to its last digit.
-    CHECK(std::abs(noise_bandwidth_hz(a_weighting, 1e-2, 1e10) - 13462.15) < 0.01);
-    CHECK(std::abs(noise_bandwidth_hz(a_weighting, 20, 20e3) - 12467.18) < 0.01);
-    CHECK(std::abs(noise_bandwidth_hz(a_weighting, 22.4, 22.4e3) - 12703.28) < 0.01);
-    CHECK(std::abs(noise_bandwidth_hz(itu_r_468_weighting, 20, 20e3) - 107334) < 1);
+    CHECK_THAT(noise_bandwidth_hz(a_weighting, 1e-2, 1e10), WithinAbs(13462.15, 0.01));
+    CHECK_THAT(noise_bandwidth_hz(a_weighting, 20, 20e3), WithinAbs(12467.18, 0.01));
+    CHECK_THAT(noise_bandwidth_hz(a_weighting, 22.4, 22.4e3), WithinAbs(12703.28, 0.01));
+    CHECK_THAT(noise_bandwidth_hz(itu_r_468_weighting, 20, 20e3), WithinAbs(107334, 1));
 
     // White noise in 20 Hz to 20 kHz reads that much differently through an rms meter.
     const auto reading_db = [](auto weighting) {
         return lowhiss::db_from_power_ratio(noise_bandwidth_hz(weighting, 20, 20e3) / 19980);
     };
-    CHECK(std::abs(reading_db(a_weighting) - -2.048) < 0.0005);
-    CHECK(std::abs(reading_db(itu_r_468_weighting) - 7.301) < 0.0005);
+    CHECK_THAT(reading_db(a_weighting), WithinAbs(-2.048, 0.0005));
+    CHECK_THAT(reading_db(itu_r_468_weighting), WithinAbs(7.301, 0.0005));
 }
 
 }  // namespace lowhiss::weighting_test

@@ -1,12 +1,12 @@
 // The lanes against the pivoting reference path: on the demo boards at every knob position, on
 // every instruction set that this processor has.
 
-
 #include <algorithm>
 #include <cmath>
 
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 
 namespace lowhiss::lanes_test {
@@ -61,8 +61,8 @@ void check_position(const LaneKernel& kernel, const Board& board, double rotatio
         CAPTURE(board.name, rotation, grid[k]);
         reference.factorise(grid[k]);
         const Complex gain = dot(sides.c, reference.solve(sides.b));
-        CHECK(test::relative(dot(sides.c, solutions[k].x), gain) < test::close);
-        CHECK(test::relative(dot(sides.b, solutions[k].y), gain) < test::close);
+        CHECK_THAT(dot(sides.c, solutions[k].x), test::CloseTo(gain, test::close));
+        CHECK_THAT(dot(sides.b, solutions[k].y), test::CloseTo(gain, test::close));
     }
     CHECK(solver.account().fallbacks == 0);
     CHECK(solver.account().factorisations == grid.size());
@@ -76,10 +76,12 @@ void check_all_boards(const LaneKernel& kernel) {
         REQUIRE(reading.board);
         for (const double rotation : reading.board->knob->positions) {
             check_position(kernel, *reading.board, rotation, test::capsule_of(*reading.board));
-            check_position(kernel, *reading.board, rotation, nullptr);  // the adjoint has exact zeros
+            check_position(kernel, *reading.board, rotation,
+                           nullptr);  // the adjoint has exact zeros
         }
         if (!reading.board->models.capsules.contains("measured-300")) continue;
-        check_position(kernel, *reading.board, 1, &reading.board->models.capsules.at("measured-300"));
+        check_position(kernel, *reading.board, 1,
+                       &reading.board->models.capsules.at("measured-300"));
     }
 }
 

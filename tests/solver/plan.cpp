@@ -8,6 +8,7 @@
 #include "lowhiss/series/random_board.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -59,7 +60,7 @@ TEST_CASE("a mesh of 400 nodes has a plan, and is solved as the reference path s
     for (const double f_hz : {1.0, 100.0, 1e4}) {
         CAPTURE(f_hz);
         reference.factorise(f_hz);
-        CHECK(test::relative(network.respond(f_hz).gain, reference.solve(b)[out]) < 1e-11);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(reference.solve(b)[out], 1e-11));
     }
     CHECK(network.account().fallbacks == 0);
 }
@@ -76,7 +77,7 @@ TEST_CASE("the plan of a drawn board serves every board of its series, at every 
                 Network shared(build_circuit(drawn, rotation, capsule), plans.real);
                 CHECK(shared.plan() == plans.real);
                 Network own(build_circuit(drawn, rotation, capsule));
-                CHECK(test::relative(shared.respond(1234).gain, own.respond(1234).gain) < 1e-11);
+                CHECK_THAT(shared.respond(1234).gain, test::CloseTo(own.respond(1234).gain, 1e-11));
                 CHECK(shared.account().fallbacks == 0);
             }
         }
@@ -96,14 +97,14 @@ R3 = { resistor = "2k", pins = ["out", "gnd"] }
     const Network first = test::network_of(resistors);
     Network other(build_circuit(test::board_of(more), 0, nullptr), first.plan());
     CHECK(other.plan() != first.plan());
-    CHECK(test::relative(other.respond(1000).gain, 0.5) < test::close);
+    CHECK_THAT(other.respond(1000).gain, test::CloseTo(0.5, test::close));
     // No pencil and no plan: the reference path.
     const Pencil& pencil = other.pencil();
     Solver solver(first.plan(), pencil);
     std::vector<Complex> b(static_cast<std::size_t>(pencil.size));
     b[static_cast<std::size_t>(other.circuit().emf_current)] = 1;
     const auto out = static_cast<std::size_t>(other.circuit().output_plus) - 1;
-    CHECK(test::relative(solver.solve_at(1000, b, b).x[out], 0.5) < test::close);
+    CHECK_THAT(solver.solve_at(1000, b, b).x[out], test::CloseTo(0.5, test::close));
     CHECK(solver.account().fallbacks == 1);
 }
 

@@ -23,10 +23,6 @@ inline Z parallel(Z a, Z b) {
     return a * b / (a + b);
 }
 
-inline double relative(Z ours, Z expected) {
-    return std::abs(ours - expected) / std::abs(expected);
-}
-
 /// 4kTR, in V^2/Hz.
 inline double thermal_v2_hz(double ohm, double temperature_k = 293.15) {
     return 4 * boltzmann_j_k * temperature_k * ohm;

@@ -1,8 +1,5 @@
 #pragma once
 
-#include <spdlog/sinks/null_sink.h>
-#include <spdlog/spdlog.h>
-
 #include <numeric>
 #include <string>
 
@@ -58,10 +55,6 @@ inline Measures measures_of(const Stage& stage) {
 inline double output_noise_v2_hz(Network& network, double frequency_hz) {
     const std::vector<double> groups = network.respond(frequency_hz).noise_v2_hz;
     return std::accumulate(groups.begin(), groups.end(), 0.0);
-}
-
-inline spdlog::logger silent_logger() {
-    return spdlog::logger("test", std::make_shared<spdlog::sinks::null_sink_mt>());
 }
 
 }  // namespace lowhiss::test

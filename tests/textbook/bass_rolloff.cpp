@@ -26,8 +26,8 @@ double corner_of(double ohm, double farad) {
 
 void check(const Rolloff& rolloff, double loss, double corner) {
     CHECK(rolloff.in_the_way);
-    CHECK(std::abs(rolloff.loss_db - loss) < 1e-9);
-    CHECK(std::abs(rolloff.corner_hz / corner - 1) < 1e-8);
+    CHECK_THAT(rolloff.loss_db, WithinAbs(loss, 1e-9));
+    CHECK_THAT(rolloff.corner_hz, WithinRel(corner, 1e-8));
 }
 
 TEST_CASE("one coupling capacitor: corner 1 / (2 pi (Rs + R) C)") {
@@ -92,7 +92,7 @@ R1 = { resistor = "3k3", pins = ["out", "gnd"] }
     REQUIRE(found.size() == 2);
     for (const Rolloff& rolloff : found) {
         CHECK(rolloff.in_the_way);
-        CHECK(std::abs(rolloff.loss_db - loss_db(corner_of(3900, 1.22e-6))) < 1e-9);
+        CHECK_THAT(rolloff.loss_db, WithinAbs(loss_db(corner_of(3900, 1.22e-6)), 1e-9));
         CHECK(std::isnan(rolloff.corner_hz));
     }
 }
@@ -117,7 +117,7 @@ R2 = { resistor = "3k3", pins = ["out", "gnd"] }
     const test::Z ohm =
         test::parallel(1000.0 + test::parallel(3300.0, 1.0 / (s * 100e-12)), 1.0 / (s * 1e-9));
     const test::Z with_c1 = 600.0 + 1.0 / (s * 2.2e-6) + ohm;
-    CHECK(std::abs(std::norm(with_c1 / (600.0 + ohm)) - 2) < 1e-8);
+    CHECK_THAT(std::norm(with_c1 / (600.0 + ohm)), WithinAbs(2, 1e-8));
 }
 
 TEST_CASE("a leaky capacitor with series resistance: only its capacitance is shorted") {
@@ -129,7 +129,7 @@ R1 = { resistor = "3k3", pins = ["out", "gnd"] }
     REQUIRE(found.size() == 1);
     const test::Z with = 3900.0 + test::parallel(100.0 + 1.0 / (test::s_at(20) * 1e-6), 1e6);
     const test::Z shorted = 3900.0 + test::parallel(100.0, 1e6);
-    CHECK(std::abs(found[0].loss_db - 20 * std::log10(std::abs(with / shorted))) < 1e-9);
+    CHECK_THAT(found[0].loss_db, WithinAbs(20 * std::log10(std::abs(with / shorted)), 1e-9));
 }
 
 TEST_CASE("of more than 50 coupling capacitors in a row each has its loss and none a corner") {
@@ -145,7 +145,7 @@ TEST_CASE("of more than 50 coupling capacitors in a row each has its loss and no
     const test::Z one = 1.0 / (test::s_at(20) * 60e-6);
     const double loss_db = 20 * std::log10(std::abs((3900.0 + 60.0 * one) / (3900.0 + 59.0 * one)));
     for (const Rolloff& rolloff : found) {
-        CHECK(std::abs(rolloff.loss_db - loss_db) < 1e-9);
+        CHECK_THAT(rolloff.loss_db, WithinAbs(loss_db, 1e-9));
         CHECK(rolloff.in_the_way);
         CHECK(std::isnan(rolloff.corner_hz));
     }

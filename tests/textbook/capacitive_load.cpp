@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -26,7 +27,7 @@ TEST_CASE("with output resistance and a capacitive load, the loop has a pole at 
             CAPTURE(ohm, farad, f_hz);
             const Z s = test::s_at(f_hz);
             const Z a = 1e6 / (1.0 + s * 1e6 / (2 * test::pi * 10e6)) / (1.0 + s * ohm * farad);
-            CHECK(test::relative(network.respond(f_hz).gain, a / (1.0 + a)) < test::close);
+            CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(a / (1.0 + a), test::close));
         }
     }
 }
@@ -36,7 +37,7 @@ TEST_CASE("a resistive load divides the loop gain by its divider with the output
     stage.output = R"(load = "100R")";
     const double a = 1e6 / 2;
     // At 1 mHz the first pole, 10 Hz, is out of the way to 1e-8 of a gain that is 2e-6 off one.
-    CHECK(test::relative(test::gain_of(stage, 1e-3), a / (1 + a)) < 1e-9);
+    CHECK_THAT(test::gain_of(stage, 1e-3), test::CloseTo(a / (1 + a), 1e-9));
 }
 
 TEST_CASE("feedback divides the output resistance by 1 + A") {
@@ -56,7 +57,7 @@ output_resistance = "75R"
         CAPTURE(f_hz);
         const Z a = 1e6 / (1.0 + Z(0, f_hz / 10));
         const Z ohm = 75.0 / (1.0 + a);
-        CHECK(test::relative(test::gain_of(driven, f_hz), ohm / (1000.0 + ohm)) < test::close);
+        CHECK_THAT(test::gain_of(driven, f_hz), test::CloseTo(ohm / (1000.0 + ohm), test::close));
     }
 }
 

@@ -47,12 +47,12 @@ TEST_CASE("the capsule effect is the divider of capsule and input impedance") {
     const KnobResult result = test::solve(test::board_of(stage), 0, request);
     for (std::size_t k = 0; k < request.frequency_hz.size(); ++k) {
         CAPTURE(request.frequency_hz[k]);
-        CHECK(std::abs(result.capsule_effect_db[k] - effect_db(request.frequency_hz[k])) <
-              close_db);
+        CHECK_THAT(result.capsule_effect_db[k],
+                   WithinAbs(effect_db(request.frequency_hz[k]), close_db));
     }
-    CHECK(std::abs(result.measures.capsule_effect_20hz_db - effect_db(20)) < close_db);
-    CHECK(std::abs(result.measures.capsule_effect_1khz_db - effect_db(1000)) < close_db);
-    CHECK(std::abs(result.measures.capsule_effect_20khz_db - effect_db(20000)) < close_db);
+    CHECK_THAT(result.measures.capsule_effect_20hz_db, WithinAbs(effect_db(20), close_db));
+    CHECK_THAT(result.measures.capsule_effect_1khz_db, WithinAbs(effect_db(1000), close_db));
+    CHECK_THAT(result.measures.capsule_effect_20khz_db, WithinAbs(effect_db(20000), close_db));
 }
 
 TEST_CASE("the noise rise is the hiss of capsule and input resistor over that of the stage") {
@@ -65,8 +65,8 @@ U1 = { opamp = "part", plus = "in", minus = "out", out = "out" }
                             .tables = model};
     const double with_v2 = 16e-18 + test::thermal_v2_hz(200.0 * 1500.0 / 1700.0);
     // 1e-7 is what the integrals promise; 20 kHz is 500 times below the stage's own corner.
-    CHECK(std::abs(test::measures_of(white).capsule_noise_rise_db -
-                   db_from_power_ratio(with_v2 / 16e-18)) < 1e-6);
+    CHECK_THAT(test::measures_of(white).capsule_noise_rise_db,
+               WithinAbs(db_from_power_ratio(with_v2 / 16e-18), 1e-6));
 }
 
 TEST_CASE("without a capsule there is no effect") {
@@ -83,8 +83,8 @@ R1 = { resistor = "2k2", pins = ["in", "out"] }
                                    "kind = \"electret\"\noutput_resistance = \"2k2\"\n"
                                    "self_noise = \"30 nV/rtHz\"\n"};
     const Measures m = test::measures_of(electret);
-    CHECK(std::abs(m.capsule_effect_1khz_db) < close_db);
-    CHECK(std::abs(m.capsule_noise_rise_db) < close_db);
+    CHECK_THAT(m.capsule_effect_1khz_db, WithinAbs(0, close_db));
+    CHECK_THAT(m.capsule_noise_rise_db, WithinAbs(0, close_db));
 }
 
 TEST_CASE("a stage that is silent behind an ideal source has no rise to name") {

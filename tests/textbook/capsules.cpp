@@ -1,6 +1,7 @@
 // Each kind of capsule: its impedance from the divider with a load, its hiss across the load.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -23,10 +24,10 @@ void check(const std::string& capsule, const std::string& load, double load_ohm,
         CAPTURE(f_hz);
         const Z ohm = z(test::s_at(f_hz));
         const Z share = load_ohm / (load_ohm + ohm);
-        CHECK(test::relative(network.respond(f_hz).gain, share) < test::close);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(share, test::close));
         const double expected = noise_v2_hz(f_hz, ohm) * std::norm(share);
-        CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) - expected) <=
-              100 * test::close * expected);
+        CHECK_THAT(test::output_noise_v2_hz(network, f_hz),
+                   WithinAbs(expected, 100 * test::close * expected));
     }
 }
 

@@ -1,6 +1,7 @@
 // The four controlled sources, with their signs, between a 600 ohm source and a 1 kohm load.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -25,43 +26,43 @@ double gain_of(const std::string& source) {
 }
 
 TEST_CASE("voltage_gain: v(p) - v(n) = gain * control, whatever the load") {
-    CHECK(test::relative(gain_of(R"(
+    CHECK_THAT(gain_of(R"(
 E1 = { voltage_gain = 2.5, control = ["a", "gnd"], pins = ["out", "gnd"] }
 )"),
-                         2.5 * control_v) < test::close);
-    CHECK(test::relative(gain_of(R"(
+               test::CloseTo(2.5 * control_v, test::close));
+    CHECK_THAT(gain_of(R"(
 E1 = { voltage_gain = 2.5, control = ["gnd", "a"], pins = ["out", "gnd"] }
 )"),
-                         -2.5 * control_v) < test::close);
+               test::CloseTo(-2.5 * control_v, test::close));
 }
 
 TEST_CASE("transconductance: gain * control flows out of p, through the source, into n") {
-    CHECK(test::relative(gain_of(R"(
+    CHECK_THAT(gain_of(R"(
 G1 = { transconductance = "3m", control = ["a", "gnd"], pins = ["gnd", "out"] }
 )"),
-                         3e-3 * control_v * 1000) < test::close);
-    CHECK(test::relative(gain_of(R"(
+               test::CloseTo(3e-3 * control_v * 1000, test::close));
+    CHECK_THAT(gain_of(R"(
 G1 = { transconductance = "3m", control = ["a", "gnd"], pins = ["out", "gnd"] }
 )"),
-                         -3e-3 * control_v * 1000) < test::close);
+               test::CloseTo(-3e-3 * control_v * 1000, test::close));
 }
 
 TEST_CASE("transresistance: its control is an exact short, its output ohm times the current") {
-    CHECK(test::relative(gain_of(R"(
+    CHECK_THAT(gain_of(R"(
 H1 = { transresistance = "330R", control = ["a", "gnd"], pins = ["out", "gnd"] }
 )"),
-                         330 * control_a) < test::close);
+               test::CloseTo(330 * control_a, test::close));
 }
 
 TEST_CASE("current_gain: the current of a shorted control, times the gain, from p to n") {
-    CHECK(test::relative(gain_of(R"(
+    CHECK_THAT(gain_of(R"(
 F1 = { current_gain = 12, control = ["a", "gnd"], pins = ["gnd", "out"] }
 )"),
-                         12 * control_a * 1000) < test::close);
-    CHECK(test::relative(gain_of(R"(
+               test::CloseTo(12 * control_a * 1000, test::close));
+    CHECK_THAT(gain_of(R"(
 F1 = { current_gain = 12, control = ["gnd", "a"], pins = ["gnd", "out"] }
 )"),
-                         -12 * control_a * 1000) < test::close);
+               test::CloseTo(-12 * control_a * 1000, test::close));
 }
 
 TEST_CASE("a gyrator of two transconductances turns a capacitor into a coil of C / gm^2") {
@@ -74,8 +75,8 @@ R1 = { resistor = "10k", pins = ["in", "gnd"] }
     for (const double f_hz : {20.0, 1e3, 1e6}) {
         CAPTURE(f_hz);
         const test::Z coil_ohm = test::s_at(f_hz) * 10e-9 / 4e-6;
-        CHECK(test::relative(network.respond(f_hz).input_impedance_ohm,
-                             test::parallel(coil_ohm, 10e3)) < test::close);
+        CHECK_THAT(network.respond(f_hz).input_impedance_ohm,
+                   test::CloseTo(test::parallel(coil_ohm, 10e3), test::close));
     }
 }
 
@@ -86,9 +87,8 @@ V1 = { voltage_source = "9 V", pins = ["vcc", "gnd"] }
 R9 = { resistor = "10k", pins = ["vcc", "out"] }
 )"));
     const double source_ohm = 1000.0 * 800.0 / 1800.0;
-    CHECK(std::abs(test::output_noise_v2_hz(network, 1000) /
-                       (6.25 * test::thermal_v2_hz(source_ohm)) -
-                   1) < test::close);
+    CHECK_THAT(test::output_noise_v2_hz(network, 1000),
+               WithinRel(6.25 * test::thermal_v2_hz(source_ohm), test::close));
 }
 
 }  // namespace lowhiss::controlled_sources_test

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -50,22 +51,22 @@ TEST_CASE("a difference amplifier weighs its two inputs, finite gain-bandwidth i
             Network network = test::network_of(amplifier(r, a, b));
             for (const double f_hz : {1.0, 1000.0, 100e3, 10e6}) {
                 CAPTURE(a, b, f_hz);
-                CHECK(test::relative(network.respond(f_hz).gain,
-                                     expected(r, a, b, open_loop(f_hz))) < test::close);
+                CHECK_THAT(network.respond(f_hz).gain,
+                           test::CloseTo(expected(r, a, b, open_loop(f_hz)), test::close));
             }
         }
     }
 }
 
 TEST_CASE("matched arms cancel what both inputs share") {
-    CHECK(std::abs(test::gain_of(amplifier(matched, 1, 1), 1000)) < 1e-13);
+    CHECK_THAT(test::gain_of(amplifier(matched, 1, 1), 1000), test::Within(0, 1e-13));
 }
 
 TEST_CASE("mismatched arms let common mode through by exactly their mismatch") {
     const Arms r = unmatched;
     const Z common = test::gain_of(amplifier(r, 1, 1), 1000);
     // Two terms near one cancel to the mismatch of 1.4 parts in a thousand.
-    CHECK(test::relative(common, expected(r, 1, 1, open_loop(1000))) < 1000 * test::close);
+    CHECK_THAT(common, test::CloseTo(expected(r, 1, 1, open_loop(1000)), 1000 * test::close));
 }
 
 TEST_CASE("the op-amp's own CMRR is what a matched difference amplifier is left with") {
@@ -76,11 +77,11 @@ TEST_CASE("the op-amp's own CMRR is what a matched difference amplifier is left 
     const double share = 10.0 / 11;
     const double half = 0.5e-4;
     const Z out = a * 2.0 * half * share / (1.0 + a * beta * (1.0 - half));
-    CHECK(test::relative(common, out) < 1e4 * test::close);
+    CHECK_THAT(common, test::CloseTo(out, 1e4 * test::close));
     // Referred to the differential gain of 10, the 80 dB of the op-amp, which see 10/11 of the
     // common voltage at the gain of 11.
     const Z differential = test::gain_of(amplifier(matched, 0.5, -0.5, "cmrr = \"80 dB\""), 1000);
-    CHECK(std::abs(std::abs(differential / common) / 1e4 - 1) < 1e-3);
+    CHECK_THAT(std::abs(differential / common), WithinRel(1e4, 1e-3));
 }
 
 }  // namespace lowhiss::difference_amplifier_test

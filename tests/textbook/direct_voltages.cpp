@@ -5,8 +5,10 @@
 #include <random>
 
 #include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/measure/supply.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -77,7 +79,7 @@ D1 = {{ diode = "0.62 V", current = "1 mA", ideality = 1.7, anode = "out", catho
         for (int k = 0; k < 20; ++k) w -= (w + std::log(w) - z) * w / (w + 1);
         const double amperes = slope_v / 1e3 * w - saturation_a;
         const double expected_v = volts - 1e3 * amperes;
-        CHECK(std::abs(node_v(stage, "out") - expected_v) < 1e-9);  // as it settles
+        CHECK_THAT(node_v(stage, "out"), WithinAbs(expected_v, 1e-9));  // as it settles
     }
 }
 
@@ -89,7 +91,7 @@ R1 = { resistor = "100k", pins = ["v", "out"] }
 )");
     const double slope_v = 1.8 * thermal_v;
     const double saturation_a = 1e-3 / std::expm1(0.6 / slope_v);
-    CHECK(std::abs(node_v(stage, "out") - (9 - 1e5 * saturation_a)) < 1e-9);
+    CHECK_THAT(node_v(stage, "out"), WithinAbs(9 - 1e5 * saturation_a, 1e-9));
 }
 
 TEST_CASE("a Zener diode has its voltage at its current and its resistance about it",
@@ -101,18 +103,18 @@ R1 = { resistor = "2k4", pins = ["v", "out"] }
 Z1 = { zener = "12 V", current = "5 mA", dynamic_resistance = "10R", anode = "gnd", cathode = "out" }
 )");
     };
-    CHECK(std::abs(node_v(stage("24 V"), "out") - 12) < 1e-8);
+    CHECK_THAT(node_v(stage("24 V"), "out"), WithinAbs(12, 1e-8));
     // 24 mV more of supply is 10 uA more: 10 ohm of 2410 take 99.6 uV.
     const double rise_v = node_v(stage("24.024 V"), "out") - 12;
     // 10 uA of 5 mA bend the exponential by a thousandth.
-    CHECK(std::abs(rise_v / (0.024 * 10 / 2410) - 1) < 1.1e-3);
+    CHECK_THAT(rise_v, WithinRel(0.024 * 10 / 2410, 1.1e-3));
     // For small signals the same: the ripple of the supply is divided by 241.
     Board board = test::board_of(stage("24 V"));
     Setting setting(board, nullptr, 0);
     const Circuit& circuit = setting.network().circuit();
     const Solution solution = setting.network().solve(1000);
     const auto equation = static_cast<std::size_t>(circuit.supplies.front().equation);
-    CHECK(std::abs(std::abs(solution.y[equation]) - 10.0 / 2410) < 1e-8);
+    CHECK_THAT(std::abs(solution.y[equation]), WithinAbs(10.0 / 2410, 1e-8));
 }
 
 TEST_CASE("a light-emitting diode makes shot noise of its current", "[operating][noise]") {
@@ -128,7 +130,7 @@ D1 = { led = "2 V", current = "1 mA", ideality = 2, anode = "out", cathode = "gn
     const double ohm = 1e3 * junction_ohm / (1e3 + junction_ohm);
     const double expected =
         (2 * elementary_charge_c * 1e-3 + 4 * test::boltzmann_j_k * 293.15 / 1e3) * ohm * ohm;
-    CHECK(std::abs(test::output_noise_v2_hz(setting.network(), 1e3) / expected - 1) < 1e-7);
+    CHECK_THAT(test::output_noise_v2_hz(setting.network(), 1e3), WithinRel(expected, 1e-7));
 }
 
 TEST_CASE("a string of LEDs has its forward voltage at its current", "[operating]") {
@@ -136,7 +138,7 @@ TEST_CASE("a string of LEDs has its forward voltage at its current", "[operating
 I1 = { current_source = "20 mA", pins = ["gnd", "out"] }
 D1 = { led = "48 V", current = "20 mA", anode = "out", cathode = "gnd" }
 )");
-    CHECK(std::abs(node_v(stage, "out") - 48) < 1e-8);
+    CHECK_THAT(node_v(stage, "out"), WithinAbs(48, 1e-8));
 }
 
 TEST_CASE("a linear regulator holds its voltage until its input is too low", "[operating]") {
@@ -146,18 +148,18 @@ PS1 = { regulator = "5 V", input = "v", out = "out", dropout = "0.4 V", quiescen
 R1 = { resistor = "500R", pins = ["out", "gnd"] }
 )");
     };
-    CHECK(std::abs(node_v(stage("9 V"), "out") - 5) < 1e-12);
-    CHECK(std::abs(node_v(stage("5 V"), "out") - 4.6) < 1e-12);
-    CHECK(std::abs(node_v(stage("0.2 V"), "out")) < 1e-12);
-    CHECK(std::abs(supply_current_a(state_of(stage("9 V"))) - 11e-3) < 1e-12);
+    CHECK_THAT(node_v(stage("9 V"), "out"), WithinAbs(5, 1e-12));
+    CHECK_THAT(node_v(stage("5 V"), "out"), WithinAbs(4.6, 1e-12));
+    CHECK_THAT(node_v(stage("0.2 V"), "out"), WithinAbs(0, 1e-12));
+    CHECK_THAT(supply_current_a(state_of(stage("9 V"))), WithinAbs(11e-3, 1e-12));
     const auto ripple = [](const Board& board) {
         Setting setting(board, nullptr, 0);
         const Circuit& circuit = setting.network().circuit();
         const Solution solution = setting.network().solve(1000);
         return std::abs(solution.y[static_cast<std::size_t>(circuit.supplies.front().equation)]);
     };
-    CHECK(std::abs(ripple(test::board_of(stage("9 V"))) - 1e-3) < 1e-12);
-    CHECK(std::abs(ripple(test::board_of(stage("5 V"))) - 1) < 1e-12);
+    CHECK_THAT(ripple(test::board_of(stage("9 V"))), WithinAbs(1e-3, 1e-12));
+    CHECK_THAT(ripple(test::board_of(stage("5 V"))), WithinRel(1, 1e-12));
     CHECK(faults_of(state_of(stage("9 V"))).empty());
     CHECK(faults_of(state_of(stage("5 V"))).size() == 1);
 }
@@ -171,7 +173,7 @@ PS1 = { regulator = "5 V", input = "v", out = "out" }
 R1 = { resistor = "100R", pins = ["v", "out"] }
 R2 = { resistor = "900R", pins = ["out", "gnd"] }
 )");
-    CHECK(std::abs(node_v(stage, "out") - 10.8) < 1e-9);
+    CHECK_THAT(node_v(stage, "out"), WithinAbs(10.8, 1e-9));
     const auto faults = faults_of(state_of(stage));
     REQUIRE(faults.size() == 1);
     CHECK(faults[0].kind == SupplyFault::Kind::held);
@@ -187,7 +189,7 @@ R1 = { resistor = "600R", pins = ["out", "gnd"] }
 U1 = { opamp = "amp", plus = "p", minus = "out", out = "out", supply = ["vcc", "vee"] }
 )",
                                  amplifier + "output_resistance = \"100R\"\n");
-    CHECK(std::abs(node_v(stage, "out") - 13.5) < 1e-9);
+    CHECK_THAT(node_v(stage, "out"), WithinAbs(13.5, 1e-9));
 }
 
 TEST_CASE("a diode in the way of a supply drops its forward voltage", "[operating]") {
@@ -202,7 +204,7 @@ U1 = { opamp = "amp", plus = "p", minus = "n", out = "out", supply = ["vcc", "ve
 )",
                                  amplifier);
     // 2 mA to the amplifier, and nothing of the output's, which is negative.
-    CHECK(std::abs(node_v(stage, "vcc") - 8.4) < 1e-8);
+    CHECK_THAT(node_v(stage, "vcc"), WithinAbs(8.4, 1e-8));
 }
 
 TEST_CASE("a converter takes the power that it gives, over its efficiency", "[operating]") {
@@ -215,8 +217,8 @@ R1 = { resistor = "900R", pins = ["out", "gnd"] }
     // 90 mW out, 112.5 mW in besides 2 mA: v (i - 2 mA) = 0.1125, v = 3 - i / 2.
     const double b = -(3 + 0.001);
     const double i = (-b - std::sqrt(b * b - 4 * 0.5 * (0.1125 + 0.006))) / (2 * 0.5);
-    CHECK(std::abs(node_v(stage, "b") - (3 - i / 2)) < 1e-8);
-    CHECK(std::abs(supply_current_a(state_of(stage)) - i) < 1e-8);
+    CHECK_THAT(node_v(stage, "b"), WithinAbs(3 - i / 2, 1e-8));
+    CHECK_THAT(supply_current_a(state_of(stage)), WithinAbs(i, 1e-8));
     // For small signals its input is a negative resistance: v^2 / P with P the power it takes.
     Board board = test::board_of(stage);
     Setting setting(board, nullptr, 0);
@@ -230,7 +232,7 @@ R1 = { resistor = "900R", pins = ["out", "gnd"] }
     const double gain = node_voltage(x, static_cast<int>(node - circuit.nodes.begin())).real();
     const double v = 3 - i / 2;
     const double negative_ohm = -v * v / 0.1125;
-    CHECK(std::abs(gain - negative_ohm / (negative_ohm + 0.5)) < 1e-7);
+    CHECK_THAT(gain, WithinAbs(negative_ohm / (negative_ohm + 0.5), 1e-7));
 }
 
 TEST_CASE("an op-amp's bias current flows through what is on its inputs", "[operating]") {
@@ -245,15 +247,15 @@ U1 = { opamp = "amp", plus = "p", minus = "n", out = "out", supply = ["vcc", "ve
                                  amplifier);
     const SupplyState state = state_of(stage);
     // -100 nA x 100 kohm at the plus input, times 10, and 100 nA through the 9 kohm.
-    CHECK(std::abs(state.output_v - (-0.01 * 10 + 100e-9 * 9e3)) < 2e-6);  // loop gain of 1e5
-    CHECK(std::abs(state.output_offset_v - 10e-3) < 1e-7);
+    CHECK_THAT(state.output_v, WithinAbs(-0.01 * 10 + 100e-9 * 9e3, 2e-6));  // loop gain of 1e5
+    CHECK_THAT(state.output_offset_v, WithinAbs(10e-3, 1e-7));
     REQUIRE(state.amplifiers.size() == 1);
-    CHECK(std::abs(state.amplifiers[0].supply_v - 18) < 1e-12);
+    CHECK_THAT(state.amplifiers[0].supply_v, WithinAbs(18, 1e-12));
     CHECK(state.amplifiers[0].in_reach);
     // The two sources' current: 2 mA each, and what the output takes from the lower one.
     const double out_a = (state.output_v + 0.01) / 9e3;  // the inputs are at -10 mV
-    CHECK(std::abs(state.sources[0].amperes - 2e-3) < 1e-9);
-    CHECK(std::abs(state.sources[1].amperes - (2e-3 - out_a)) < 1e-9);
+    CHECK_THAT(state.sources[0].amperes, WithinAbs(2e-3, 1e-9));
+    CHECK_THAT(state.sources[1].amperes, WithinAbs(2e-3 - out_a, 1e-9));
 }
 
 TEST_CASE("an op-amp without mid-rail bias is stuck at its lower rail", "[operating]") {
@@ -266,7 +268,7 @@ U1 = { opamp = "amp", plus = "p", minus = "n", out = "out", supply = ["vcc", "gn
 )",
                                  amplifier);
     const SupplyState state = state_of(stage);
-    CHECK(std::abs(state.output_v - 1) < 1e-12);  // swing_from_negative_rail
+    CHECK_THAT(state.output_v, WithinRel(1, 1e-12));  // swing_from_negative_rail
     const auto faults = faults_of(state);
     REQUIRE(faults.size() == 1);
     CHECK(faults[0].text == "output stuck at 1 V, the limit of its swing");
@@ -282,7 +284,7 @@ U1 = { opamp = "amp", plus = "p", minus = "n", out = "out", supply = ["vcc", "gn
 )",
                                  amplifier);
     const double out_v = node_v(stage, "out");
-    CHECK((std::abs(out_v - 10.5) < 1e-9 || std::abs(out_v - 1) < 1e-9));
+    CHECK_THAT(out_v, WithinAbs(10.5, 1e-9) || WithinAbs(1, 1e-9));
 }
 
 TEST_CASE("direct voltages without a solution say where", "[operating]") {
@@ -386,8 +388,8 @@ file = "bridge.csv"
                                                {{"bridge.csv", "20,200,0\n20000,300,50\n"}});
     const Circuit circuit = build_circuit(board, 0, test::capsule_of(board));
     const OperatingPoint point = operating_point(circuit);
-    CHECK(test::relative(point.node_v(circuit.input_plus), 200.0 / 1200) < test::close);
-    CHECK(test::relative(point.node_v(circuit.output_plus), 600.0 / 1200) < test::close);
+    CHECK_THAT(point.node_v(circuit.input_plus), test::CloseTo(200.0 / 1200, test::close));
+    CHECK_THAT(point.node_v(circuit.output_plus), test::CloseTo(600.0 / 1200, test::close));
 }
 
 TEST_CASE("random networks of junctions obey their laws at every node", "[operating]") {
@@ -439,7 +441,7 @@ TEST_CASE("random networks of junctions obey their laws at every node", "[operat
         }
         for (std::size_t k = 1; k < sum.size(); ++k) {
             // A nanovolt off is 4e-8 of a junction's current.
-            CHECK(std::abs(sum[k]) <= 1e-7 * size[k] + 1e-15);
+            CHECK_THAT(sum[k], WithinAbs(0, 1e-7 * size[k] + 1e-15));
         }
     }
 }

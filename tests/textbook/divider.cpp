@@ -1,6 +1,7 @@
 // A divider, and what hangs on it.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -13,13 +14,14 @@ R2 = { resistor = "1k1", pins = ["out", "gnd"] }
 
 TEST_CASE("a divider is R2 / (R1 + R2)") {
     const test::Stage stage{.parts = divider};
-    CHECK(test::relative(test::gain_of(stage, 1000), 1100.0 / 10200.0) < test::close);
+    CHECK_THAT(test::gain_of(stage, 1000), test::CloseTo(1100.0 / 10200.0, test::close));
 }
 
 TEST_CASE("a load stands in parallel with the lower resistor") {
     const test::Stage stage{.parts = divider, .output = R"(load = "2k2")"};
     const double lower_ohm = 1100.0 * 2200.0 / 3300.0;
-    CHECK(test::relative(test::gain_of(stage, 1000), lower_ohm / (9100 + lower_ohm)) < test::close);
+    CHECK_THAT(test::gain_of(stage, 1000),
+               test::CloseTo(lower_ohm / (9100 + lower_ohm), test::close));
 }
 
 TEST_CASE("a cable turns a divider into a low pass of R1 parallel R2") {
@@ -28,7 +30,7 @@ TEST_CASE("a cable turns a divider into a low pass of R1 parallel R2") {
     for (const double f_hz : {20.0, 20e3, 500e3, 50e6}) {
         CAPTURE(f_hz);
         const test::Z expected = 1100.0 / 10200.0 / (1.0 + test::s_at(f_hz) * time_s);
-        CHECK(test::relative(test::gain_of(stage, f_hz), expected) < test::close);
+        CHECK_THAT(test::gain_of(stage, f_hz), test::CloseTo(expected, test::close));
     }
 }
 
@@ -41,7 +43,7 @@ TEST_CASE("the load and the cable do not hiss") {
         const test::Z load_ohm = test::parallel(2200.0, 1.0 / (test::s_at(f_hz) * 330e-12));
         const double expected =
             test::thermal_v2_hz(r_ohm) * std::norm(load_ohm / (load_ohm + r_ohm));
-        CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) / expected - 1) < test::close);
+        CHECK_THAT(test::output_noise_v2_hz(network, f_hz), WithinRel(expected, test::close));
     }
 }
 

@@ -2,6 +2,7 @@
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -30,8 +31,8 @@ TEST_CASE("input impedance is that of the parts on the input, the capsule left o
     Network network = test::network_of(stage);
     for (const double f_hz : {0.01, 1.0, 20.0, 1e3, 20e3, 5e6}) {
         CAPTURE(f_hz);
-        CHECK(test::relative(network.respond(f_hz).input_impedance_ohm,
-                             input_ohm(test::s_at(f_hz))) < test::close);
+        CHECK_THAT(network.respond(f_hz).input_impedance_ohm,
+                   test::CloseTo(input_ohm(test::s_at(f_hz)), test::close));
     }
 }
 
@@ -42,8 +43,8 @@ TEST_CASE("input impedance does not depend on the capsule") {
         other.capsule = capsule;
         Network network = test::network_of(other);
         // Behind 1 Mohm or 60 pF at 20 Hz the terminals see 1e-3 and 1e-5 of the source.
-        CHECK(test::relative(network.respond(20).input_impedance_ohm, input_ohm(test::s_at(20))) <
-              100 * test::close);
+        CHECK_THAT(network.respond(20).input_impedance_ohm,
+                   test::CloseTo(input_ohm(test::s_at(20)), 100 * test::close));
     }
 }
 
@@ -57,8 +58,8 @@ TEST_CASE("gain from the terminals leaves out what the capsule's impedance takes
             db_from_ratio(std::abs(40.0 * behind_c1(s) / (behind_c1(s) + 1.0 / (s * 22e-6))));
         const double taken = db_from_ratio(std::abs(input_ohm(s) / (input_ohm(s) + 200.0)));
         CAPTURE(request.frequency_hz[k]);
-        CHECK(std::abs(result.terminal_gain_db[k] - from_terminals) < 1e-10);
-        CHECK(std::abs(result.gain_db[k] - from_terminals - taken) < 1e-10);
+        CHECK_THAT(result.gain_from_terminals_db[k], WithinAbs(from_terminals, 1e-10));
+        CHECK_THAT(result.gain_db[k], WithinAbs(from_terminals + taken, 1e-10));
     }
 }
 
@@ -67,7 +68,7 @@ TEST_CASE("an input that draws no current has no impedance to name") {
 E1 = { voltage_gain = 3, control = ["in", "gnd"], pins = ["out", "gnd"] }
 )"});
     CHECK(std::isnan(m.input_impedance_1khz_ohm));
-    CHECK(std::abs(m.gain_1khz_db - db_from_ratio(3)) < 1e-10);
+    CHECK_THAT(m.gain_1khz_db, WithinAbs(db_from_ratio(3), 1e-10));
 }
 
 }  // namespace lowhiss::input_impedance_test

@@ -1,6 +1,7 @@
 // A measured impedance: linear in R and X over log f, noisy by its real part, and no further.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -35,7 +36,7 @@ TEST_CASE("a measured capsule is what was measured, and halfway between halfway"
     Network network = test::network_of(board());
     for (const auto& [f_hz, ohm] : impedances) {
         CAPTURE(f_hz);
-        CHECK(test::relative(network.respond(f_hz).gain, 1000.0 / (1000.0 + ohm)) < test::close);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(1000.0 / (1000.0 + ohm), test::close));
     }
 }
 
@@ -44,7 +45,7 @@ TEST_CASE("the real part of a measured impedance hisses") {
     for (const auto& [f_hz, ohm] : impedances) {
         CAPTURE(f_hz);
         const double expected = test::thermal_v2_hz(test::parallel(1000.0, ohm).real());
-        CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) / expected - 1) < test::close);
+        CHECK_THAT(test::output_noise_v2_hz(network, f_hz), WithinRel(expected, test::close));
     }
 }
 
@@ -58,15 +59,16 @@ TEST_CASE("outside the measurement is an error that says how far it goes") {
             CHECK(error.kind() == Error::Kind::unusable_input);
             REQUIRE(error.diagnostics().size() == 1);
             CHECK(error.diagnostics()[0].code == "outside-measurement");
-            CHECK(error.diagnostics()[0].accepted == "10 Hz to 16 kHz, the range of the measurement");
+            CHECK(error.diagnostics()[0].accepted ==
+                  "10 Hz to 16 kHz, the range of the measurement");
         }
     }
 }
 
 TEST_CASE("extrapolate = true holds the ends") {
     Network network = test::network_of(board("extrapolate = true"));
-    CHECK(test::relative(network.respond(0.1).gain, 1000.0 / 1200.0) < test::close);
-    CHECK(test::relative(network.respond(1e6).gain, 1000.0 / Z(1050, -50)) < test::close);
+    CHECK_THAT(network.respond(0.1).gain, test::CloseTo(1000.0 / 1200.0, test::close));
+    CHECK_THAT(network.respond(1e6).gain, test::CloseTo(1000.0 / Z(1050, -50), test::close));
 }
 
 }  // namespace lowhiss::measured_capsule_test

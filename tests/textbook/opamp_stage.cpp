@@ -2,6 +2,7 @@
 
 #include "lowhiss/measure/corner.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -38,7 +39,7 @@ TEST_CASE("the non-inverting stage is A / (1 + A beta)") {
     for (const double f_hz : {1e-3, 1.0, 100.0, 10e3, 1e6, 100e6}) {
         CAPTURE(f_hz);
         const Z a = open_loop(f_hz);
-        CHECK(test::relative(network.respond(f_hz).gain, a / (1.0 + a * beta)) < test::close);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(a / (1.0 + a * beta), test::close));
     }
 }
 
@@ -47,8 +48,8 @@ TEST_CASE("the inverting stage is -(1 - beta) A / (1 + A beta)") {
     for (const double f_hz : {1e-3, 1.0, 100.0, 10e3, 1e6, 100e6}) {
         CAPTURE(f_hz);
         const Z a = open_loop(f_hz);
-        CHECK(test::relative(network.respond(f_hz).gain, -(1 - beta) * a / (1.0 + a * beta)) <
-              test::close);
+        CHECK_THAT(network.respond(f_hz).gain,
+                   test::CloseTo(-(1 - beta) * a / (1.0 + a * beta), test::close));
     }
 }
 
@@ -58,8 +59,8 @@ TEST_CASE("the bandwidth of either is beta GBW + GBW / A0") {
     const double corner = std::sqrt(pole * pole + 2 * 1000.0 * 1000.0);
     for (const test::Stage& stage : {non_inverting, inverting}) {
         Network network = test::network_of(stage);
-        CHECK(std::abs(corner_hz(network, network.respond(1000), Corner::high) / corner - 1) <
-              1e-9);
+        CHECK_THAT(corner_hz(network, network.respond(1000), Corner::high),
+                   WithinRel(corner, 1e-9));
     }
 }
 
@@ -79,8 +80,8 @@ cmrr_corner = "5 kHz"
         CAPTURE(f_hz);
         const Z a = open_loop(f_hz);
         const Z half = (1.0 + Z(0, f_hz / 5e3)) / 1000.0 / 2.0;
-        CHECK(test::relative(test::gain_of(follower, f_hz),
-                             a * (1.0 + half) / (1.0 + a * (1.0 - half))) < test::close);
+        CHECK_THAT(test::gain_of(follower, f_hz),
+                   test::CloseTo(a * (1.0 + half) / (1.0 + a * (1.0 - half)), test::close));
     }
 }
 
@@ -105,8 +106,8 @@ common_mode_capacitance = "3p"
         const Z s = test::s_at(f_hz);
         const Z closed = open_loop(f_hz) / (1.0 + open_loop(f_hz));
         const Z siemens = 1e-7 + s * 3e-12 + (1.0 - closed) * (1e-5 + s * 10e-12);
-        CHECK(test::relative(test::gain_of(follower, f_hz), closed / (1.0 + 1e6 * siemens)) <
-              100 * test::close);
+        CHECK_THAT(test::gain_of(follower, f_hz),
+                   test::CloseTo(closed / (1.0 + 1e6 * siemens), 100 * test::close));
     }
 }
 

@@ -54,7 +54,7 @@ void check_grid(const std::vector<double>& frequency_hz) {
     for (std::size_t k = 0; k < frequency_hz.size(); ++k) {
         CAPTURE(frequency_hz[k]);
         // 24 turns of rounding; a lost turn would be 360.
-        CHECK(std::abs(phase[k] - expected_deg(frequency_hz[k])) < 1e-8);
+        CHECK_THAT(phase[k], WithinAbs(expected_deg(frequency_hz[k]), 1e-8));
     }
 }
 
@@ -130,7 +130,7 @@ TEST_CASE("a lossless ladder of 60 sections turns up to 30 times on the way to i
                                             {1, 1e3, 50e3, 60e3, 98e3}}) {
         const auto at =
             static_cast<std::size_t>(std::find(grid.begin(), grid.end(), 98e3) - grid.begin());
-        CHECK(std::abs(phases_deg(network, grid)[at] - expected_deg) < 1e-6);
+        CHECK_THAT(phases_deg(network, grid)[at], WithinAbs(expected_deg, 1e-6));
     }
 }
 

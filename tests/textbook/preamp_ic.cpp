@@ -5,6 +5,7 @@
 
 #include "lowhiss/measure/corner.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -46,14 +47,14 @@ TEST_CASE("gain and bandwidth follow the gain resistor") {
         Network network = test::network_of(amplifier(gain_resistor(ohm)));
         for (const double f_hz : {1.0, 1e3, 100e3, 10e6}) {
             CAPTURE(ohm, f_hz);
-            CHECK(test::relative(network.respond(f_hz).gain, expected(1 + 10e3 / ohm, f_hz)) <
-                  test::close);
+            CHECK_THAT(network.respond(f_hz).gain,
+                       test::CloseTo(expected(1 + 10e3 / ohm, f_hz), test::close));
         }
     }
 }
 
 TEST_CASE("with nothing between the gain pins the gain is gain_offset") {
-    CHECK(test::relative(test::gain_of(amplifier(""), 1000), expected(1, 1000)) < test::close);
+    CHECK_THAT(test::gain_of(amplifier(""), 1000), test::CloseTo(expected(1, 1000), test::close));
 }
 
 TEST_CASE("both rows of `bandwidth` are met") {
@@ -63,8 +64,8 @@ TEST_CASE("both rows of `bandwidth` are met") {
         const double f_hz = corner_hz(network, network.respond(1000), Corner::high);
         return std::sqrt(f_hz * f_hz - 2e6);
     };
-    CHECK(std::abs(corner_of(amplifier("")) / 4e6 - 1) < 1e-9);
-    CHECK(std::abs(corner_of(amplifier(gain_resistor(10e3 / 999))) / 200e3 - 1) < 1e-9);
+    CHECK_THAT(corner_of(amplifier("")), WithinRel(4e6, 1e-9));
+    CHECK_THAT(corner_of(amplifier(gain_resistor(10e3 / 999))), WithinRel(200e3, 1e-9));
 }
 
 TEST_CASE("any impedance between the gain pins sets the gain, at each frequency") {
@@ -75,8 +76,8 @@ CG = { capacitor = "470u", pins = ["x", "g2"] }
     for (const double f_hz : {0.1, 20.0, 1e3, 300e3}) {
         CAPTURE(f_hz);
         const Z leg_ohm = 22.0 + 1.0 / (test::s_at(f_hz) * 470e-6);
-        CHECK(test::relative(network.respond(f_hz).gain, expected(1.0 + 10e3 / leg_ohm, f_hz)) <
-              test::close);
+        CHECK_THAT(network.respond(f_hz).gain,
+                   test::CloseTo(expected(1.0 + 10e3 / leg_ohm, f_hz), test::close));
     }
 }
 
@@ -92,22 +93,22 @@ TEST_CASE("the minus input turns the phase, the reference adds one to one") {
                           plus, minus, reference);
         return test::gain_of(stage, 1000);
     };
-    CHECK(test::relative(wired("gnd", "in", "gnd"), -expected(101, 1000)) < test::close);
-    CHECK(test::relative(wired("gnd", "gnd", "in"), 1) < test::close);
+    CHECK_THAT(wired("gnd", "in", "gnd"), test::CloseTo(-expected(101, 1000), test::close));
+    CHECK_THAT(wired("gnd", "gnd", "in"), test::CloseTo(1, test::close));
 }
 
 TEST_CASE("gain_offset scales everything, the formula's Rf and the bandwidths with it") {
     test::Stage stage = amplifier(gain_resistor(1e3));
     stage.tables = "[preamp_ic.part]\ngain_resistance = \"50k\"\ngain_offset = 5\n";
-    CHECK(test::relative(test::gain_of(stage, 1000), 5 + 50e3 / 1e3) < test::close);
+    CHECK_THAT(test::gain_of(stage, 1000), test::CloseTo(5 + 50e3 / 1e3, test::close));
 
     // A gain of 55 lies between the rows: 1 / (2 pi f) is linear in the gain.
     stage.tables += "bandwidth = [[5, \"6 MHz\"], [105, \"1 MHz\"]]\n";
     const double time_s = (1 / 6e6 + 1 / 1e6) / 2 / (2 * test::pi);
     for (const double f_hz : {1e3, 1e6, 30e6}) {
         CAPTURE(f_hz);
-        CHECK(test::relative(test::gain_of(stage, f_hz), 55.0 / (1.0 + test::s_at(f_hz) * time_s)) <
-              test::close);
+        CHECK_THAT(test::gain_of(stage, f_hz),
+                   test::CloseTo(55.0 / (1.0 + test::s_at(f_hz) * time_s), test::close));
     }
 }
 
@@ -119,7 +120,7 @@ TEST_CASE("common mode comes out as gain_offset v_cm / CMRR, at every gain the s
 U1 = { preamp_ic = "part", plus = "in", minus = "in", gain_pins = ["g1", "g2"], out = "out", reference = "gnd" }
 )";
         // The two halves cancel to 1e-4 of what each of them, at a gain of 1, passes.
-        CHECK(test::relative(test::gain_of(stage, 1000), 1e-4 * Z(1, 0.5)) < 1e5 * test::close);
+        CHECK_THAT(test::gain_of(stage, 1000), test::CloseTo(1e-4 * Z(1, 0.5), 1e5 * test::close));
     }
 }
 
@@ -139,7 +140,7 @@ TEST_CASE("hiss: input noise times the gain, and output noise") {
                 std::norm(expected(1 + 10e3 / ohm, f_hz) * 10e3 / (10e3 + ohm)) *
                 test::thermal_v2_hz(ohm);
             const double total = gain2 * 1.44e-18 * (1 + 40 / f_hz) + 6.4e-15 + gain_resistor_v2;
-            CHECK(std::abs(test::output_noise_v2_hz(network, f_hz) / total - 1) < test::close);
+            CHECK_THAT(test::output_noise_v2_hz(network, f_hz), WithinRel(total, test::close));
         }
     }
 }
@@ -154,7 +155,7 @@ TEST_CASE("current noise acts on the source's impedance at each input") {
     for (std::size_t k = 0; k < groups.size(); ++k) {
         if (groups[k].mechanism != Mechanism::current_noise_plus) continue;
         const double volt = 2e-12 * 2200;
-        CHECK(std::abs(power[k] / (std::norm(r.gain) * volt * volt * 1.25) - 1) < test::close);
+        CHECK_THAT(power[k], WithinRel(std::norm(r.gain) * volt * volt * 1.25, test::close));
         return;
     }
     FAIL("no current noise at the plus input");

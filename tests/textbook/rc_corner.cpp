@@ -3,6 +3,7 @@
 #include "lowhiss/analysis/phase.hpp"
 #include "lowhiss/measure/corner.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -33,8 +34,8 @@ TEST_CASE("an RC low pass is 1 / (1 + sRC)") {
     Network network = test::network_of(low_pass);
     for (const double f_hz : frequencies()) {
         CAPTURE(f_hz);
-        CHECK(test::relative(network.respond(f_hz).gain, 1.0 / (1.0 + test::s_at(f_hz) * time_s)) <
-              test::close);
+        CHECK_THAT(network.respond(f_hz).gain,
+                   test::CloseTo(1.0 / (1.0 + test::s_at(f_hz) * time_s), test::close));
     }
 }
 
@@ -43,7 +44,7 @@ TEST_CASE("an RC high pass is sRC / (1 + sRC)") {
     for (const double f_hz : frequencies()) {
         CAPTURE(f_hz);
         const Z s_time = test::s_at(f_hz) * time_s;
-        CHECK(test::relative(network.respond(f_hz).gain, s_time / (1.0 + s_time)) < test::close);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(s_time / (1.0 + s_time), test::close));
     }
 }
 
@@ -56,7 +57,7 @@ TEST_CASE("both delay the envelope by RC / (1 + (omega RC)^2)") {
             // d ln H / d omega is at most 1 / omega; far from the corner the delay is a small part
             // of it, and rounding is of the whole.
             const double allowed_s = test::close * delay_s + 1e-14 / std::abs(test::s_at(f_hz));
-            CHECK(std::abs(group_delay_s(network.respond(f_hz)) - delay_s) < allowed_s);
+            CHECK_THAT(group_delay_s(network.respond(f_hz)), WithinAbs(delay_s, allowed_s));
         }
     }
 }
@@ -64,17 +65,17 @@ TEST_CASE("both delay the envelope by RC / (1 + (omega RC)^2)") {
 TEST_CASE("the corner of an RC is 1 / (2 pi R C)") {
     // At the corner itself: exactly half the power and 45 degrees.
     Network low = test::network_of(low_pass);
-    CHECK(test::relative(low.respond(corner).gain, Z(0.5, -0.5)) < test::close);
+    CHECK_THAT(low.respond(corner).gain, test::CloseTo(Z(0.5, -0.5), test::close));
 
     // -3.0103 dB under the gain at 1 kHz, of which the corner at 1.026 kHz has already taken some:
     // 1 + x^2 doubles from x = 1000 / corner.
     const double x = 1000 / corner;
     const double low_corner = corner * std::sqrt(1 + 2 * x * x);
-    CHECK(std::abs(corner_hz(low, low.respond(1000), Corner::high) / low_corner - 1) < 1e-9);
+    CHECK_THAT(corner_hz(low, low.respond(1000), Corner::high), WithinRel(low_corner, 1e-9));
 
     Network high = test::network_of(high_pass);
     const double high_corner = corner / std::sqrt(1 + 2 / (x * x));
-    CHECK(std::abs(corner_hz(high, high.respond(1000), Corner::low) / high_corner - 1) < 1e-9);
+    CHECK_THAT(corner_hz(high, high.respond(1000), Corner::low), WithinRel(high_corner, 1e-9));
 }
 
 }  // namespace lowhiss::rc_corner_test

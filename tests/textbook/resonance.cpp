@@ -2,6 +2,7 @@
 
 #include "lowhiss/measure/corner.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -40,8 +41,8 @@ void check_band_pass(const test::Stage& stage, double q) {
         const double x = std::pow(10.0, k / 50.0);
         CAPTURE(x);
         // Near the resonance two reactances cancel that are Q times what is left.
-        CHECK(test::relative(network.respond(resonance * x).gain, band_pass(q, x)) <
-              q * test::close);
+        CHECK_THAT(network.respond(resonance * x).gain,
+                   test::CloseTo(band_pass(q, x), q * test::close));
     }
 }
 
@@ -56,7 +57,7 @@ TEST_CASE("a parallel resonance is 1 / (1 + jQ(x - 1/x)), Q = R / sqrt(L/C)") {
 TEST_CASE("at resonance nothing is left but the resistor, at no phase") {
     for (const test::Stage& stage : {series, parallel}) {
         // The rounding of f0 itself, 1e-16, turns the phase by 2Q times that.
-        CHECK(std::abs(test::gain_of(stage, resonance) - 1.0) < 100 * test::close);
+        CHECK_THAT(test::gain_of(stage, resonance), test::Within(1.0, 100 * test::close));
     }
 }
 
@@ -65,8 +66,8 @@ TEST_CASE("the half-power points of a resonance are f0 (sqrt(1 + 1/4Q^2) -+ 1/2Q
         const double root = std::sqrt(1 + 1 / (4 * q * q));
         for (const double x : {root - 1 / (2 * q), root + 1 / (2 * q)}) {
             const Z gain = test::gain_of(stage, resonance * x);
-            CHECK(std::abs(std::norm(gain) - 0.5) < 100 * test::close);
-            CHECK(std::abs(std::abs(std::arg(gain)) - test::pi / 4) < 100 * test::close);
+            CHECK_THAT(std::norm(gain), WithinAbs(0.5, 100 * test::close));
+            CHECK_THAT(std::abs(std::arg(gain)), WithinAbs(test::pi / 4, 100 * test::close));
         }
     }
 }
@@ -83,8 +84,8 @@ C1 = { capacitor = "47n", pins = ["out", "gnd"], series_resistance = "2R", leaka
         const Z s = test::s_at(resonance * x);
         const Z coil_ohm = test::parallel(8.0 + s * l_h, 1.0 / (s * 120e-12));
         const Z capacitor_ohm = test::parallel(2.0 + 1.0 / (s * c_f), 1e6);
-        CHECK(test::relative(network.respond(resonance * x).gain,
-                             capacitor_ohm / (coil_ohm + capacitor_ohm)) < 100 * test::close);
+        CHECK_THAT(network.respond(resonance * x).gain,
+                   test::CloseTo(capacitor_ohm / (coil_ohm + capacitor_ohm), 100 * test::close));
     }
 }
 

@@ -1,6 +1,7 @@
 // A transformer is two coupled coils: V1 = (R1 + sL1) I1 + sM I2, V2 = sM I1 + (R2 + sL2) I2.
 
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -47,9 +48,9 @@ TEST_CASE("a real transformer is its two equations") {
         const Response r = network.respond(f_hz);
         // 1 - k^2 = 0.002 is left of the two inductances at high frequencies.
         const double tolerance = 1000 * test::close;
-        CHECK(test::relative(r.gain, transfer_ohm(real_one, 68e3, s) / (200.0 + primary)) <
-              tolerance);
-        CHECK(test::relative(r.input_impedance_ohm, primary) < tolerance);
+        CHECK_THAT(r.gain,
+                   test::CloseTo(transfer_ohm(real_one, 68e3, s) / (200.0 + primary), tolerance));
+        CHECK_THAT(r.input_impedance_ohm, test::CloseTo(primary, tolerance));
     }
 }
 
@@ -63,9 +64,9 @@ TEST_CASE("a perfect transformer steps voltage up by its ratio, impedance down b
             const Z coil_ohm = test::s_at(f_hz) * 2.0;
             // Of the two coils' voltages what is left is the load's; each is rounded once.
             const double tolerance = test::close + 4e-16 * std::abs(coil_ohm) * 49 / load_ohm;
-            CHECK(test::relative(r.gain, 7.0) < tolerance);
+            CHECK_THAT(r.gain, test::CloseTo(7.0, tolerance));
             const Z expected = test::parallel(load_ohm / 49, coil_ohm);
-            CHECK(test::relative(r.input_impedance_ohm, expected) < tolerance);
+            CHECK_THAT(r.input_impedance_ohm, test::CloseTo(expected, tolerance));
         }
     }
 }
@@ -74,19 +75,20 @@ TEST_CASE("open secondary: k times the ratio; shorted secondary: leakage (1 - k^
     const std::string coils = R"(
 T1 = { transformer = { ratio = 4, primary_inductance = "0.5", coupling = 0.98 }, primary = ["in", "gnd"], secondary = ["out", "gnd"] }
 )";
-    CHECK(test::relative(test::gain_of({.parts = coils}, 1000), 0.98 * 4) < test::close);
+    CHECK_THAT(test::gain_of({.parts = coils}, 1000), test::CloseTo(0.98 * 4, test::close));
 
     const std::string shorted = coils + R"(SB = { link = "closed", pins = ["out", "gnd"] })";
     Network network = test::network_of({.parts = shorted});
     const Z leakage = test::s_at(1000) * 0.5 * (1 - 0.98 * 0.98);
-    CHECK(test::relative(network.respond(1000).input_impedance_ohm, leakage) < 100 * test::close);
+    CHECK_THAT(network.respond(1000).input_impedance_ohm,
+               test::CloseTo(leakage, 100 * test::close));
 }
 
 TEST_CASE("the dots are on the first pins: a turned winding turns the phase") {
     const test::Stage turned{.parts = R"(
 T1 = { transformer = { ratio = 4, primary_inductance = "0.5", coupling = 0.98 }, primary = ["in", "gnd"], secondary = ["gnd", "out"] }
 )"};
-    CHECK(test::relative(test::gain_of(turned, 1000), -0.98 * 4) < test::close);
+    CHECK_THAT(test::gain_of(turned, 1000), test::CloseTo(-0.98 * 4, test::close));
 }
 
 TEST_CASE("winding resistances hiss, and the source's hiss comes through the turns") {
@@ -97,9 +99,8 @@ TEST_CASE("winding resistances hiss, and the source's hiss comes through the tur
         const Windings back{1 / real_one.n, real_one.n * real_one.n * real_one.l1, real_one.k,
                             real_one.r2, real_one.r1};
         const Z out_ohm = test::parallel(primary_ohm(back, 200.0, test::s_at(f_hz)), 68e3);
-        CHECK(
-            std::abs(test::output_noise_v2_hz(network, f_hz) / test::thermal_v2_hz(out_ohm.real()) -
-                     1) < 1000 * test::close);
+        CHECK_THAT(test::output_noise_v2_hz(network, f_hz),
+                   WithinRel(test::thermal_v2_hz(out_ohm.real()), 1000 * test::close));
     }
 }
 

@@ -2,6 +2,7 @@
 
 #include "lowhiss/analysis/phase.hpp"
 #include "support/catch.hpp"
+#include "support/close_to.hpp"
 #include "support/closed_form.hpp"
 #include "support/stage.hpp"
 
@@ -29,7 +30,7 @@ TEST_CASE("a follower of two poles is A / (1 + A)") {
     for (const double f_hz : {1.0, 1e3, 1e6, 6e6, 1e8}) {
         CAPTURE(f_hz);
         const Z a = open_loop(f_hz);
-        CHECK(test::relative(network.respond(f_hz).gain, a / (1.0 + a)) < test::close);
+        CHECK_THAT(network.respond(f_hz).gain, test::CloseTo(a / (1.0 + a), test::close));
     }
 }
 
@@ -42,8 +43,8 @@ TEST_CASE("a follower of two poles rings with Q = sqrt(w1 w2 (1 + A0)) / (w1 + w
     // |H| at f0 is Q A0 / (1 + A0), at -90 degrees; the envelope's delay there is 2Q / w0.
     Network network = test::network_of(follower);
     const Response r = network.respond(f0);
-    CHECK(test::relative(r.gain, Z(0, -q * a0 / (1 + a0))) < test::close);
-    CHECK(std::abs(group_delay_s(r) / (q / (test::pi * f0)) - 1) < test::close);
+    CHECK_THAT(r.gain, test::CloseTo(Z(0, -q * a0 / (1 + a0)), test::close));
+    CHECK_THAT(group_delay_s(r), WithinRel(q / (test::pi * f0), test::close));
 }
 
 }  // namespace lowhiss::two_pole_opamp_test

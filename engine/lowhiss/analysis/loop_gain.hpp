@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/analysis/loop_margins.hpp"
 #include "lowhiss/analysis/network.hpp"
 
 namespace lowhiss {
@@ -28,15 +29,6 @@ std::vector<LoopSource> loop_sources(const Circuit& circuit);
 /// series gives x = -T u, u = x + e. All other loops of the circuit stay closed. Throws as
 /// Network::respond; `network` must have solved at the frequency last.
 Complex return_ratio(Network& network, const LoopSource& source);
-
-/// Margins of one amplifier's loop.
-struct LoopMargins {
-    int part = -1;
-    double crossover_hz = unset;      ///< where |T| is 1; of several the one with the least margin
-    double phase_margin_deg = unset;  ///< at the crossover; negative past -180 degrees
-    double phase_crossover_hz = unset;  ///< where T is real and negative, with the least margin
-    double gain_margin_db = unset;      ///< there, the gain that is missing to |T| = 1
-};
 
 /// Searched from 0.1 Hz to 3 GHz: ten points a decade and `also_hz`, refined by root search to
 /// 1e-9. An amplifier with two loops gives the one with the lower phase margin. Frequencies at

@@ -6,6 +6,7 @@
 
 #include "lowhiss/analysis/integrate.hpp"
 #include "lowhiss/analysis/natural_frequencies.hpp"
+#include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/weighting.hpp"
 
 namespace lowhiss {

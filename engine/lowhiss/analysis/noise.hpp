@@ -2,12 +2,13 @@
 
 #include <vector>
 
-#include "lowhiss/analysis/network.hpp"
 #include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
 
 // Integrated noise: gets a network and a band, gives the noise power at the output.
+
+class Network;
 
 /// Output noise integrated over a band, in V^2.
 struct OutputNoise {

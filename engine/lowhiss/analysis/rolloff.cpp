@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 
+#include "lowhiss/analysis/network.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/solver/dense.hpp"

@@ -2,9 +2,9 @@
 
 #include <vector>
 
-#include "lowhiss/analysis/network.hpp"
-
 namespace lowhiss {
+
+class Network;
 
 /// The bass loss that one capacitor causes.
 struct Rolloff {

@@ -24,8 +24,8 @@ double working_v(const AmplifierSupply& e) {
     return std::max(e.min_v, least_supply_v);
 }
 
-/// Stamps the equations of direct current, one overload per kind of element. Kinds that are the same
-/// for direct current as for small signals are stamped by `stamp`.
+/// Stamps the equations of direct current, one overload per kind of element. Kinds that are the
+/// same for direct current as for small signals are stamped by `stamp`.
 class DirectStamper {
   public:
     DirectStamper(const Circuit& circuit, const std::vector<ElementBias>& bias, double source_scale)

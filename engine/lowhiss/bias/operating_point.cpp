@@ -268,12 +268,19 @@ bool needs_operating_point(const Circuit& circuit) {
     });
 }
 
+Circuit small_signal_circuit(Circuit built, std::optional<OperatingPoint>& point) {
+    if (!needs_operating_point(built)) return built;
+    if (!point) point = operating_point(built);
+    std::vector<ElementBias> bias = point->bias;
+    bias.resize(
+        built.elements.size());  // elements at the end that the point does not know are linear
+    return linearised(std::move(built), bias, point->x);
+}
+
 Circuit small_signal_circuit(const Board& assembled, double rotation, const Capsule* capsule,
                              Drive drive) {
-    Circuit circuit = build_circuit(assembled, rotation, capsule, drive);
-    if (!needs_operating_point(circuit)) return circuit;
-    const OperatingPoint point = operating_point(circuit);
-    return linearised(std::move(circuit), point.bias, point.x);
+    std::optional<OperatingPoint> point;
+    return small_signal_circuit(build_circuit(assembled, rotation, capsule, drive), point);
 }
 
 }  // namespace lowhiss

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "lowhiss/bias/direct.hpp"
@@ -40,8 +41,13 @@ OperatingPoint operating_point(const Circuit& circuit);
 /// Whether the small-signal law of any element depends on the operating point.
 bool needs_operating_point(const Circuit& circuit);
 
-/// The circuit for small signals: that of `build_circuit`, with junctions and regulators made
-/// linear about the operating point if there are any. Throws as operating_point does.
+/// The circuit for small signals: `built` with its junctions and regulators, if it has any, made
+/// linear about the operating point. `point` may hold that already, also from a circuit that
+/// differs in the capacitances at the end of its elements; otherwise it is found if needed, and
+/// left there. Throws as operating_point does.
+Circuit small_signal_circuit(Circuit built, std::optional<OperatingPoint>& point);
+
+/// The same for one circuit that nothing else is asked about.
 Circuit small_signal_circuit(const Board& assembled, double rotation, const Capsule* capsule,
                              Drive drive = Drive::differential);
 

@@ -153,7 +153,7 @@ class LimitReader {
         const auto name = read_text(node, subject("part"), out_);
         if (!name) return;
         limit_.arguments.part = *name;
-        const bool feed = find(draft_.tables, feed_part) != nullptr;
+        const bool feed = find(draft_.tables, "feed") != nullptr;
         if (*name == capsule_part || (feed && *name == feed_part)) return;
         std::vector<std::string> known{std::string(capsule_part)};
         if (feed) known.emplace_back(feed_part);

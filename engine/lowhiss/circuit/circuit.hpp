@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/circuit/mechanism.hpp"
 
 namespace lowhiss {
 
@@ -196,17 +197,6 @@ struct CircuitPart {
     std::string name;
     Position at;
 };
-
-enum class Mechanism {
-    thermal,
-    voltage_noise,
-    current_noise_plus,
-    current_noise_minus,
-    output_voltage_noise,
-    self_noise,
-    shot
-};
-std::string_view text_of(Mechanism mechanism);
 
 /// Where a noise source acts on the right-hand sides: a current from one node to another, or a
 /// voltage in an element's own law. Equation -1 is that of ground and is left out.

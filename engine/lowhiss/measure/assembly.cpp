@@ -5,15 +5,21 @@
 namespace lowhiss {
 
 Assembly::Assembly(const Board& board, const std::string& variant, const std::string& capsule,
-                   Plans plans)
+                   const Plans& plans)
     : assembled_(with_variant(board, variant_named(board, variant))),
       variant_(variant),
       capsule_name_(capsule),
       capsule_(capsule_named(assembled_, capsule)),
-      plans_(std::move(plans)) {}
+      plans_(plans) {}
 
 const Plans& Assembly::plans() {
-    if (!plans_.real) plans_ = make_plans(assembled_, capsule_);
+    if (plans_.real) return plans_;
+    std::vector<Setting*> samples;
+    for (const double rotation : planned_rotations(assembled_)) {
+        samples.push_back(&unchecked(rotation));
+    }
+    plans_ = make_plans(samples);
+    for (Setting* sample : samples) sample->use(plans_);
     return plans_;
 }
 
@@ -21,20 +27,33 @@ std::vector<double> Assembly::positions() const {
     return assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
 }
 
+Setting& Assembly::unchecked(double rotation) {
+    std::unique_ptr<Setting>& setting = slots_[rotation].setting;
+    if (!setting) setting = std::make_unique<Setting>(assembled_, capsule_, rotation, plans_);
+    return *setting;
+}
+
 Setting& Assembly::setting(double rotation) {
-    auto& slot = settings_[rotation];
-    if (!slot) {
+    bool& checked = slots_[rotation].checked;
+    if (!checked) {
         const Diagnostics findings = check_assembly(assembled_, capsule_, {&rotation, 1});
         if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
-        slot = std::make_unique<Setting>(assembled_, capsule_, rotation, plans());
+        plans();
+        checked = true;
     }
-    return *slot;
+    return unchecked(rotation);
+}
+
+std::vector<Setting*> Assembly::settings() {
+    std::vector<Setting*> all;
+    for (const double rotation : positions()) all.push_back(&setting(rotation));
+    return all;
 }
 
 SolverAccount Assembly::account() const {
     SolverAccount sum;
-    for (const auto& [rotation, setting] : settings_) {
-        if (setting) sum.add(setting->account());
+    for (const auto& [rotation, slot] : slots_) {
+        if (slot.setting) sum.add(slot.setting->account());
     }
     return sum;
 }

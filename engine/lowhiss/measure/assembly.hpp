@@ -16,7 +16,7 @@ class Assembly {
     /// "" is the plain board, and an ideal source. Without plans it makes them when they are
     /// needed.
     Assembly(const Board& board, const std::string& variant, const std::string& capsule,
-             Plans plans = {});
+             const Plans& plans = {});
 
     const Board& board() const { return assembled_; }  ///< with the variant's changes made
     const std::string& variant() const { return variant_; }
@@ -30,16 +30,25 @@ class Assembly {
     /// Throws Error (no_unique_solution) where topology refuses the assembly.
     Setting& setting(double rotation);
 
+    /// The settings at all positions, in their order.
+    std::vector<Setting*> settings();
+
     /// The account of all settings.
     SolverAccount account() const;
 
   private:
+    struct Slot {
+        std::unique_ptr<Setting> setting;
+        bool checked = false;  ///< topology accepts the circuit
+    };
+    Setting& unchecked(double rotation);
+
     Board assembled_;
     std::string variant_;
     std::string capsule_name_;
     const Capsule* capsule_;
     Plans plans_;
-    std::map<double, std::unique_ptr<Setting>> settings_;
+    std::map<double, Slot> slots_;
 };
 
 }  // namespace lowhiss

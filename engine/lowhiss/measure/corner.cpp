@@ -3,7 +3,11 @@
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
+#include <cstdint>
 #include <numbers>
+
+#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
 namespace {
@@ -11,6 +15,8 @@ namespace {
 constexpr double lowest_hz = 1e-3;
 constexpr double highest_hz = 1e9;
 constexpr double scan_per_decade = 8;
+constexpr double settled_ln_hz = 1e-10;
+constexpr std::uintmax_t most_root_steps = 60;
 
 }  // namespace
 
@@ -33,12 +39,12 @@ double corner_hz(Network& network, const Response& reference, Corner which) {
         const double outer = last ? limit : next;
         const double outer_excess = excess(outer);
         if (outer_excess <= 0) {
-            std::uintmax_t most_steps = 60;
+            std::uintmax_t steps = most_root_steps;
             const bool low = which == Corner::low;
             const auto [a, b] = boost::math::tools::toms748_solve(
                 excess, low ? outer : inner, low ? inner : outer, low ? outer_excess : inner_excess,
                 low ? inner_excess : outer_excess,
-                [](double x, double y) { return std::abs(x - y) < 1e-10; }, most_steps);
+                [](double x, double y) { return std::abs(x - y) < settled_ln_hz; }, steps);
             return std::exp((a + b) / 2);
         }
         inner = outer;

@@ -11,7 +11,7 @@ namespace lowhiss {
 namespace {
 
 constexpr double points_per_decade = 24;
-constexpr int bits = 26;  // of the frequency; the value is then good to twice as many
+constexpr int bits = 26;  // of ln f; near an extreme the value has twice as many
 
 /// The smallest of sign * curve.
 Extreme smallest(const std::function<double(double)>& curve, const std::vector<double>& at_hz,

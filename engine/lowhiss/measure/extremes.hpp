@@ -4,7 +4,7 @@
 #include <span>
 #include <vector>
 
-#include "lowhiss/analysis/noise.hpp"
+#include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
 
@@ -18,12 +18,13 @@ struct Extremes {
     Extreme largest;
 };
 
-/// Where a curve is looked at first: 24 points a decade and `also_hz` (resonances), ascending.
+/// 24 frequencies a decade and those of `also_hz` (resonances) within the band, ascending.
 std::vector<double> scan_frequencies_hz(const Band& band, std::span<const double> also_hz);
 
-/// The smallest and the largest value of a smooth curve over a band: looked for at the scan's
-/// frequencies, then sharpened by Brent's parabolas (Brent 1973, chapter
-/// 5) between the neighbours. Unset values are passed over.
+/// The smallest and the largest value of a smooth curve over a band: the extreme values at the
+/// scan's frequencies, each sharpened between its neighbours by Brent's method ("Algorithms for
+/// Minimization without Derivatives", 1973, chapter 5). Unset values are passed over; without any
+/// value the extremes are unset.
 Extremes extremes_over_band(const std::function<double(double frequency_hz)>& curve,
                             const Band& band, std::span<const double> also_hz);
 

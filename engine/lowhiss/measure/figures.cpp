@@ -5,8 +5,10 @@
 #include <numbers>
 
 #include "lowhiss/analysis/phase.hpp"
-#include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/or_unset.hpp"
+#include "lowhiss/measure/output_load.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 
 namespace lowhiss {
@@ -52,10 +54,8 @@ double capsule_effect_db(Setting& setting, double frequency_hz) {
 
 double output_impedance_ohm(Setting& setting, double frequency_hz) {
     const Complex loaded_ohm = setting.at(frequency_hz).output_impedance_ohm;
-    const Output& output = setting.board().output;
-    const Complex outside{1 / output.load_ohm,
-                          2 * std::numbers::pi * frequency_hz * output.cable_f};
-    return or_unset(std::abs(loaded_ohm / (1.0 - loaded_ohm * outside)));
+    const Complex load = load_siemens(setting.board().output, frequency_hz);
+    return or_unset(std::abs(unloaded_ohm(loaded_ohm, load)));
 }
 
 double phase_deg(Setting& setting, double frequency_hz) {
@@ -84,7 +84,7 @@ double ein_468_dbu(Setting& setting, const Band& band) {
 }
 
 double noise_figure_db(Setting& setting, const Band& band) {
-    const auto& groups = setting.network().circuit().noise_groups;
+    const auto& groups = setting.circuit().noise_groups;
     const OutputNoise& noise = setting.noise(band);
     for (std::size_t k = 0; k < groups.size(); ++k) {
         if (groups[k].part == capsule_part && groups[k].mechanism == Mechanism::thermal) {
@@ -100,7 +100,7 @@ double capsule_noise_rise_db(Setting& setting, const Band& band) {
 }
 
 double noise_share(Setting& setting, const Band& band, const std::string& part) {
-    const auto& groups = setting.network().circuit().noise_groups;
+    const auto& groups = setting.circuit().noise_groups;
     const OutputNoise& noise = setting.noise(band);
     double power_v2 = 0;
     for (std::size_t k = 0; k < groups.size(); ++k) {
@@ -110,7 +110,7 @@ double noise_share(Setting& setting, const Band& band, const std::string& part) 
 }
 
 std::vector<PartNoise> noise_by_part(Setting& setting, const Band& band) {
-    const auto& groups = setting.network().circuit().noise_groups;
+    const auto& groups = setting.circuit().noise_groups;
     const OutputNoise& noise = setting.noise(band);
     std::vector<PartNoise> parts;
     for (std::size_t k = 0; k < groups.size(); ++k) {

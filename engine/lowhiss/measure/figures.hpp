@@ -3,36 +3,45 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
 
-// Single figures of a setting, as design section 5 defines them. What does not exist is unset:
-// a corner outside the searched range, a noise figure without a noisy source, a ratio to a gain of
-// zero. Frequencies in Hz.
+class Setting;
+
+// Single figures of a setting. What does not exist is unset: a noise figure without a noisy source,
+// a ratio to a gain of zero. Gain is output over the capsule's electromotive force; noise is
+// referred to the input by the gain at 1 kHz. Each throws as Network::respond.
 
 double gain_db(Setting& setting, double frequency_hz);
 double gain_from_terminals_db(Setting& setting, double frequency_hz);
 double group_delay_s(Setting& setting, double frequency_hz);
 double input_impedance_ohm(Setting& setting, double frequency_hz);
 double input_impedance_deg(Setting& setting, double frequency_hz);
+
+/// Gain with the capsule's impedance over gain without; 0 for an ideal source.
 double capsule_effect_db(Setting& setting, double frequency_hz);
 
-/// Of the board alone: what the load and the cable take in parallel is left out.
+/// Of the board alone: its load and cable are taken off.
 double output_impedance_ohm(Setting& setting, double frequency_hz);
 
-/// Phase continued from 1 kHz, where it lies in (-180, 180].
+/// Phase of the gain, continued from 1 kHz, where it lies in (-180, 180].
 double phase_deg(Setting& setting, double frequency_hz);
 
+/// Rms over the band, as are those below.
 double output_noise_v(Setting& setting, const Band& band);
 double ein_v(Setting& setting, const Band& band);
 double ein_dbu(Setting& setting, const Band& band);
 double ein_a_dbu(Setting& setting, const Band& band);
 double ein_468_dbu(Setting& setting, const Band& band);
+
+/// Output noise power over the part of it that the capsule's thermal noise causes.
 double noise_figure_db(Setting& setting, const Band& band);
+
+/// Output noise power with the capsule's impedance over that without.
 double capsule_noise_rise_db(Setting& setting, const Band& band);
 
-/// One part's share of the output noise power, all its mechanisms together, 0 to 1.
+/// One part's share of the output noise power, 0 to 1, all its mechanisms together.
 double noise_share(Setting& setting, const Band& band, const std::string& part);
 
 struct PartNoise {
@@ -43,8 +52,8 @@ struct PartNoise {
 /// Output noise power over the band by part, all its mechanisms together, largest first.
 std::vector<PartNoise> noise_by_part(Setting& setting, const Band& band);
 
-/// What a capacitor costs at 20 Hz, in dB; 0 where signal does not pass through it. Unset for a
-/// part that is none.
+/// Loss of gain at 20 Hz by a capacitor, in dB; 0 where the signal does not pass through it. Unset
+/// for a part that is no capacitor.
 double bass_loss_db(Setting& setting, const std::string& part);
 
 }  // namespace lowhiss

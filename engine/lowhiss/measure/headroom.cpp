@@ -4,10 +4,10 @@
 #include <cmath>
 #include <numbers>
 
-#include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/measure/output_node.hpp"
+#include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 
@@ -18,7 +18,7 @@ double sensitivity_of(Setting& setting) {
     return setting.capsule() ? setting.capsule()->sensitivity_v_pa : unset;
 }
 
-/// How far an amplifier's output may swing either way, peak.
+/// The peak of the largest sine about the amplifier's direct output voltage.
 double swing_v(const OperatingPoint& point, const AmplifierSupply& supply, int out) {
     const OutputReach reach =
         reach_of(supply, point.node_v(supply.plus), point.node_v(supply.minus));
@@ -31,7 +31,7 @@ double swing_v(const OperatingPoint& point, const AmplifierSupply& supply, int o
 Headroom headroom_at(Setting& setting, double frequency_hz) {
     Headroom headroom;
     headroom.frequency_hz = frequency_hz;
-    const Circuit& circuit = setting.network().circuit();
+    const Circuit& circuit = setting.circuit();
     const Solution solution = setting.network().solve(frequency_hz);
     double least_v = infinite;
     for (const Element& element : circuit.elements) {

@@ -2,22 +2,25 @@
 
 #include <string>
 
-#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/board/part.hpp"
+#include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
 
-/// How far the input can go at a frequency before the first amplifier clips or cannot follow.
+class Setting;
+
+/// The largest sine before the first amplifier clips or slews.
 struct Headroom {
     double frequency_hz = unset;
     double input_v = unset;   ///< rms electromotive force of a sine; unset where no rail is known
-    double output_v = unset;  ///< rms, what comes out then
-    std::string part;         ///< that gives in first
-    bool slews = false;       ///< by its slew rate, not by its swing
+    double output_v = unset;  ///< rms, at that input
+    std::string part;         ///< the amplifier that clips or slews first
+    bool slews = false;       ///< true: it slews; false: it clips
 };
 
-/// From each amplifier's swing about its direct output voltage at the nominal supply, and its slew
-/// rate: a sine of amplitude a is fastest with 2 pi f a. Linear up to there. Unset where an
-/// amplifier's supply pins are not drawn, or there is no amplifier.
+/// From each amplifier's swing about its direct output voltage at the nominal supply, and from its
+/// slew rate, which a sine of amplitude a needs 2 pi f a of. The response is linear up to there.
+/// Unset where an amplifier's supply pins are not drawn, or there is no amplifier.
 Headroom headroom_at(Setting& setting, double frequency_hz);
 
 double max_input_dbu(Setting& setting, double frequency_hz);

@@ -15,7 +15,7 @@ void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& job
 std::size_t on_all_cores_until(const std::function<bool()>& stop, std::size_t count,
                                const std::function<void(std::size_t)>& job) {
     std::vector<std::exception_ptr> failures(count);
-    // A thread that has taken a number does its job, so that no gap is left when all stop.
+    // A thread that has taken a number does its job, so that the jobs done have no gap.
     std::atomic<std::size_t> next{0};
     const auto work = [&] {
         while (!stop()) {

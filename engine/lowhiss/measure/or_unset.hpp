@@ -6,7 +6,7 @@
 
 namespace lowhiss {
 
-/// What is not finite does not exist.
+/// A figure that is not finite does not exist.
 inline double or_unset(double figure) {
     return std::isfinite(figure) ? figure : unset;
 }

@@ -1,47 +1,35 @@
 #pragma once
 
 #include <memory>
+#include <span>
+#include <string>
 #include <vector>
 
 #include "lowhiss/analysis/sensitivity.hpp"
 #include "lowhiss/measure/corner.hpp"
-#include "lowhiss/measure/registry.hpp"
+#include "lowhiss/measure/setting.hpp"
 
 namespace lowhiss {
 
-/// What 1 % more of a part's value does to figures at one setting, by the adjoint: no other circuit
-/// is solved. To first order; what a part does at the ends of a wide tolerance may differ.
+/// The change of figures at one setting by 1 % more of each part's value, by the adjoint: no
+/// other circuit is solved. To first order; the effect of a part at the ends of a wide tolerance
+/// may differ.
+///
+/// Each function returns one slope a part, in the order given: decibels per percent of gains, noise
+/// and their ratios, degrees per percent of phase, seconds per percent of delays, percent per
+/// percent of frequencies and impedances, and the part of the whole per percent of shares. Unset
+/// where the figure does not exist, and for a part whose value decides about the structure of the
+/// circuit. Throw as Network::respond.
 class PartSensitivity {
   public:
-    /// `parts` are places in the board's list. `assembled` and `capsule` must outlive this.
-    PartSensitivity(const Board& assembled, const Capsule* capsule, double rotation,
-                    const Plans& plans, std::vector<std::size_t> parts);
-
-    /// Of each part, in the order given: decibels per percent of gains, noise and their ratios,
-    /// degrees per percent of phase, seconds per percent of delays, percent per percent of
-    /// frequencies and impedances, and the part of the whole per percent of shares. Of a figure
-    /// over a band it is that at the frequency where it was found. Unset of `bass_loss`, of
-    /// measures over the knob, and of a part whose value decides about the structure of the
-    /// circuit. Throws as Network::respond.
-    std::vector<double> per_percent(const MeasureRecord& measure,
-                                    const MeasureArguments& arguments);
-
-    /// The gain itself, in dB.
-    double gain_db(double frequency_hz) const;
-
-  private:
-    /// A network with the derivatives of its circuit.
-    struct Side {
-        Network network;
-        std::vector<ValueSlope> slopes;
-    };
-    enum class Weighting { none, a, bs468 };
     using Slopes = std::vector<double>;
-    using Curve = double (*)(Setting&, double);
-    using AtFrequency = Slopes (PartSensitivity::*)(double);
 
-    Side make_side(bool ideal) const;
-    Side& ideal();
+    /// `parts` are places in the board's list. The setting must outlive this. Throws as
+    /// operating_point does.
+    PartSensitivity(Setting& setting, std::vector<std::size_t> parts);
+
+    Setting& setting() { return setting_; }
+
     Slopes gain(double frequency_hz);
     Slopes gain_from_terminals(double frequency_hz);
     Slopes capsule_effect(double frequency_hz);
@@ -49,24 +37,38 @@ class PartSensitivity {
     Slopes group_delay(double frequency_hz);
     Slopes input_impedance(double frequency_hz);
     Slopes output_impedance(double frequency_hz);
-    Slopes spread(Curve curve, const Band& band, AtFrequency slopes);
-    Slopes corner(Corner which);
-    static Slopes noise(Side& side, const Band& band, Weighting weighting,
-                        const std::vector<bool>& counts, double* power_v2 = nullptr);
-    static Slopes all_noise(Side& side, const Band& band, Weighting weighting);
-    Slopes referred(const Band& band, Weighting weighting);
+    Slopes low_corner() { return corner(setting_.low_corner_hz()); }
+    Slopes high_corner() { return corner(setting_.high_corner_hz()); }
+    Slopes output_noise(const Band& band);
+    Slopes ein(const Band& band) { return referred(band, Weighting::none); }
+    Slopes ein_a(const Band& band) { return referred(band, Weighting::a); }
+    Slopes ein_468(const Band& band) { return referred(band, Weighting::bs468); }
     Slopes noise_figure(const Band& band);
     Slopes noise_share(const Band& band, const std::string& part);
+    Slopes capsule_noise_rise(const Band& band);
+
+    /// All unset.
     Slopes none() const;
 
-    const Board& board_;
-    const Capsule* capsule_;
-    double rotation_;
-    Plans plans_;
+  private:
+    enum class Weighting { none, a, bs468 };
+
+    std::vector<ValueSlope> value_slopes(CircuitKind kind);
+    const std::vector<ValueSlope>& values(CircuitKind kind);
+    ResponseSlopes response(CircuitKind kind, double frequency_hz);
+    Slopes corner(double frequency_hz);
+    Slopes noise(CircuitKind kind, const Band& band, Weighting weighting,
+                 const std::vector<bool>& counts, double* power_v2 = nullptr);
+    Slopes all_noise(CircuitKind kind, const Band& band, Weighting weighting);
+    Slopes referred(const Band& band, Weighting weighting);
+
+    Setting& setting_;
     std::vector<std::size_t> parts_;
-    std::unique_ptr<Setting> setting_;  ///< for where curves over a band have their extremes
-    std::unique_ptr<Side> real_;
-    std::unique_ptr<Side> ideal_;
+    std::vector<ValueSlope> real_;
+    std::vector<ValueSlope> ideal_;  ///< empty until asked for
 };
+
+/// a - b, one by one.
+std::vector<double> difference(std::vector<double> a, const std::vector<double>& b);
 
 }  // namespace lowhiss

@@ -1,31 +1,18 @@
 #include "lowhiss/measure/plans.hpp"
 
-#include <vector>
-
-#include "lowhiss/bias/operating_point.hpp"
-#include "lowhiss/circuit/circuit.hpp"
-#include "lowhiss/measure/ideal.hpp"
+#include "lowhiss/equations/pencil.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/solver/plan.hpp"
 
 namespace lowhiss {
 namespace {
 
-std::vector<double> rotations(const Board& assembled) {
-    if (!assembled.knob) return {0};
-    const std::vector<double>& positions = assembled.knob->positions;
-    if (positions.size() < 3) return positions;
-    return {positions.front(), positions[positions.size() / 2], positions.back()};
-}
-
-template <class Build>
-std::shared_ptr<const Plan> plan_over(const std::vector<double>& rotations, Build build) {
-    std::vector<Circuit> circuits;
+std::shared_ptr<const Plan> plan_over(std::span<Setting* const> settings, CircuitKind kind) {
     std::vector<Pencil> pencils;
     std::vector<const Pencil*> samples;
-    circuits.reserve(rotations.size());
-    pencils.reserve(rotations.size());
-    for (const double rotation : rotations) {
-        circuits.push_back(build(rotation));
-        pencils.push_back(assemble(circuits.back()));
+    pencils.reserve(settings.size());
+    for (Setting* setting : settings) {
+        pencils.push_back(assemble(setting->circuit(kind)));
         if (samples.empty() || pencils.back().row == pencils.front().row) {
             samples.push_back(&pencils.back());
         }
@@ -35,21 +22,33 @@ std::shared_ptr<const Plan> plan_over(const std::vector<double>& rotations, Buil
 
 }  // namespace
 
-Plans make_plans(const Board& assembled, const Capsule* capsule) {
-    const std::vector<double> at = rotations(assembled);
+std::vector<double> planned_rotations(const Board& assembled) {
+    if (!assembled.knob) return {0};
+    const std::vector<double>& positions = assembled.knob->positions;
+    if (positions.size() < 3) return positions;
+    return {positions.front(), positions[positions.size() / 2], positions.back()};
+}
+
+Plans make_plans(std::span<Setting* const> settings) {
     Plans plans;
-    plans.real = plan_over(
-        at, [&](double rotation) { return small_signal_circuit(assembled, rotation, capsule); });
-    plans.ideal =
-        plan_over(at, [&](double rotation) { return build_ideal(assembled, capsule, rotation); });
+    plans.real = plan_over(settings, CircuitKind::real);
+    plans.ideal = plan_over(settings, CircuitKind::ideal);
     try {
-        plans.common = plan_over(at, [&](double rotation) {
-            return small_signal_circuit(assembled, rotation, capsule, Drive::common);
-        });
+        plans.common = plan_over(settings, CircuitKind::common);
     } catch (const Error&) {
-        plans.common = nullptr;  // an input that is ground on one side cannot be driven so
+        plans.common = nullptr;  // an input with a grounded terminal has no common mode
     }
     return plans;
+}
+
+Plans make_plans(const Board& assembled, const Capsule* capsule) {
+    std::vector<std::unique_ptr<Setting>> settings;
+    std::vector<Setting*> all;
+    for (const double rotation : planned_rotations(assembled)) {
+        settings.push_back(std::make_unique<Setting>(assembled, capsule, rotation));
+        all.push_back(settings.back().get());
+    }
+    return make_plans(all);
 }
 
 }  // namespace lowhiss

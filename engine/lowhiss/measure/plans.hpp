@@ -2,13 +2,17 @@
 
 #include <map>
 #include <memory>
+#include <span>
 #include <string>
 #include <utility>
+#include <vector>
 
 #include "lowhiss/board/board.hpp"
-#include "lowhiss/solver/plan.hpp"
 
 namespace lowhiss {
+
+struct Plan;
+class Setting;
 
 /// How to solve one assembly with its capsule, with the capsule's impedance set to zero, and with
 /// both of its ends driven alike. Null where each network is to make its own.
@@ -18,9 +22,16 @@ struct Plans {
     std::shared_ptr<const Plan> common;
 };
 
-/// Plans for the first, the middle and the last knob position at once. They serve the positions
-/// between, and boards that differ from this one in values alone; there they save the time of
-/// planning, and the figures do not depend on which board or position was solved first.
+/// The knob positions that an assembly is planned for: the first, the middle and the last; one 0
+/// without a knob.
+std::vector<double> planned_rotations(const Board& assembled);
+
+/// Plans from the settings at `planned_rotations`, together. They serve the positions between, and
+/// boards that differ from this one in values alone; there they save the time of planning, and the
+/// figures do not depend on which board or position was solved first.
+Plans make_plans(std::span<Setting* const> settings);
+
+/// The same, for boards whose settings are made later.
 Plans make_plans(const Board& assembled, const Capsule* capsule);
 
 /// By variant and capsule.

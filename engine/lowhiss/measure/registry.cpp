@@ -4,17 +4,23 @@
 #include <array>
 #include <cmath>
 
-#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/gain_over_knob.hpp"
 #include "lowhiss/measure/headroom.hpp"
+#include "lowhiss/measure/model_figures.hpp"
+#include "lowhiss/measure/part_sensitivity.hpp"
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
 namespace {
 
 using Arguments = MeasureArguments;
-using Settings = std::span<Setting* const>;
+using Slopes = MeasureRecord::Slopes;
+using Settings = MeasureRecord::Settings;
+using Sensitivities = MeasureRecord::Sensitivities;
 
 template <double (*Figure)(Setting&, double)>
 MeasureValue at_frequency(Setting& setting, const Arguments& arguments) {
@@ -44,7 +50,8 @@ MeasureValue largest_in_band(Setting& setting, const Arguments& arguments) {
     return {most.value, most.at_hz};
 }
 
-/// Largest less smallest; found where the curve is farther from its value at 1 kHz.
+/// Largest less smallest; its frequency is that of the two which is farther from the value at 1
+/// kHz.
 template <double (*Figure)(Setting&, double)>
 MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
     const auto [least, most] = extremes(setting, Figure, arguments.band);
@@ -54,8 +61,7 @@ MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
 }
 
 MeasureValue capsule_effect_spread(Setting& setting, const Arguments& arguments) {
-    const auto scan = scan_frequencies_hz(arguments.band, setting.resonances_hz());
-    setting.prepare_ideal(scan);
+    setting.prepare_ideal(scan_frequencies_hz(arguments.band, setting.resonances_hz()));
     return spread_in_band<capsule_effect_db>(setting, arguments);
 }
 
@@ -125,115 +131,203 @@ MeasureValue quiet_level(Setting& setting, const Arguments& arguments) {
     return {quiet_level_v(setting, arguments.band, arguments.part)};
 }
 
-/// Of each setting; nothing where one of them has no gain.
-std::vector<double> gains_db(Settings settings, double frequency_hz) {
-    std::vector<double> gains;
-    for (Setting* setting : settings) gains.push_back(gain_db(*setting, frequency_hz));
-    const bool all =
-        std::all_of(gains.begin(), gains.end(), [](double g) { return std::isfinite(g); });
-    return all ? gains : std::vector<double>{};
+using P = PartSensitivity;
+using Curve = double (*)(Setting&, double);
+using CurveSlope = Slopes (P::*)(double);
+
+template <CurveSlope Slope>
+Slopes slope_at(P& parts, const Arguments& arguments) {
+    return (parts.*Slope)(arguments.at_hz);
 }
 
-MeasureValue gain_range(Settings settings, const Arguments& arguments) {
-    const std::vector<double> gains = gains_db(settings, arguments.at_hz);
-    const auto [least, most] = std::minmax_element(gains.begin(), gains.end());
-    return {gains.empty() ? unset : *most - *least, arguments.at_hz};
+template <Slopes (P::*Slope)(const Band&)>
+Slopes slope_in_band(P& parts, const Arguments& arguments) {
+    return (parts.*Slope)(arguments.band);
 }
 
-MeasureValue largest_gain_step(Settings settings, const Arguments& arguments) {
-    const std::vector<double> gains = gains_db(settings, arguments.at_hz);
-    double most = gains.empty() ? unset : 0;
-    for (std::size_t k = 1; k < gains.size(); ++k) {
-        most = std::max(most, std::abs(gains[k] - gains[k - 1]));
-    }
-    return {most, arguments.at_hz};
+template <Slopes (P::*Slope)()>
+Slopes slope_of_whole(P& parts, const Arguments&) {
+    return (parts.*Slope)();
 }
 
-using R = MeasureRecord;
+/// Where the extreme is moves nothing, to first order.
+template <Curve Figure, CurveSlope Slope>
+Slopes slope_of_smallest(P& parts, const Arguments& arguments) {
+    const Extreme least = extremes(parts.setting(), Figure, arguments.band).smallest;
+    return std::isnan(least.at_hz) ? parts.none() : (parts.*Slope)(least.at_hz);
+}
 
-R record(std::string_view name, MeasureValue (*find)(Setting&, const Arguments&)) {
+template <Curve Figure, CurveSlope Slope>
+Slopes slope_of_largest(P& parts, const Arguments& arguments) {
+    const Extreme most = extremes(parts.setting(), Figure, arguments.band).largest;
+    return std::isnan(most.at_hz) ? parts.none() : (parts.*Slope)(most.at_hz);
+}
+
+template <Curve Figure, CurveSlope Slope>
+Slopes slope_of_spread(P& parts, const Arguments& arguments) {
+    const auto [least, most] = extremes(parts.setting(), Figure, arguments.band);
+    if (std::isnan(most.at_hz)) return parts.none();
+    return difference((parts.*Slope)(most.at_hz), (parts.*Slope)(least.at_hz));
+}
+
+Slopes attenuation_slope(P& parts, const Arguments& arguments) {
+    return difference(parts.gain(reference_hz), parts.gain(arguments.at_hz));
+}
+
+Slopes noise_share_slope(P& parts, const Arguments& arguments) {
+    return parts.noise_share(arguments.band, arguments.part);
+}
+
+// A corner or a margin that the whole range of frequencies does not have is outside every limit.
+
+double below_all(Setting&) {
+    return 0;
+}
+double above_all(Setting&) {
+    return infinite;
+}
+double without_phase_crossover(Setting& setting) {
+    return setting.stability().worst_loop() ? infinite : unset;
+}
+double without_mode(Setting& setting) {
+    const Stability& stability = setting.stability();
+    return stability.worst_loop() && stability.stable ? 0 : unset;
+}
+
+using Keys = std::span<const std::string_view>;
+using FindAtSetting = MeasureValue (*)(Setting&, const Arguments&);
+using FindSlope = Slopes (*)(P&, const Arguments&);
+
+MeasureRecord measure(std::string_view name, FindAtSetting find, FindSlope slope = nullptr) {
     const MeasureSchema* schema = find_measure_schema(name);
-    return {schema->name, schema->unit, schema, false, find, nullptr};
+    return {name, schema->unit, schema, find, nullptr, slope};
 }
 
-R noise(std::string_view name, MeasureValue (*find)(Setting&, const Arguments&)) {
-    R noisy = record(name, find);
-    noisy.noise = true;
-    return noisy;
+MeasureRecord over_knob(std::string_view name, MeasureValue (*find)(Settings, const Arguments&),
+                        Slopes (*slope)(Sensitivities, const Arguments&)) {
+    MeasureRecord record = measure(name, nullptr);
+    record.over_knob = find;
+    record.slope_over_knob = slope;
+    return record;
 }
 
-R knob(std::string_view name, MeasureValue (*find)(Settings, const Arguments&)) {
-    R over_knob = record(name, nullptr);
-    over_knob.over_knob = find;
-    return over_knob;
+MeasureRecord resting_on(Keys keys, MeasureRecord record) {
+    record.rests_on = keys;
+    return record;
+}
+
+MeasureRecord noise_measure(std::string_view name, FindAtSetting find, FindSlope slope) {
+    MeasureRecord record = resting_on(model_figures::noise, measure(name, find, slope));
+    record.noise = true;
+    return record;
+}
+
+MeasureRecord if_not_found(double (*value)(Setting&), MeasureRecord record) {
+    record.when_not_found = value;
+    return record;
 }
 
 }  // namespace
 
 std::span<const MeasureRecord> measure_records() {
     static const std::array records{
-        record("gain", at_frequency<gain_db>),
-        record("gain_from_terminals", at_frequency<gain_from_terminals_db>),
-        knob("gain_range", gain_range),
-        knob("gain_step", largest_gain_step),
-        record("attenuation", attenuation),
-        record("flatness", spread_in_band<gain_db>),
-        record("low_corner", low_corner),
-        record("high_corner", high_corner),
-        record("phase", at_frequency<phase_deg>),
-        record("phase_spread", spread_in_band<phase_deg>),
-        record("group_delay", at_frequency<group_delay_s>),
-        record("group_delay_spread", spread_in_band<group_delay_s>),
-        record("input_impedance", smallest_in_band<input_impedance_ohm>),
-        record("output_impedance", largest_in_band<output_impedance_ohm>),
-        record("capsule_effect", at_frequency<capsule_effect_db>),
-        record("capsule_effect_spread", capsule_effect_spread),
-        noise("ein", in_band<ein_dbu>),
-        noise("ein_a", in_band<ein_a_dbu>),
-        noise("ein_468", in_band<ein_468_dbu>),
-        noise("noise_figure", in_band<noise_figure_db>),
-        noise("output_noise", in_band<output_noise_v>),
-        noise("capsule_noise_rise", in_band<capsule_noise_rise_db>),
-        noise("noise_share", part_share),
-        record("bass_loss", part_loss),
-        record("max_input", at_frequency<max_input_dbu>),
-        record("max_output", at_frequency<max_output_dbu>),
-        record("max_spl", at_frequency<max_spl_db>),
-        record("output_level", at_frequency<output_level_dbu>),
-        noise("self_noise", in_band<self_noise_db_spl>),
-        noise("dynamic_range", in_band<dynamic_range_db>),
-        record("phase_margin", phase_margin),
-        record("gain_margin", gain_margin),
-        record("loop_gain", loop_gain),
-        record("mode_q", mode_q),
-        record("common_mode_rejection", at_frequency<common_mode_rejection_db>),
-        record("supply_rejection", supply_rejection),
-        record("feed_rejection", at_frequency<feed_rejection_db>),
-        record("ripple_output", in_band<ripple_output_dbu>),
-        record("quiet_level", quiet_level),
-        record("radio_rejection", at_frequency<radio_rejection_db>),
-        record("radio_common_rejection", at_frequency<radio_common_rejection_db>),
-        record("output_loss", at_frequency<output_loss_db>),
-        record("supply_margin", worst_supply<supply_margin_v, false>),
-        record("supply_current", nominal_supply<supply_current_a>),
-        record("feed_margin", worst_supply<feed_margin_a, false>),
-        record("battery_life", nominal_supply<battery_life_h>),
-        record("output_offset", worst_supply<output_offset_v, true>),
-        record("wiper_current", worst_supply<wiper_current_a, true>),
-        record("capacitor_stress", worst_supply<capacitor_stress, true>),
+        measure("gain", at_frequency<gain_db>, slope_at<&P::gain>),
+        measure("gain_from_terminals", at_frequency<gain_from_terminals_db>,
+                slope_at<&P::gain_from_terminals>),
+        over_knob("gain_range", gain_range, gain_range_slope),
+        over_knob("gain_step", gain_step, gain_step_slope),
+        measure("attenuation", attenuation, attenuation_slope),
+        measure("flatness", spread_in_band<gain_db>, slope_of_spread<gain_db, &P::gain>),
+        if_not_found(below_all, measure("low_corner", low_corner, slope_of_whole<&P::low_corner>)),
+        if_not_found(above_all,
+                     measure("high_corner", high_corner, slope_of_whole<&P::high_corner>)),
+        measure("phase", at_frequency<phase_deg>, slope_at<&P::phase>),
+        measure("phase_spread", spread_in_band<phase_deg>, slope_of_spread<phase_deg, &P::phase>),
+        measure("group_delay", at_frequency<group_delay_s>, slope_at<&P::group_delay>),
+        measure("group_delay_spread", spread_in_band<group_delay_s>,
+                slope_of_spread<group_delay_s, &P::group_delay>),
+        measure("input_impedance", smallest_in_band<input_impedance_ohm>,
+                slope_of_smallest<input_impedance_ohm, &P::input_impedance>),
+        resting_on(model_figures::output_resistance,
+                   measure("output_impedance", largest_in_band<output_impedance_ohm>,
+                           slope_of_largest<output_impedance_ohm, &P::output_impedance>)),
+        measure("capsule_effect", at_frequency<capsule_effect_db>, slope_at<&P::capsule_effect>),
+        measure("capsule_effect_spread", capsule_effect_spread,
+                slope_of_spread<capsule_effect_db, &P::capsule_effect>),
+        noise_measure("ein", in_band<ein_dbu>, slope_in_band<&P::ein>),
+        noise_measure("ein_a", in_band<ein_a_dbu>, slope_in_band<&P::ein_a>),
+        noise_measure("ein_468", in_band<ein_468_dbu>, slope_in_band<&P::ein_468>),
+        noise_measure("noise_figure", in_band<noise_figure_db>, slope_in_band<&P::noise_figure>),
+        noise_measure("output_noise", in_band<output_noise_v>, slope_in_band<&P::output_noise>),
+        noise_measure("capsule_noise_rise", in_band<capsule_noise_rise_db>,
+                      slope_in_band<&P::capsule_noise_rise>),
+        noise_measure("noise_share", part_share, noise_share_slope),
+        measure("bass_loss", part_loss),
+        resting_on(model_figures::swing, measure("max_input", at_frequency<max_input_dbu>)),
+        resting_on(model_figures::swing, measure("max_output", at_frequency<max_output_dbu>)),
+        resting_on(model_figures::swing, measure("max_spl", at_frequency<max_spl_db>)),
+        measure("output_level", at_frequency<output_level_dbu>, slope_at<&P::gain>),
+        noise_measure("self_noise", in_band<self_noise_db_spl>, slope_in_band<&P::ein_a>),
+        resting_on(model_figures::swing_and_noise,
+                   noise_measure("dynamic_range", in_band<dynamic_range_db>, nullptr)),
+        resting_on(model_figures::output_resistance, measure("phase_margin", phase_margin)),
+        resting_on(model_figures::output_resistance,
+                   if_not_found(without_phase_crossover, measure("gain_margin", gain_margin))),
+        resting_on(model_figures::output_resistance, measure("loop_gain", loop_gain)),
+        resting_on(model_figures::output_resistance,
+                   if_not_found(without_mode, measure("mode_q", mode_q))),
+        resting_on(model_figures::cmrr,
+                   measure("common_mode_rejection", at_frequency<common_mode_rejection_db>)),
+        resting_on(model_figures::psrr, measure("supply_rejection", supply_rejection)),
+        measure("feed_rejection", at_frequency<feed_rejection_db>),
+        resting_on(model_figures::psrr, measure("ripple_output", in_band<ripple_output_dbu>)),
+        resting_on(model_figures::psrr_and_noise, measure("quiet_level", quiet_level)),
+        measure("radio_rejection", at_frequency<radio_rejection_db>),
+        measure("radio_common_rejection", at_frequency<radio_common_rejection_db>),
+        resting_on(model_figures::output_resistance,
+                   measure("output_loss", at_frequency<output_loss_db>)),
+        measure("supply_margin", worst_supply<supply_margin_v, false>),
+        resting_on(model_figures::supply_current,
+                   measure("supply_current", nominal_supply<supply_current_a>)),
+        resting_on(model_figures::supply_current,
+                   measure("feed_margin", worst_supply<feed_margin_a, false>)),
+        resting_on(model_figures::supply_current,
+                   measure("battery_life", nominal_supply<battery_life_h>)),
+        resting_on(model_figures::offsets,
+                   measure("output_offset", worst_supply<output_offset_v, true>)),
+        measure("wiper_current", worst_supply<wiper_current_a, true>),
+        measure("capacitor_stress", worst_supply<capacitor_stress, true>),
     };
     return records;
 }
 
 const MeasureRecord* find_measure(std::string_view name) {
     const auto records = measure_records();
-    const auto found = std::find_if(records.begin(), records.end(),
-                                    [&](const R& record) { return record.name == name; });
+    const auto found =
+        std::find_if(records.begin(), records.end(),
+                     [&](const MeasureRecord& record) { return record.name == name; });
     return found == records.end() ? nullptr : &*found;
 }
 
 const MeasureRecord& record_of(const MeasureSchema& schema) {
     return *find_measure(schema.name);
+}
+
+MeasureValue value_of(const MeasureRecord& measure, const MeasureArguments& arguments,
+                      Assembly& assembly, double rotation) {
+    if (measure.over_knob) return measure.over_knob(assembly.settings(), arguments);
+    return measure.at_setting(assembly.setting(rotation), arguments);
+}
+
+std::vector<double> slope_of(const MeasureRecord& measure, const MeasureArguments& arguments,
+                             PartSensitivity& sensitivity) {
+    return measure.slope ? measure.slope(sensitivity, arguments) : sensitivity.none();
+}
+
+std::vector<double> slope_over_knob(const MeasureRecord& measure, const MeasureArguments& arguments,
+                                    std::span<PartSensitivity* const> sensitivities) {
+    if (!measure.slope_over_knob) return sensitivities.front()->none();
+    return measure.slope_over_knob(sensitivities, arguments);
 }
 
 }  // namespace lowhiss

@@ -1,16 +1,17 @@
 #pragma once
 
-#include <optional>
 #include <span>
-#include <string>
 #include <string_view>
 #include <vector>
 
 #include "lowhiss/board/measure_schema.hpp"
-#include "lowhiss/measure/setting.hpp"
-#include "lowhiss/quantity/unit.hpp"
+#include "lowhiss/board/part.hpp"
 
 namespace lowhiss {
+
+class Assembly;
+class PartSensitivity;
+class Setting;
 
 /// A value, and the frequency where it was found when that is not given by the question.
 struct MeasureValue {
@@ -18,19 +19,53 @@ struct MeasureValue {
     double at_hz = unset;
 };
 
-/// How a measure is found: at one setting, or, where its schema says `over_knob`, from all knob
-/// positions of an assembly.
+/// Everything about one measure. It is taken at one setting or, where its schema says `over_knob`,
+/// from all knob positions of an assembly; the functions of the other kind are null.
 struct MeasureRecord {
+    using Slopes = std::vector<double>;
+    using Settings = std::span<Setting* const>;
+    using Sensitivities = std::span<PartSensitivity* const>;
+
     std::string_view name;  ///< of the schema, as is the unit
     Unit unit;
     const MeasureSchema* schema;
-    bool noise;  ///< the parts to look at are those that make noise
+
     MeasureValue (*at_setting)(Setting&, const MeasureArguments&);
-    MeasureValue (*over_knob)(std::span<Setting* const>, const MeasureArguments&);
+    MeasureValue (*over_knob)(Settings, const MeasureArguments&);
+
+    /// By 1 % more of each part's value, as PartSensitivity has it; null where the adjoint does not
+    /// give it.
+    Slopes (*slope)(PartSensitivity&, const MeasureArguments&) = nullptr;
+    Slopes (*slope_over_knob)(Sensitivities, const MeasureArguments&) = nullptr;
+
+    /// For limits: the value that stands for an unset figure when the setting has a gain and the
+    /// whole range of frequencies was searched. Null where an unset figure has no value at all.
+    double (*when_not_found)(Setting&) = nullptr;
+
+    /// The keys of model schemas that the figure is too good without. Each of an amplifier's
+    /// schemas has its own keys for noise.
+    std::span<const std::string_view> rests_on{};
+
+    /// The parts to look at are those that make noise, not those that move the figure.
+    bool noise = false;
 };
 
+/// In the order of the schemas, one for each.
 std::span<const MeasureRecord> measure_records();
+
+/// Null where no measure has the name.
 const MeasureRecord* find_measure(std::string_view name);
 const MeasureRecord& record_of(const MeasureSchema& schema);
+
+/// At the rotation, or from all positions for a measure over the knob. Throws as the setting does.
+MeasureValue value_of(const MeasureRecord& measure, const MeasureArguments& arguments,
+                      Assembly& assembly, double rotation);
+
+/// The change of the figure by 1 % more of each part's value, as PartSensitivity has it; unset
+/// without a slope.
+std::vector<double> slope_of(const MeasureRecord& measure, const MeasureArguments& arguments,
+                             PartSensitivity& sensitivity);
+std::vector<double> slope_over_knob(const MeasureRecord& measure, const MeasureArguments& arguments,
+                                    std::span<PartSensitivity* const> sensitivities);
 
 }  // namespace lowhiss

@@ -6,44 +6,32 @@
 #include <numeric>
 
 #include "lowhiss/analysis/integrate.hpp"
-#include "lowhiss/measure/corner.hpp"
-#include "lowhiss/measure/figures.hpp"
+#include "lowhiss/analysis/loop_gain.hpp"
 #include "lowhiss/measure/or_unset.hpp"
+#include "lowhiss/measure/output_load.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "lowhiss/topology/components.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// What is left of nothing, in parts of the signal.
+/// A gain from an input is lost in rounding below this part of the wanted signal's: 240 dB.
 constexpr double rounding = 1e-12;
+
+/// Allowed noise of a supply is ten decibels below the board's own: by this ratio of power.
+constexpr double allowed_ratio = 10;
 
 double ratio_db(double over, double under) {
     return or_unset(db_from_ratio(over / under));
 }
 
-/// Whether a node is ground for signals, by shorts and voltage sources.
-bool is_grounded(const Circuit& circuit, int node) {
-    std::vector<bool> grounded(circuit.nodes.size());
-    grounded[0] = true;
-    for (bool more = true; more;) {
-        more = false;
-        for (const Element& element : circuit.elements) {
-            const auto* e = std::get_if<Branch>(&element.law);
-            if (!e || e->resistance_ohm != 0 || e->inductance_h != 0) continue;
-            if (e->current == circuit.emf_current) continue;
-            const auto a = static_cast<std::size_t>(e->a);
-            const auto b = static_cast<std::size_t>(e->b);
-            if (grounded[a] == grounded[b]) continue;
-            grounded[a] = grounded[b] = true;
-            more = true;
-        }
-    }
-    return grounded[static_cast<std::size_t>(node)];
-}
-
-bool is_balanced(Setting& setting) {
-    const Circuit& circuit = setting.network().circuit();
-    return !is_grounded(circuit, circuit.input_plus) && !is_grounded(circuit, circuit.input_minus);
+/// Whether neither input terminal is ground for signals.
+bool is_balanced(const Circuit& circuit) {
+    const std::vector<int> component = components_of(circuit.nodes.size(), tied_pairs(circuit));
+    return component[static_cast<std::size_t>(circuit.input_plus)] != component[0] &&
+           component[static_cast<std::size_t>(circuit.input_minus)] != component[0];
 }
 
 /// The equation that says what the source's voltage is, or -1.
@@ -62,63 +50,7 @@ double gain_from(Network& network, double frequency_hz, int equation) {
     return std::abs(solution.y[static_cast<std::size_t>(equation)]);
 }
 
-/// Nodes that the input terminals lead to through passive parts: not over ground, not past an
-/// amplifier's output.
-std::vector<bool> passively_reached(const Circuit& circuit) {
-    std::vector<bool> ends(circuit.nodes.size());
-    std::vector<std::pair<int, int>> ways;
-    for (const Element& element : circuit.elements) {
-        if (const auto* e = std::get_if<Conductance>(&element.law)) {
-            ways.emplace_back(e->a, e->b);
-        } else if (const auto* c = std::get_if<Capacitance>(&element.law)) {
-            ways.emplace_back(c->a, c->b);
-        } else if (const auto* s = std::get_if<SeriesCapacitor>(&element.law)) {
-            ways.emplace_back(s->a, s->b);
-        } else if (const auto* b = std::get_if<Branch>(&element.law)) {
-            ways.emplace_back(b->a, b->b);
-        } else if (const auto* opamp = std::get_if<Amplifier>(&element.law)) {
-            ends[static_cast<std::size_t>(opamp->out)] = true;
-        } else if (const auto* ic = std::get_if<PreampStage>(&element.law)) {
-            ends[static_cast<std::size_t>(ic->out)] = true;
-            for (const int pin : ic->gain_pins) ends[static_cast<std::size_t>(pin)] = true;
-        }
-    }
-    // Windings lead from one to the other.
-    std::vector<std::pair<int, int>> windings;
-    for (const Element& element : circuit.elements) {
-        const auto* coupling = std::get_if<Coupling>(&element.law);
-        if (!coupling) continue;
-        const auto winding = [&](int current) -> const Branch* {
-            for (const Element& other : circuit.elements) {
-                const auto* e = std::get_if<Branch>(&other.law);
-                if (e && e->current == current) return e;
-            }
-            return nullptr;
-        };
-        const Branch* first = winding(coupling->current_a);
-        const Branch* second = winding(coupling->current_b);
-        if (!first || !second) continue;
-        for (const int a : {first->a, first->b}) {
-            for (const int b : {second->a, second->b}) ways.emplace_back(a, b);
-        }
-    }
-    ends[0] = true;
-    std::vector<bool> reached(circuit.nodes.size());
-    reached[static_cast<std::size_t>(circuit.input_plus)] = true;
-    reached[static_cast<std::size_t>(circuit.input_minus)] = true;
-    for (bool more = true; more;) {
-        more = false;
-        for (const auto& [a, b] : ways) {
-            const auto from = static_cast<std::size_t>(a);
-            const auto to = static_cast<std::size_t>(b);
-            if (reached[from] == reached[to]) continue;
-            if (ends[reached[from] ? from : to]) continue;
-            reached[from] = reached[to] = more = true;
-        }
-    }
-    return reached;
-}
-
+/// The largest voltage against ground at an amplifier's input pin that passive parts lead to.
 double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     const std::vector<bool> reached = passively_reached(circuit);
     double most_v = unset;
@@ -138,8 +70,8 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     return most_v;
 }
 
-double radio_db(Setting& setting, double frequency_hz, Drive drive) {
-    Network& network = setting.driven(drive);
+double radio_db(Setting& setting, double frequency_hz, CircuitKind kind) {
+    Network& network = setting.network(kind);
     const Solution solution = network.solve(frequency_hz);
     const double arrives_v = largest_input_v(network.circuit(), solution.x);
     return arrives_v > rounding ? ratio_db(1, arrives_v) : unset;
@@ -166,6 +98,30 @@ double total_output_v(const std::vector<RippleArrival>& arrivals) {
 
 }  // namespace
 
+std::vector<bool> passively_reached(const Circuit& circuit) {
+    const PassiveWays ways = passive_ways(circuit);
+    const auto held = [&](int node) { return ways.held[static_cast<std::size_t>(node)]; };
+    std::vector<NodePair> free;
+    for (const NodePair& pair : ways.pairs) {
+        if (!held(pair.first) && !held(pair.second)) free.push_back(pair);
+    }
+    const std::vector<int> component = components_of(circuit.nodes.size(), free);
+    std::vector<bool> reached(circuit.nodes.size());
+    for (const int input : {circuit.input_plus, circuit.input_minus}) {
+        for (std::size_t node = 0; node < reached.size(); ++node) {
+            if (component[node] == component[static_cast<std::size_t>(input)]) reached[node] = true;
+        }
+    }
+    // Signals arrive at a held node, and go no further.
+    for (const auto& [a, b] : ways.pairs) {
+        if (held(a) == held(b)) continue;
+        const auto free_node = static_cast<std::size_t>(held(a) ? b : a);
+        const auto held_node = static_cast<std::size_t>(held(a) ? a : b);
+        if (reached[free_node]) reached[held_node] = true;
+    }
+    return reached;
+}
+
 double loop_gain_db(Setting& setting, double frequency_hz) {
     Network& network = setting.network();
     network.solve(frequency_hz);
@@ -177,10 +133,11 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
 }
 
 double common_mode_rejection_db(Setting& setting, double frequency_hz) {
-    if (!is_balanced(setting)) return unset;
+    if (!is_balanced(setting.circuit())) return unset;
     const double signal = std::abs(setting.at(frequency_hz).gain);
     try {
-        const double common = std::abs(setting.driven(Drive::common).respond(frequency_hz).gain);
+        const double common =
+            std::abs(setting.network(CircuitKind::common).respond(frequency_hz).gain);
         return common > rounding * signal ? ratio_db(signal, common) : unset;
     } catch (const Error&) {
         return unset;  // so little comes through that no digit of it can be trusted
@@ -189,7 +146,7 @@ double common_mode_rejection_db(Setting& setting, double frequency_hz) {
 
 std::vector<std::string> supply_sources(Setting& setting) {
     std::vector<std::string> names;
-    const Circuit& circuit = setting.network().circuit();
+    const Circuit& circuit = setting.circuit();
     for (const SupplySource& source : circuit.supplies) {
         names.push_back(circuit.parts[static_cast<std::size_t>(source.part)].name);
     }
@@ -197,24 +154,24 @@ std::vector<std::string> supply_sources(Setting& setting) {
 }
 
 double supply_rejection_db(Setting& setting, double frequency_hz, const std::string& source) {
-    const int equation = equation_of(setting.network().circuit(), source);
+    const int equation = equation_of(setting.circuit(), source);
     if (equation < 0) return unset;
     return ratio_db(std::abs(setting.at(frequency_hz).gain),
                     gain_from(setting.network(), frequency_hz, equation));
 }
 
 double feed_rejection_db(Setting& setting, double frequency_hz) {
-    Network* network = setting.mismatched_feed();
-    if (!network) return unset;
-    const int equation = equation_of(network->circuit(), std::string(feed_part));
-    return ratio_db(1, gain_from(*network, frequency_hz, equation));
+    if (!setting.board().feed) return unset;
+    Network& network = setting.network(CircuitKind::mismatched_feed);
+    const int equation = equation_of(network.circuit(), std::string(feed_part));
+    return ratio_db(1, gain_from(network, frequency_hz, equation));
 }
 
 std::vector<RippleArrival> ripple_arrivals(Setting& setting, const Band& band) {
     std::vector<RippleArrival> arrivals;
     const double gain = std::abs(setting.at(reference_hz).gain);
     for (const Ripple& ripple : setting.board().ripples) {
-        const int equation = equation_of(setting.network().circuit(), ripple.source);
+        const int equation = equation_of(setting.circuit(), ripple.source);
         if (equation < 0) continue;  // not fitted in this assembly
         for (const Ripple::Line& line : ripple.lines) {
             const double output_v =
@@ -237,28 +194,28 @@ double ripple_output_dbu(Setting& setting, const Band& band) {
 }
 
 double quiet_level_v(Setting& setting, const Band& band, const std::string& source) {
-    const int equation = equation_of(setting.network().circuit(), source);
+    const int equation = equation_of(setting.circuit(), source);
     if (equation < 0) return unset;
-    const double allowed_v2 = setting.noise(band).power_v2 / 10;
+    const double allowed_v2 = setting.noise(band).power_v2 / allowed_ratio;
     const double gain_hz = noise_gain_hz(setting, band, equation);
     return or_unset(std::sqrt(allowed_v2 / gain_hz * (band.to_hz - band.from_hz)));
 }
 
 double radio_rejection_db(Setting& setting, double frequency_hz) {
-    return radio_db(setting, frequency_hz, Drive::radio);
+    return radio_db(setting, frequency_hz, CircuitKind::radio);
 }
 
 double radio_common_rejection_db(Setting& setting, double frequency_hz) {
-    return radio_db(setting, frequency_hz, Drive::radio_common);
+    return radio_db(setting, frequency_hz, CircuitKind::radio_common);
 }
 
 double loss_into_db(Setting& setting, double frequency_hz, double load_ohm, double cable_f) {
-    const Output& own = setting.board().output;
-    const double omega = 2 * std::numbers::pi * frequency_hz;
-    const Complex loaded_ohm = setting.at(frequency_hz).output_impedance_ohm;
-    const Complex own_siemens{1 / own.load_ohm, omega * own.cable_f};
-    const Complex open_ohm = loaded_ohm / (1.0 - loaded_ohm * own_siemens);
-    return ratio_db(std::abs(1.0 + open_ohm * Complex{1 / load_ohm, omega * cable_f}), 1);
+    Output other = setting.board().output;
+    const Complex open_ohm = unloaded_ohm(setting.at(frequency_hz).output_impedance_ohm,
+                                          load_siemens(other, frequency_hz));
+    other.load_ohm = load_ohm;
+    other.cable_f = cable_f;
+    return ratio_db(std::abs(1.0 + open_ohm * load_siemens(other, frequency_hz)), 1);
 }
 
 double output_loss_db(Setting& setting, double frequency_hz) {

@@ -3,29 +3,33 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/board/part.hpp"
+#include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
 
-/// |T| of the amplifier's loop that has least; unset without a loop.
+struct Circuit;
+class Setting;
+
+/// The least |T| of all amplifiers' loops, in dB; unset without a loop.
 double loop_gain_db(Setting& setting, double frequency_hz);
 
-// What the board does to signals that nobody wants. All in dB, larger is better; unset where there
-// is no such way in, and where nothing at all comes through.
+// How the board rejects unwanted signals. In dB, larger is better; unset where the signal has no
+// way into the board, and where nothing of it arrives.
 
-/// Gain of the capsule's signal over that of one which drives both of its ends alike against
+/// CMRR: gain of the capsule's signal over that of one which drives both of its ends alike against
 /// ground, each through half of the capsule's impedance and one through the input's `mismatch`.
-/// Unset where an input terminal is ground, and where nothing comes through: from 240 dB on.
+/// Unset where an input terminal is ground, and from 240 dB on, where rounding is all that is left.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of a ripple in the voltage of a part, or of "feed".
 double supply_rejection_db(Setting& setting, double frequency_hz, const std::string& source);
 
-/// What of a feed's own voltage comes out between the output terminals when its two resistors
-/// differ by all that they may: feed over output.
+/// Ripple of the feed over what arrives between the output terminals when the feed's two resistors
+/// are as unequal as they may be. Unset without a feed.
 double feed_rejection_db(Setting& setting, double frequency_hz);
 
-/// Names of what supply_rejection_db may be asked of.
+/// The names that supply_rejection_db accepts.
 std::vector<std::string> supply_sources(Setting& setting);
 
 /// One line of a ripple, or its density over the band, as it arrives.
@@ -34,25 +38,29 @@ struct RippleArrival {
     double frequency_hz = unset;  ///< unset: the density
     double rms_v = unset;         ///< at the source
     double output_v = unset;
-    double input_v = unset;  ///< over the gain at 1 kHz, as a hiss is
+    double input_v = unset;  ///< output_v over the gain at 1 kHz
 };
 std::vector<RippleArrival> ripple_arrivals(Setting& setting, const Band& band);
 
 /// All of the board's ripples at the output together, rms, in dBu.
 double ripple_output_dbu(Setting& setting, const Band& band);
 
-/// White noise of a source's voltage, rms over the band, that adds to the output a tenth of the
-/// power that the board's own noise has there: ten decibels under it.
+/// White noise of a source's voltage, rms over the band, that causes a tenth of the board's own
+/// output noise power: ten decibels below it.
 double quiet_level_v(Setting& setting, const Band& band, const std::string& source);
 
 /// From a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
 /// of them and so of 150 ohm to both alike: its electromotive force over the largest voltage
-/// against ground at an input pin of the amplifiers that passive parts lead to. Of lumped, ideal
-/// parts: the inductance of leads and tracks, some nanohenries, is not there unless it is drawn.
+/// against ground at an input pin of the amplifiers that passive parts lead to. Parts are lumped
+/// and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is drawn.
 double radio_rejection_db(Setting& setting, double frequency_hz);
 double radio_common_rejection_db(Setting& setting, double frequency_hz);
 
-/// What the board's load and cable take: output open over output loaded.
+/// Of each node, whether passive parts lead to it from the input terminals. Ground and driven nodes
+/// are reached, but nothing is reached through them.
+std::vector<bool> passively_reached(const Circuit& circuit);
+
+/// Loss into the board's own load and cable: output open over output loaded.
 double output_loss_db(Setting& setting, double frequency_hz);
 
 /// The same for another load; `cable_f` beside it.

@@ -3,22 +3,49 @@
 #include <algorithm>
 #include <cmath>
 
-#include "lowhiss/bias/operating_point.hpp"
 #include "lowhiss/measure/corner.hpp"
-#include "lowhiss/measure/ideal.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
+namespace {
 
-Circuit build_ideal(const Board& board, const Capsule* capsule, double rotation) {
-    if (!capsule || !std::holds_alternative<ElectretCapsule>(capsule->impedance)) {
-        return small_signal_circuit(board, rotation, nullptr);
-    }
+/// The noise of an electret's buffer stays where its resistance goes; the other capsules' noise is
+/// that of their impedance.
+std::optional<Capsule> without_impedance(const Capsule* capsule) {
+    if (!capsule || !std::holds_alternative<ElectretCapsule>(capsule->impedance)) return {};
     Capsule ideal = *capsule;
     std::get<ElectretCapsule>(ideal.impedance).output_resistance_ohm = 0;
-    return small_signal_circuit(board, rotation, &ideal);
+    return ideal;
 }
 
-namespace {
+Drive drive_of(CircuitKind kind) {
+    switch (kind) {
+        case CircuitKind::real:
+        case CircuitKind::ideal:
+        case CircuitKind::mismatched_feed:
+            return Drive::differential;
+        case CircuitKind::common:
+            return Drive::common;
+        case CircuitKind::radio:
+            return Drive::radio;
+        case CircuitKind::radio_common:
+            return Drive::radio_common;
+    }
+    return Drive::differential;
+}
+
+Circuit build(const Board& board, const Capsule* capsule, double rotation, CircuitKind kind) {
+    if (kind == CircuitKind::ideal) {
+        const std::optional<Capsule> ideal = without_impedance(capsule);
+        return build_circuit(board, rotation, ideal ? &*ideal : nullptr);
+    }
+    if (kind == CircuitKind::mismatched_feed) {
+        Board mismatched = board;
+        mismatched.feed->mismatch = mismatched.feed->matching;
+        return build_circuit(mismatched, rotation, capsule);
+    }
+    return build_circuit(board, rotation, capsule, drive_of(kind));
+}
 
 const Response& remembered(std::map<double, Response>& responses, Network& network,
                            double frequency_hz) {
@@ -41,41 +68,88 @@ void remember(std::map<double, Response>& responses, Network& network,
 
 }  // namespace
 
+Circuit small_signal_circuit(const Board& assembled, const Capsule* capsule, double rotation,
+                             CircuitKind kind) {
+    std::optional<OperatingPoint> point;
+    return small_signal_circuit(build(assembled, capsule, rotation, kind), point);
+}
+
 Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans)
     : board_(&assembled),
       capsule_(capsule),
       rotation_(assembled.knob ? rotation : unset),
-      plans_(std::move(plans)),
-      network_(small_signal_circuit(assembled, rotation, capsule), plans_.real) {}
+      plans_(std::move(plans)) {
+    circuit();
+}
 
-Network& Setting::ideal() {
-    if (!ideal_) {
-        ideal_.emplace(build_ideal(*board_, capsule_, rotation_), plans_.ideal);
+double Setting::angle() const {
+    return std::isnan(rotation_) ? 0 : rotation_;
+}
+
+std::shared_ptr<const Plan> Setting::plan_of(CircuitKind kind) const {
+    switch (kind) {
+        case CircuitKind::real:
+            return plans_.real;
+        case CircuitKind::ideal:
+            return plans_.ideal;
+        case CircuitKind::common:
+            return plans_.common;
+        case CircuitKind::radio:
+        case CircuitKind::radio_common:
+        case CircuitKind::mismatched_feed:
+            return nullptr;
     }
-    return *ideal_;
+    return nullptr;
+}
+
+Circuit Setting::small_signal(Circuit built, std::optional<OperatingPoint>& point) {
+    const bool known = point.has_value();
+    Circuit circuit = small_signal_circuit(std::move(built), point);
+    if (point.has_value() && !known) ++operating_points_found_;
+    return circuit;
+}
+
+const Circuit& Setting::circuit(CircuitKind kind) {
+    if (kind == CircuitKind::ideal && !capsule_) kind = CircuitKind::real;
+    Side& side = sides_[kind];
+    if (side.network) return side.network->circuit();
+    if (!side.circuit)
+        side.circuit = small_signal(build(*board_, capsule_, angle(), kind), side.point);
+    return *side.circuit;
+}
+
+Network& Setting::network(CircuitKind kind) {
+    if (kind == CircuitKind::ideal && !capsule_) kind = CircuitKind::real;
+    circuit(kind);
+    Side& side = sides_[kind];
+    if (!side.network) {
+        side.network.emplace(std::move(*side.circuit), plan_of(kind));
+        side.circuit.reset();
+    }
+    return *side.network;
 }
 
 void Setting::prepare(std::span<const double> frequency_hz) {
-    remember(responses_, network_, frequency_hz);
+    remember(responses_, network(), frequency_hz);
 }
 
 void Setting::prepare_ideal(std::span<const double> frequency_hz) {
-    remember(ideal_responses_, ideal(), frequency_hz);
+    remember(ideal_responses_, network(CircuitKind::ideal), frequency_hz);
 }
 
 const Response& Setting::at(double frequency_hz) {
-    return remembered(responses_, network_, frequency_hz);
+    return remembered(responses_, network(), frequency_hz);
 }
 
 const Response& Setting::ideal_at(double frequency_hz) {
-    return remembered(ideal_responses_, ideal(), frequency_hz);
+    return remembered(ideal_responses_, network(CircuitKind::ideal), frequency_hz);
 }
 
 const OutputNoise& Setting::noise(const Band& band) {
     const std::pair key{band.from_hz, band.to_hz};
     const auto known = noise_.find(key);
     if (known != noise_.end()) return known->second;
-    return noise_.emplace(key, integrate_noise(network_, band)).first->second;
+    return noise_.emplace(key, integrate_noise(network(), band)).first->second;
 }
 
 double Setting::ideal_noise_v2(const Band& band) {
@@ -83,86 +157,75 @@ double Setting::ideal_noise_v2(const Band& band) {
     const std::pair key{band.from_hz, band.to_hz};
     const auto known = ideal_noise_v2_.find(key);
     if (known != ideal_noise_v2_.end()) return known->second;
-    return ideal_noise_v2_.emplace(key, integrate_noise(ideal(), band).power_v2).first->second;
+    const double power_v2 = integrate_noise(network(CircuitKind::ideal), band).power_v2;
+    return ideal_noise_v2_.emplace(key, power_v2).first->second;
 }
 
 const std::vector<PartRolloff>& Setting::rolloff() {
     if (rolloff_) return *rolloff_;
     rolloff_.emplace();
-    for (const Rolloff& rolloff : bass_rolloff(network_)) {
+    for (const Rolloff& rolloff : bass_rolloff(network())) {
         const auto part = static_cast<std::size_t>(rolloff.part);
-        rolloff_->push_back({network_.circuit().parts[part].name, rolloff});
+        rolloff_->push_back({circuit().parts[part].name, rolloff});
     }
     return *rolloff_;
 }
 
 const std::vector<double>& Setting::resonances_hz() {
-    if (!resonances_hz_) resonances_hz_ = sharp_frequencies_hz(network_);
+    if (!resonances_hz_) resonances_hz_ = sharp_frequencies_hz(network());
     return *resonances_hz_;
 }
 
 double Setting::low_corner_hz() {
-    if (!low_corner_hz_) low_corner_hz_ = corner_hz(network_, at(reference_hz), Corner::low);
+    if (!low_corner_hz_) low_corner_hz_ = corner_hz(network(), at(reference_hz), Corner::low);
     return *low_corner_hz_;
 }
 
 double Setting::high_corner_hz() {
-    if (!high_corner_hz_) high_corner_hz_ = corner_hz(network_, at(reference_hz), Corner::high);
+    if (!high_corner_hz_) high_corner_hz_ = corner_hz(network(), at(reference_hz), Corner::high);
     return *high_corner_hz_;
 }
 
-Network& Setting::driven(Drive drive) {
-    const auto known = driven_.find(drive);
-    if (known != driven_.end()) return known->second;
-    const double rotation = std::isnan(rotation_) ? 0 : rotation_;
-    Circuit circuit = small_signal_circuit(*board_, rotation, capsule_, drive);
-    const bool of_capsule = drive == Drive::differential || drive == Drive::common;
-    if (of_capsule) {
-        circuit.lowest_hz = network_.circuit().lowest_hz;
-        circuit.highest_hz = network_.circuit().highest_hz;
-    }
-    const std::shared_ptr<const Plan> plan = drive == Drive::common ? plans_.common : nullptr;
-    return driven_.try_emplace(drive, std::move(circuit), plan).first->second;
-}
-
-Network* Setting::mismatched_feed() {
-    if (!board_->feed) return nullptr;
-    if (!mismatched_feed_) {
-        Board board = *board_;
-        board.feed->mismatch = board.feed->matching;
-        const double rotation = std::isnan(rotation_) ? 0 : rotation_;
-        mismatched_feed_.emplace(small_signal_circuit(board, rotation, capsule_));
-    }
-    return &*mismatched_feed_;
-}
-
 const OperatingPoint& Setting::operating() {
-    if (!operating_) operating_ = operating_point(network_.circuit());
-    return *operating_;
+    std::optional<OperatingPoint>& point = sides_[CircuitKind::real].point;
+    if (!point) {
+        point = operating_point(circuit());
+        ++operating_points_found_;
+    }
+    return *point;
 }
 
 const SupplyState& Setting::supply(SupplyEnd end) {
     if (!has_supply_ends(*board_)) end = SupplyEnd::nominal;
     const auto known = supply_.find(end);
     if (known != supply_.end()) return known->second;
-    const double rotation = std::isnan(rotation_) ? 0 : rotation_;
-    return supply_.emplace(end, supply_state(at_supply(*board_, end), rotation, capsule_))
-        .first->second;
+    if (end == SupplyEnd::nominal) {
+        return supply_.emplace(end, supply_state(*board_, circuit(), operating())).first->second;
+    }
+    const Board at_end = at_supply(*board_, end);
+    const Circuit built = build_circuit(at_end, angle(), capsule_);
+    ++operating_points_found_;
+    return supply_.emplace(end, supply_state(at_end, built, operating_point(built))).first->second;
 }
 
 const Stability& Setting::stability() {
-    if (!stability_) {
-        const double rotation = std::isnan(rotation_) ? 0 : rotation_;
-        stability_ = stability_of(*board_, capsule_, rotation, network_.plan());
-    }
+    if (!stability_) stability_ = stability_of(circuit(), network().plan());
     return *stability_;
 }
 
+Stability Setting::stability_with_cable(double cable_f) {
+    Board board = *board_;
+    board.output.cable_f = cable_f;
+    Circuit built = build_circuit(board, angle(), capsule_);
+    return stability_of(small_signal(std::move(built), sides_[CircuitKind::real].point),
+                        network().plan());
+}
+
 SolverAccount Setting::account() const {
-    SolverAccount sum = network_.account();
-    if (ideal_) sum.add(ideal_->account());
-    if (mismatched_feed_) sum.add(mismatched_feed_->account());
-    for (const auto& [drive, network] : driven_) sum.add(network.account());
+    SolverAccount sum;
+    for (const auto& [kind, side] : sides_) {
+        if (side.network) sum.add(side.network->account());
+    }
     return sum;
 }
 

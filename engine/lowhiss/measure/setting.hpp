@@ -8,33 +8,51 @@
 
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/noise.hpp"
-#include "lowhiss/analysis/rolloff.hpp"
-#include "lowhiss/board/board.hpp"
+#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/stability.hpp"
 #include "lowhiss/measure/supply.hpp"
 
 namespace lowhiss {
 
-struct PartRolloff {
-    std::string part;
-    Rolloff rolloff;
+/// The circuits that a setting is asked about. Between the input terminals, or in the feed, each
+/// has other resistances than the first. Direct current sees these too, so each has an operating
+/// point of its own; one without junctions and regulators needs none.
+enum class CircuitKind {
+    real,             ///< the capsule's electromotive force behind its impedance
+    ideal,            ///< the same with the capsule's impedance set to zero; without one, as `real`
+    common,           ///< driven by Drive::common
+    radio,            ///< driven by Drive::radio
+    radio_common,     ///< driven by Drive::radio_common
+    mismatched_feed,  ///< the feed's resistors as unequal as they may be
 };
 
-/// One assembly of a board with a capsule in front and the knob at one rotation, solved as far as
-/// is asked and no further. One object a thread. Errors as of Network::respond.
+/// One circuit for small signals that nothing else is asked about. Throws as operating_point does.
+Circuit small_signal_circuit(const Board& assembled, const Capsule* capsule, double rotation,
+                             CircuitKind kind);
+
+/// One assembly of a board with a capsule in front and the knob at one rotation. Everything is
+/// solved when it is first asked for, and kept; so is each circuit's operating point. One object a
+/// thread. Errors as of Network::respond.
 class Setting {
   public:
-    /// A null capsule is an ideal source. `assembled` must outlive the setting.
+    /// A null capsule is an ideal source. `assembled` and `capsule` must outlive the setting.
+    /// Throws as operating_point does.
     Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans = {});
 
     double rotation() const { return rotation_; }  ///< unset without a knob
+    double angle() const;                          ///< the same as a number: 0 without a knob
     bool has_capsule() const { return capsule_ != nullptr; }
     const Board& board() const { return *board_; }
     const Capsule* capsule() const { return capsule_; }
 
-    Network& network() { return network_; }
-    Network& ideal();  ///< the same with the capsule's impedance set to zero
+    /// Plans for networks that are not made yet.
+    void use(const Plans& plans) { plans_ = plans; }
+
+    /// For small signals. `mismatched_feed` needs a board with a feed.
+    const Circuit& circuit(CircuitKind kind = CircuitKind::real);
+    Network& network(CircuitKind kind = CircuitKind::real);
 
     /// Solve at all of these at once, so that `at`, or `ideal_at`, finds them done.
     void prepare(std::span<const double> frequency_hz);
@@ -50,24 +68,36 @@ class Setting {
     double low_corner_hz();
     double high_corner_hz();
 
-    /// The same board otherwise driven, and held as far as its capsule was measured.
-    Network& driven(Drive drive);
-    /// With the feed's resistors as unequal as they may be; null without a feed.
-    Network* mismatched_feed();
-
+    /// Of the real circuit.
     const OperatingPoint& operating();
+    /// At the nominal supply it is read from `operating()`; at the ends of the supply other direct
+    /// currents flow, so these are solved on their own.
     const SupplyState& supply(SupplyEnd end);
     const Stability& stability();
+    /// With another capacitance on the output, through which no direct current flows.
+    Stability stability_with_cable(double cable_f);
 
+    /// Of all networks together; those inside `stability` are not counted.
     SolverAccount account() const;
+    /// How often direct voltages were solved for.
+    int operating_points_found() const { return operating_points_found_; }
 
   private:
+    struct Side {
+        std::optional<OperatingPoint> point;
+        std::optional<Circuit> circuit;  ///< until the network has it
+        std::optional<Network> network;
+    };
+
+    std::shared_ptr<const Plan> plan_of(CircuitKind kind) const;
+    Circuit small_signal(Circuit built, std::optional<OperatingPoint>& point);
+
     const Board* board_;
     const Capsule* capsule_;
     double rotation_;
     Plans plans_;
-    Network network_;
-    std::optional<Network> ideal_;
+    int operating_points_found_ = 0;
+    std::map<CircuitKind, Side> sides_;
     std::map<double, Response> responses_;
     std::map<double, Response> ideal_responses_;
     std::map<std::pair<double, double>, OutputNoise> noise_;
@@ -76,9 +106,6 @@ class Setting {
     std::optional<std::vector<double>> resonances_hz_;
     std::optional<double> low_corner_hz_;
     std::optional<double> high_corner_hz_;
-    std::map<Drive, Network> driven_;
-    std::optional<Network> mismatched_feed_;
-    std::optional<OperatingPoint> operating_;
     std::map<SupplyEnd, SupplyState> supply_;
     std::optional<Stability> stability_;
 };

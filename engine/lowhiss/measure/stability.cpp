@@ -3,11 +3,14 @@
 #include <algorithm>
 #include <cmath>
 
-#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/analysis/loop_gain.hpp"
+#include "lowhiss/analysis/network.hpp"
+#include "lowhiss/analysis/poles.hpp"
 
 namespace lowhiss {
 namespace {
 
+/// Loops are looked at where a resonance is sharper than this.
 constexpr double sharp_q = 2;
 
 void read_poles(const std::vector<Complex>& poles, Stability& stability) {
@@ -20,7 +23,7 @@ void read_poles(const std::vector<Complex>& poles, Stability& stability) {
         }
         if (s.imag() > 0) stability.modes.push_back({pole_hz(s), pole_q(s)});
     }
-    // One that grows is sharper than any that does not.
+    // A growing oscillation, whose Q is negative, comes before all others.
     const auto sharpness = [](const NaturalMode& mode) { return 1 / mode.q; };
     std::sort(
         stability.modes.begin(), stability.modes.end(),
@@ -46,9 +49,7 @@ const NaturalMode* Stability::sharpest() const {
     return found == modes.end() ? nullptr : &*found;
 }
 
-Stability stability_of(const Board& assembled, const Capsule* capsule, double rotation,
-                       const std::shared_ptr<const Plan>& plan) {
-    Circuit circuit = small_signal_circuit(assembled, rotation, capsule);
+Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan) {
     circuit.lowest_hz = 0;
     circuit.highest_hz = infinite;
     Network network(std::move(circuit), plan);

@@ -4,36 +4,37 @@
 #include <string>
 #include <vector>
 
-#include "lowhiss/analysis/loop_gain.hpp"
-#include "lowhiss/analysis/poles.hpp"
-#include "lowhiss/board/board.hpp"
+#include "lowhiss/analysis/loop_margins.hpp"
 
 namespace lowhiss {
 
-/// A natural frequency of the circuit; of a complex pair the one.
+struct Circuit;
+struct Plan;
+
+/// A natural frequency of the circuit: one of a complex pair.
 struct NaturalMode {
     double frequency_hz = unset;
-    double q = unset;  ///< negative where it grows
+    double q = unset;  ///< negative where the oscillation grows
 };
 
 struct Stability {
-    bool known = false;  ///< false: too many unknowns to tell
+    bool known = false;  ///< false: the circuit has too many unknowns to say
     bool stable = true;
-    double grows_hz = unset;         ///< of what grows, the natural frequency of the fastest
-    std::vector<NaturalMode> modes;  ///< complex pairs, sharpest first
-    std::vector<LoopMargins> loops;  ///< one an amplifier
-    std::vector<std::string> loop_parts;
+    double grows_hz = unset;              ///< frequency of the fastest growing oscillation
+    std::vector<NaturalMode> modes;       ///< complex pairs, sharpest first
+    std::vector<LoopMargins> loops;       ///< one for each amplifier
+    std::vector<std::string> loop_parts;  ///< their names
 
     /// The loop of least phase margin; null where no loop has a crossover.
     const LoopMargins* worst_loop() const;
 
-    /// What grows, else the sharpest above 20 kHz: below there are the capsule's own resonances.
-    /// Null where there is none.
+    /// The fastest growing oscillation; otherwise the sharpest resonance above 20 kHz, for below
+    /// there are the capsule's own. Null where there is none.
     const NaturalMode* sharpest() const;
 };
 
-/// With measured impedances held beyond what was measured: loops cross over far above it.
-Stability stability_of(const Board& assembled, const Capsule* capsule, double rotation,
-                       const std::shared_ptr<const Plan>& plan);
+/// Of a circuit for small signals. Beyond the range of a measured capsule its impedance counts as
+/// that at the end of the range, for loops cross over far above it. Without a plan it makes one.
+Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
 }  // namespace lowhiss

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "lowhiss/board/limit.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
@@ -20,8 +21,8 @@ StandardFigure of(std::string_view measure, double at_hz, std::string_view name)
     return figure;
 }
 
-StandardFigure dear(StandardFigure figure) {
-    figure.dear = true;
+StandardFigure slow(StandardFigure figure) {
+    figure.slow = true;
     return figure;
 }
 
@@ -44,20 +45,10 @@ std::vector<StandardFigure> make_figures() {
             of("max_input"),
             of("self_noise"),
             of("common_mode_rejection"),
-            dear(of("output_offset")),
-            dear(of("phase_margin")),
+            slow(of("output_offset")),
+            slow(of("phase_margin")),
             of("gain_range"),
             of("gain_step")};
-}
-
-double taken(const StandardFigure& figure, Assembly& assembly, double rotation) {
-    const MeasureRecord& measure = *figure.measure;
-    if (measure.at_setting) {
-        return measure.at_setting(assembly.setting(rotation), figure.arguments).value;
-    }
-    std::vector<Setting*> all;
-    for (const double each : assembly.positions()) all.push_back(&assembly.setting(each));
-    return measure.over_knob(all, figure.arguments).value;
 }
 
 Figure take(const StandardFigure& standard, Assembly& assembly, double rotation) {
@@ -69,14 +60,14 @@ Figure take(const StandardFigure& standard, Assembly& assembly, double rotation)
                   unset,
                   ""};
     try {
-        figure.value = taken(standard, assembly, rotation);
+        figure.value = value_of(*standard.measure, standard.arguments, assembly, rotation).value;
     } catch (const Error& error) {
         figure.trouble = error.what();
     }
     return figure;
 }
 
-/// A comma in a name is not one between names.
+/// A comma in a name is escaped, for commas separate the names of a key.
 std::string escaped(const std::string& name) {
     std::string text;
     for (const char letter : name) {
@@ -101,11 +92,11 @@ std::vector<Figure> take_figures(Assembly& assembly, double rotation) {
     return figures;
 }
 
-std::vector<Figure> take_figures(Assembly& assembly, bool dear_ones) {
+std::vector<Figure> take_figures(Assembly& assembly, bool slow_ones) {
     std::vector<Figure> figures;
     for (const double rotation : assembly.positions()) {
         for (const StandardFigure& standard : standard_figures()) {
-            if (!standard.measure->at_setting || (standard.dear && !dear_ones)) continue;
+            if (!standard.measure->at_setting || (standard.slow && !slow_ones)) continue;
             figures.push_back(take(standard, assembly, rotation));
         }
     }

@@ -5,20 +5,21 @@
 #include <string_view>
 #include <vector>
 
-#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/registry.hpp"
 
 namespace lowhiss {
+
+class Assembly;
 
 /// A measure with fixed arguments, under the name that baselines and comparisons know it by.
 struct StandardFigure {
     std::string_view name;
     const MeasureRecord* measure;
     MeasureArguments arguments;
-    bool dear = false;  ///< takes longer than all others together
+    bool slow = false;  ///< takes longer than all others together
 };
 
-/// What describes a board at a knob position, and over the whole knob at the end.
+/// The figures that describe a board: those of a knob position, then those over the whole knob.
 std::span<const StandardFigure> standard_figures();
 
 /// One standard figure of one assembly.
@@ -28,21 +29,21 @@ struct Figure {
     double knob = unset;  ///< unset: over all positions, or there is no knob
     const StandardFigure* figure = nullptr;
     double value = unset;
-    std::string trouble;  ///< why it could not be computed; empty where it was
+    std::string trouble;  ///< why it could not be computed; empty if it was
 };
 
 /// The standard figures of one knob position.
 std::vector<Figure> take_figures(Assembly& assembly, double rotation);
 
-/// Every standard figure at each position, and over the whole knob. A circuit that cannot be solved
-/// gives figures with trouble, never an exception.
-std::vector<Figure> take_figures(Assembly& assembly, bool dear_ones = true);
+/// Every standard figure at each position, and over the whole knob, without the slow ones if they
+/// are not wanted. A circuit that cannot be solved gives figures with trouble, never an exception.
+std::vector<Figure> take_figures(Assembly& assembly, bool slow_ones = true);
 
-/// "plain, dynamic-200, knob 0.25, ein": what the figure is called in a baseline.
+/// The name of the figure in a baseline: "plain, dynamic-200, knob 0.25, ein".
 std::string key_of(const Figure& figure);
 
-/// The value as a baseline has it: decibels to four decimals, others to six digits, "none" for what
-/// does not exist.
+/// The value as a baseline has it: decibels to four decimals, others to six digits, "none" for a
+/// figure that does not exist.
 std::string recorded_text(const Figure& figure);
 
 }  // namespace lowhiss

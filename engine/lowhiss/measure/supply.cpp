@@ -5,6 +5,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/circuit/circuit.hpp"
 #include "lowhiss/measure/output_node.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/solver/solver.hpp"
@@ -15,7 +18,7 @@ namespace {
 constexpr double least_reverse_v = 0.05;
 constexpr double least_charge_a = 1e-9;
 
-// What is less is rounding, or nobody's trouble.
+// Smaller figures are rounding, or harmless.
 constexpr double least_output_v = 1e-9;
 constexpr double least_wiper_a = 1e-12;
 
@@ -26,13 +29,13 @@ std::string amperes(double a) {
     return print_quantity(a, Unit::ampere, 4);
 }
 
-/// Reads one circuit's operating point in the board's words.
+/// Reads the state of the board's parts from one circuit's operating point.
 class StateReader {
   public:
-    StateReader(const Board& board, const Circuit& circuit)
+    StateReader(const Board& board, const Circuit& circuit, const OperatingPoint& point)
         : board_(board),
           circuit_(circuit),
-          point_(operating_point(circuit)),
+          point_(point),
           equations_(direct_equations(circuit, point_.bias, 1)),
           solver_(equations_.g) {
         solver_.factorise(0);
@@ -65,7 +68,7 @@ class StateReader {
         return std::get<PreampStage>(law).buffer_currents[0];
     }
 
-    /// |y^T b| of each offset, y the adjoint of the voltage between two nodes.
+    /// Sum of |y^T b| over all offsets b, y the adjoint of the voltage between two nodes.
     double offset_between(int plus, int minus) {
         std::vector<Complex> select(point_.x.size());
         if (plus > 0) select[static_cast<std::size_t>(plus) - 1] += 1;
@@ -149,7 +152,7 @@ class StateReader {
                                      capacitor->rating_v, capacitor->polarised});
     }
 
-    /// What leaves a track by its wiper is what its two parts differ by.
+    /// The current of a wiper is the difference of those in the two parts of its track.
     void read_wipers() {
         for (const Part& part : board_.parts) {
             if (!part.fitted || !std::holds_alternative<Potentiometer>(part.data)) continue;
@@ -167,7 +170,7 @@ class StateReader {
 
     const Board& board_;
     const Circuit& circuit_;
-    OperatingPoint point_;
+    const OperatingPoint& point_;
     DirectEquations equations_;
     ReferenceSolver solver_;
     SupplyState state_;
@@ -266,9 +269,14 @@ bool has_supply_ends(const Board& assembled) {
            });
 }
 
+SupplyState supply_state(const Board& assembled, const Circuit& circuit,
+                         const OperatingPoint& point) {
+    return StateReader(assembled, circuit, point).read();
+}
+
 SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule) {
     const Circuit circuit = build_circuit(assembled, rotation, capsule);
-    return StateReader(assembled, circuit).read();
+    return supply_state(assembled, circuit, operating_point(circuit));
 }
 
 double supply_margin_v(const SupplyState& state) {

@@ -2,11 +2,15 @@
 
 #include <array>
 #include <string>
+#include <string_view>
 #include <vector>
 
-#include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/board/board.hpp"
 
 namespace lowhiss {
+
+struct Circuit;
+struct OperatingPoint;
 
 /// A feed at the low end, the middle or the high end of its tolerance; batteries empty, at their
 /// nominal voltage or full.
@@ -14,40 +18,41 @@ enum class SupplyEnd { low, nominal, high };
 inline constexpr std::array supply_ends{SupplyEnd::low, SupplyEnd::nominal, SupplyEnd::high};
 std::string_view text_of(SupplyEnd end);
 
+/// The board with its feed or its batteries at that end.
 Board at_supply(const Board& assembled, SupplyEnd end);
 
-/// Whether the ends differ: there is a feed, or a battery.
+/// True with a feed or a battery; otherwise the ends do not differ.
 bool has_supply_ends(const Board& assembled);
 
-/// An amplifier with its supply pins: what they have, what its model wants, where its output is.
+/// The direct voltages of an amplifier whose supply pins are drawn.
 struct AmplifierState {
     std::string part;
     double supply_v = unset;
-    double min_v = 0;
+    double min_v = 0;  ///< of the supply, by its model
     double max_v = infinite;
     double output_v = unset;
-    double output_offset_v = 0;  ///< either way, what all amplifiers' offsets may make of it
-    double low_v = -infinite;    ///< between which its output can be
+    double output_offset_v = 0;  ///< largest change of it, either way, by all amplifiers' offsets
+    double low_v = -infinite;    ///< the range of its output
     double high_v = infinite;
-    bool in_reach = true;  ///< false: the output is at a rail, or there is no room for it
+    bool in_reach = true;  ///< false: the output is at a rail, or the range is empty
 };
 
-/// What is taken from a feed, a battery, a source or a regulator.
+/// The load on a feed, a battery, a source or a regulator.
 struct SourceState {
     enum class Kind { feed, battery, source, regulator };
     Kind kind = Kind::source;
     std::string part;
-    double volts = unset;    ///< at its terminals; of a feed, on the wires against the return
-    double amperes = unset;  ///< that it delivers
+    double volts = unset;    ///< at its terminals; for a feed the mean of both wires to the return
+    double amperes = unset;  ///< that it delivers; negative: it is charged
     double limit_a = infinite;
     double capacity_ah = unset;
-    bool regulates = true;  ///< of a regulator: its input suffices
-    bool held = false;      ///< of a regulator: its output is held from elsewhere
+    bool regulates = true;  ///< false for a regulator that drops out
+    bool held = false;      ///< true for a regulator whose output another source holds higher
 };
 
 struct CapacitorState {
     std::string part;
-    double volts = unset;  ///< first pin against the second
+    double volts = unset;  ///< first pin to second
     double rating_v = infinite;
     bool polarised = false;
 };
@@ -64,46 +69,51 @@ struct SupplyState {
     std::vector<CapacitorState> capacitors;
     std::vector<WiperState> wipers;
     double output_v = unset;         ///< between the output terminals
-    double output_offset_v = unset;  ///< either way, what the amplifiers' offsets may make of it
+    double output_offset_v = unset;  ///< largest change of it, either way, by amplifiers' offsets
 };
 
-/// Throws as operating_point does. Offsets are carried to the outputs by the adjoint, and added up
-/// as if all had their worst sign.
+/// From the operating point of the board's circuit. Offsets are carried to the outputs by the
+/// adjoint, and added up as if all had their worst sign.
+SupplyState supply_state(const Board& assembled, const Circuit& circuit,
+                         const OperatingPoint& point);
+
+/// The same for a board that nothing else is asked about. Throws as operating_point does.
 SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule);
 
-// Single figures; unset where there is nothing to tell them from.
+// Single figures; unset where no part has one.
 
-/// How far the amplifier with the least room is inside its supply range; negative: outside.
+/// The least distance of an amplifier's supply from the ends of its range; negative: outside.
 double supply_margin_v(const SupplyState& state);
 /// From feeds and batteries; from the other sources where there is neither.
 double supply_current_a(const SupplyState& state);
 /// Limit less current.
 double feed_margin_a(const SupplyState& state);
-/// Of the battery that is empty first, at this current all the time.
+/// Capacity over current, of the battery that is empty first.
 double battery_life_h(const SupplyState& state);
-/// The largest either way.
+/// Largest direct voltage at the output, either way, with offsets at their worst.
 double output_offset_v(const SupplyState& state);
+/// Largest direct current through a wiper.
 double wiper_current_a(const SupplyState& state);
-/// Of the capacitor that is nearest to its rating, voltage over rating.
+/// Direct voltage over rating, of the capacitor with the most.
 double capacitor_stress(const SupplyState& state);
 
-/// What will not work, or not for long, in words.
+/// A part that will not work, or not for long.
 struct SupplyFault {
     enum class Kind {
-        too_little,
-        too_much,
-        stuck,
-        offset,
-        overdrawn,
-        starved,
-        held,
-        charged,
-        over_rating,
-        reversed
+        too_little,   ///< an amplifier's supply is below its minimum
+        too_much,     ///< an amplifier's supply is above its maximum
+        stuck,        ///< an amplifier's output is at a rail
+        offset,       ///< offsets may drive an amplifier's output to a rail
+        overdrawn,    ///< a feed delivers more than its limit
+        starved,      ///< a regulator drops out
+        held,         ///< another source holds a regulator's output
+        charged,      ///< current flows into a battery
+        over_rating,  ///< a capacitor's voltage is above its rating
+        reversed      ///< a polarised capacitor's voltage is reversed
     };
     std::string part;
     Kind kind;
-    std::string text;
+    std::string text;  ///< what is wrong, without the part: "drops out: output 2 V"
 };
 std::vector<SupplyFault> faults_of(const SupplyState& state);
 

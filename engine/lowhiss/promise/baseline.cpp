@@ -51,13 +51,13 @@ class BaselineReader {
         const std::string* name = format ? format->value.text() : nullptr;
         if (name && *name == baseline_format) return true;
         const bool other = name != nullptr && name->starts_with("lowhiss-baseline/");
-        out_.push_back(
-            error_at(format ? format->value.at : whole_file, "baseline-format", "baseline",
-                     other ? fmt::format("the format {} is of another lowhiss", quote(*name))
-                           : "this is no baseline: its format is not given",
-                     fmt::format("format = \"{}\"", baseline_format),
-                     other ? "use that lowhiss, or delete the file and record it again"
-                           : "if nobody else needs the file, delete it and record it again"));
+        out_.push_back(error_at(
+            format ? format->value.at : whole_file, "baseline-format", "baseline",
+            other ? fmt::format("the format {} belongs to another version of lowhiss", quote(*name))
+                  : "not a baseline: it has no format",
+            fmt::format("format = \"{}\"", baseline_format),
+            other ? "use that version, or delete the file and record it again"
+                  : "if the file is not needed, delete it and record the baseline again"));
         return false;
     }
 
@@ -89,7 +89,7 @@ class BaselineReader {
         if (!parts) return;
         for (const Member& member : *parts) {
             const Node::Array* items = read_list(member.value, "parts." + member.key, out_,
-                                                 "a list of what it is and its nodes");
+                                                 "a list: what the part is, then its nodes");
             if (!items) continue;
             BoardLine line{member.key, "", {}};
             for (const Node& item : *items) {

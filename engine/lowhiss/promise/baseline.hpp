@@ -19,27 +19,26 @@ struct RecordedFigure {
     Position at;
 };
 
-/// What was computed for a board when somebody last accepted it, and the board it was computed for.
+/// The figures of a board when they were last accepted, and the parts that it had then.
 struct Baseline {
     std::string board;
     std::string revision;
-    std::string recorded_by;  ///< version of lowhiss
+    std::string recorded_by;  ///< the version of lowhiss
     std::vector<RecordedFigure> figures;
     std::vector<BoardLine> lines;
     Position at;
 };
 
-/// "heron.baseline" beside "heron.toml": not ".toml", so that `check boards/*.toml` takes no
-/// baseline for a board.
+/// "heron.baseline" for "heron.toml". Its name does not end in ".toml", so that
+/// `check boards/*.toml` does not take it for a board.
 std::string baseline_path(const std::string& board_path);
 
-/// The file for these figures: sorted, rounded, one figure a line; the same bytes for the same
-/// board.
+/// The text of the file: sorted, rounded, one figure a line; the same bytes for the same board.
 std::string baseline_text(const Board& board, std::span<const Figure> figures,
                           std::string_view version);
 
-/// Reports every mistake to `out`, a format of a newer lowhiss among them, and then returns
-/// nothing.
+/// Reports every mistake to `out`, and then returns nothing. The format of another version of
+/// lowhiss is a mistake too.
 std::optional<Baseline> read_baseline(const std::string& path, const FileReader& reader,
                                       Diagnostics& out);
 

@@ -3,28 +3,25 @@
 #include <algorithm>
 #include <cmath>
 
-#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/promise/look_at.hpp"
+#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// Where there is a gain and the whole range was searched, as a measured capsule does not let it
-/// be, what there is no corner of is beyond every bound in the searched range.
-double taken_as(const MeasureSchema& measure, double value, Setting& setting) {
-    const Circuit& circuit = setting.network().circuit();
+/// The value that a limit judges. If the whole range of frequencies was searched and the figure not
+/// found, its measure may say what stands for it; a measured capsule bounds the range.
+double judged_value(const MeasureRecord& measure, double value, Setting& setting) {
+    if (!std::isnan(value) || !measure.when_not_found) return value;
+    const Circuit& circuit = setting.circuit();
     const bool searched = circuit.lowest_hz == 0 && circuit.highest_hz == infinite &&
                           std::isfinite(gain_db(setting, reference_hz));
-    if (!std::isnan(value) || !searched) return value;
-    if (measure.name == "low_corner") return 0;
-    if (measure.name == "high_corner") return infinite;
-    const bool loops = setting.stability().worst_loop() != nullptr;
-    if (measure.name == "gain_margin" && loops) return infinite;
-    if (measure.name == "mode_q" && loops && setting.stability().stable) return 0;
-    return value;
+    return searched ? measure.when_not_found(setting) : value;
 }
 
 double margin_of(double value, double min, double max) {
@@ -38,7 +35,7 @@ bool is_logarithmic(Unit unit) {
            unit == Unit::degree;
 }
 
-/// In dB; of a quantity that is not logarithmic, how far in ratio the value is from the bound.
+/// The margin itself in a logarithmic unit; otherwise the ratio of value and bound in dB.
 double comparable_margin(const Verdict& v) {
     if (is_logarithmic(v.unit)) return v.margin;
     const bool nearer_min = !std::isnan(v.min) && v.value - v.min == v.margin;
@@ -146,8 +143,7 @@ class LimitCheck {
             take(limit, rotation, v);
             if (v.outcome == Outcome::missed && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
-                v.look_at =
-                    parts_to_look_at(limit, assembly_.board(), assembly_.capsule(), at, v.at_hz);
+                v.look_at = parts_to_look_at(limit, assembly_, at, v.at_hz);
             }
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
@@ -159,18 +155,11 @@ class LimitCheck {
     void take(const Limit& limit, double rotation, Verdict& v) {
         if (!limit.mask.empty()) return judge_mask(limit, assembly_.setting(rotation), v);
         const MeasureRecord& measure = record_of(*limit.measure);
-        if (limit.measure->over_knob) {
-            std::vector<Setting*> all;
-            for (const double each : rotations(limit)) all.push_back(&assembly_.setting(each));
-            const MeasureValue found = measure.over_knob(all, limit.arguments);
-            v.value = found.value;
-            v.at_hz = found.at_hz;
-        } else {
-            Setting& setting = assembly_.setting(rotation);
-            const MeasureValue found = measure.at_setting(setting, limit.arguments);
-            v.value = taken_as(*limit.measure, found.value, setting);
-            v.at_hz = found.at_hz;
-        }
+        const MeasureValue found = value_of(measure, limit.arguments, assembly_, rotation);
+        v.at_hz = found.at_hz;
+        v.value = measure.over_knob
+                      ? found.value
+                      : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
     }
 
@@ -183,7 +172,7 @@ std::string own_capsule(const Board& board, const std::string& variant) {
     return with_variant(board, find_variant(board, variant)).input.capsule;
 }
 
-/// The variant's own capsule, and every one that a limit names.
+/// The variant's own capsule, and all that a limit names.
 std::vector<std::string> capsules_for(const CheckRequest& request, const std::string& variant) {
     std::vector<std::string> names{own_capsule(*request.board, variant)};
     for (const Limit& limit : request.limits) {
@@ -220,7 +209,7 @@ std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
     return jobs;
 }
 
-/// Unset where there is no gain, or no solution.
+/// Gains in dB; unset where there is no gain or no solution.
 std::vector<double> response_of(Assembly& assembly, const std::vector<double>& frequency_hz) {
     std::vector<double> response_db;
     if (frequency_hz.empty()) return response_db;
@@ -236,7 +225,7 @@ std::vector<double> response_of(Assembly& assembly, const std::vector<double>& f
     return response_db;
 }
 
-/// Response and noise of a circuit that is not stable mean nothing, whatever its limits say.
+/// The response and noise of an unstable circuit mean nothing, even where they meet their limits.
 void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) {
     for (const double rotation : assembly.positions()) {
         try {
@@ -252,12 +241,11 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
             v.value = v.at_hz = stability.grows_hz;
             v.outcome = Outcome::missed;
             v.margin_db = -infinite;  // worse than any limit
-            v.reason = "a natural frequency at " +
-                       print_quantity(stability.grows_hz, Unit::hertz, 4) +
-                       " grows: the circuit oscillates, and its other figures mean nothing";
+            v.reason = "oscillates at " + print_quantity(stability.grows_hz, Unit::hertz, 4) +
+                       ": its other figures mean nothing";
             verdicts.push_back(std::move(v));
         } catch (const Error&) {
-            continue;  // every figure says so
+            continue;  // every figure has the reason
         }
     }
 }

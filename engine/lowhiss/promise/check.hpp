@@ -5,13 +5,15 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
+#include "lowhiss/solver/account.hpp"
 
 namespace lowhiss {
 
 enum class Outcome { met, missed, not_computed };
 
-/// How one limit came out at one knob position of one assembly.
+/// The result of one limit at one knob position of one assembly.
 struct Verdict {
     std::string limit;
     std::string measure;
@@ -20,35 +22,36 @@ struct Verdict {
     std::string capsule;  ///< empty: an ideal source
     double knob = unset;  ///< unset: over all positions, or there is no knob
     double value = unset;
-    double at_hz = unset;  ///< where it was found; of a mask its worst frequency
-    double min = unset;    ///< of a mask, at that frequency
+    double at_hz = unset;  ///< where it was found; for a mask its worst frequency
+    double min = unset;    ///< for a mask, that at at_hz
     double max = unset;
     double margin = unset;     ///< to the nearer bound, in the unit; negative: missed
-    double margin_db = unset;  ///< the same made comparable between units
+    double margin_db = unset;  ///< the same in dB, to be compared between units
     Outcome outcome = Outcome::not_computed;
-    bool is_mask = false;              ///< `value` is of the worst frequency, on each board its own
-    std::string reason;                ///< why it could not be computed, or why no bound says it
+    bool is_mask = false;  ///< true: at_hz differs from board to board
+    std::string reason;    ///< why it could not be computed, or was missed without a bound
     std::vector<std::string> look_at;  ///< parts that move the figure most; of missed limits only
 };
 
-/// What is asked of one board.
+/// The request for one board.
 struct CheckRequest {
     const Board* board;
     std::vector<Limit> limits;
     bool figures = false;                 ///< for a baseline
-    bool advice = true;                   ///< which parts to look at, of every missed limit
-    std::vector<std::string> variants{};  ///< empty: all, and the plain board, which is ""
-    const PlanShelf* plans = nullptr;     ///< of a like board; null: each assembly makes its own
-    std::vector<double> response_hz{};    ///< where the gain curves are wanted
+    bool advice = true;                   ///< which parts to look at, for every missed limit
+    std::vector<std::string> variants{};  ///< "" is the plain board; empty: that and all variants
+    const PlanShelf* plans =
+        nullptr;  ///< of a board of the same structure; null: each assembly makes its own
+    std::vector<double> response_hz{};  ///< frequencies of the gain curves
     bool stability = false;   ///< a verdict for each knob position where the circuit is not stable
-    bool all_figures = true;  ///< false: without those that are dear to find
+    bool all_figures = true;  ///< false: without the slow ones
 };
 
-/// Plans of every assembly that the request is about.
+/// Plans for every assembly of the request.
 PlanShelf plans_for(const CheckRequest& request);
 
-/// What came of it: every limit over variants, capsules and knob positions, and every standard
-/// figure of each variant with its own capsule.
+/// Every limit over variants, capsules and knob positions, and every standard figure of each
+/// variant with its own capsule.
 struct BoardCheck {
     std::vector<Verdict> verdicts;
     std::vector<Figure> figures;
@@ -57,17 +60,11 @@ struct BoardCheck {
     SolverAccount account;  ///< of all solutions behind limits, figures and response
 };
 
-/// A circuit that cannot be solved gives verdicts and figures that say so, never an exception.
-/// Assemblies of all boards are shared among the machine's cores; the order of the result does not
-/// depend on it.
+/// If a circuit cannot be solved, its verdicts and figures say why; no Error is thrown. Assemblies
+/// of all boards are shared among the machine's cores; the result does not depend on how many.
 std::vector<BoardCheck> check_boards(std::span<const CheckRequest> requests);
 
 /// One board, on the calling thread alone.
 BoardCheck check_board(const CheckRequest& request);
-
-/// The parts that move a figure most when each is made 1 % larger, at most three; of a measure of
-/// noise, the parts that hiss most.
-std::vector<std::string> parts_to_look_at(const Limit& limit, const Board& assembled,
-                                          const Capsule* capsule, double rotation, double at_hz);
 
 }  // namespace lowhiss

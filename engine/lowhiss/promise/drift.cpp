@@ -8,7 +8,7 @@
 namespace lowhiss {
 namespace {
 
-/// A recorded text as a value; unset for what did not exist.
+/// The value of a recorded text; unset for "none".
 std::optional<double> value_of(const RecordedFigure& recorded, Unit unit, Diagnostics& out) {
     if (recorded.text == "none") return unset;
     const Node node{recorded.text, recorded.at};
@@ -43,7 +43,7 @@ FigureDrift drift_of(const Figure& figure, const RecordedFigure* recorded, Drift
         drift.kind = Kind::missing;
         return drift;
     }
-    if (drift.before == drift.after) return drift;  // whatever was rounded away
+    if (drift.before == drift.after) return drift;  // equal to all digits that are recorded
     if (const auto before = value_of(*recorded, figure.figure->measure->unit, out)) {
         compare(*before, drift);
     }

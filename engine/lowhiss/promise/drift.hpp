@@ -6,26 +6,26 @@
 
 namespace lowhiss {
 
-/// One figure against its baseline: a surprise, where a missed limit is a broken promise.
+/// One figure compared with its baseline.
 struct FigureDrift {
     enum class Kind {
         still,         ///< within its allowance
         moved,         ///< by more than its allowance
-        missing,       ///< the baseline does not have it
-        obsolete,      ///< the baseline has it and the board does not
-        not_computed,  ///< it has no value now, for a reason
+        missing,       ///< not in the baseline
+        obsolete,      ///< in the baseline, but not of the board any more
+        not_computed,  ///< `figure.trouble` says why
     };
     Kind kind = Kind::still;
     std::string key;      ///< as in the baseline
-    Figure figure;        ///< as it is now; of an obsolete one nothing
-    std::string before;   ///< as recorded; empty where it was not
+    Figure figure;        ///< as it is now; empty for an obsolete one
+    std::string before;   ///< as recorded; empty if it was not
     std::string after;    ///< as it would be recorded
-    double moved_by = 0;  ///< in the unit, or as a part of the figure; unset where there is no such
+    double moved_by = 0;  ///< in the unit or as a fraction, as `allowed` is; NaN from or to "none"
     Drift allowed{};
 };
 
-/// Every figure of now, in its order, then what the baseline has beyond them. A recorded text that
-/// is no value of the measure is reported to `out`.
+/// The figures in their order, then those that only the baseline has. A recorded text that is no
+/// value of its measure is reported to `out`.
 std::vector<FigureDrift> drift_from(const Baseline& baseline, std::span<const Figure> figures,
                                     const Board& board, Diagnostics& out);
 

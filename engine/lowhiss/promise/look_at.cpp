@@ -1,9 +1,11 @@
+#include "lowhiss/promise/look_at.hpp"
+
 #include <algorithm>
 #include <cmath>
+#include <memory>
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/measure/figures.hpp"
-#include "lowhiss/promise/check.hpp"
 
 namespace lowhiss {
 namespace {
@@ -12,8 +14,11 @@ using Ranked = std::vector<std::pair<std::string, double>>;
 
 constexpr std::size_t most_named = 3;
 
-/// A part far behind the first is not worth a look.
+/// A part with less than this of the first one's weight is not named.
 constexpr double negligible = 0.1;
+
+/// Of a part's value, to see what it moves.
+constexpr double enlargement = 1.01;
 
 std::vector<std::string> leading(Ranked ranked) {
     std::stable_sort(ranked.begin(), ranked.end(),
@@ -26,7 +31,7 @@ std::vector<std::string> leading(Ranked ranked) {
     return names;
 }
 
-Ranked by_hiss(Setting& setting, const Band& band) {
+Ranked by_noise(Setting& setting, const Band& band) {
     Ranked ranked;
     for (const PartNoise& part : noise_by_part(setting, band)) {
         ranked.emplace_back(part.part, part.output_v2);
@@ -34,7 +39,8 @@ Ranked by_hiss(Setting& setting, const Band& band) {
     return ranked;
 }
 
-/// The main value of a resistor, capacitor, inductor or potentiometer made 1 % larger.
+/// Makes the main value of a resistor, capacitor, inductor or potentiometer 1 % larger; false for
+/// other parts.
 bool enlarge(Part& part) {
     const PartSchema& schema = schema_of(part);
     const bool passive = std::holds_alternative<Resistor>(part.data) ||
@@ -42,37 +48,37 @@ bool enlarge(Part& part) {
                          std::holds_alternative<Inductor>(part.data) ||
                          std::holds_alternative<Potentiometer>(part.data);
     if (!passive || !part.fitted) return false;
-    schema.fields.front().slot(part.data) *= 1.01;
+    schema.fields.front().slot(part.data) *= enlargement;
     return true;
 }
 
-double figure(const Limit& limit, const Board& board, const Capsule* capsule, double rotation,
-              double at_hz, const Plans& plans) {
+/// The limit's figure on a board of the same structure.
+double figure(const Limit& limit, const Board& board, Assembly& like, double rotation,
+              double at_hz) {
+    const MeasureRecord& measure = record_of(*limit.measure);
     MeasureArguments arguments = limit.arguments;
     if (!limit.mask.empty()) arguments.at_hz = at_hz;
-    const MeasureRecord& measure = record_of(*limit.measure);
     if (measure.at_setting) {
-        Setting setting(board, capsule, rotation, plans);
+        Setting setting(board, like.capsule(), rotation, like.plans());
         return measure.at_setting(setting, arguments).value;
     }
     std::vector<std::unique_ptr<Setting>> settings;
     std::vector<Setting*> all;
-    for (const double each : board.knob ? board.knob->positions : std::vector<double>{0}) {
-        settings.push_back(std::make_unique<Setting>(board, capsule, each, plans));
+    for (const double each : like.positions()) {
+        settings.push_back(std::make_unique<Setting>(board, like.capsule(), each, like.plans()));
         all.push_back(settings.back().get());
     }
     return measure.over_knob(all, arguments).value;
 }
 
-Ranked by_influence(const Limit& limit, const Board& board, const Capsule* capsule, double rotation,
-                    double at_hz) {
-    const Plans plans = make_plans(board, capsule);
-    const double before = figure(limit, board, capsule, rotation, at_hz, plans);
+Ranked by_influence(const Limit& limit, Assembly& assembly, double rotation, double at_hz) {
+    const Board& board = assembly.board();
+    const double before = figure(limit, board, assembly, rotation, at_hz);
     Ranked ranked;
     for (std::size_t k = 0; k < board.parts.size(); ++k) {
         Board changed = board;
         if (!enlarge(changed.parts[k])) continue;
-        const double after = figure(limit, changed, capsule, rotation, at_hz, plans);
+        const double after = figure(limit, changed, assembly, rotation, at_hz);
         if (std::isfinite(after - before)) {
             ranked.emplace_back(board.parts[k].name, std::abs(after - before));
         }
@@ -82,13 +88,12 @@ Ranked by_influence(const Limit& limit, const Board& board, const Capsule* capsu
 
 }  // namespace
 
-std::vector<std::string> parts_to_look_at(const Limit& limit, const Board& assembled,
-                                          const Capsule* capsule, double rotation, double at_hz) {
-    if (!record_of(*limit.measure).noise) {
-        return leading(by_influence(limit, assembled, capsule, rotation, at_hz));
+std::vector<std::string> parts_to_look_at(const Limit& limit, Assembly& assembly, double rotation,
+                                          double at_hz) {
+    if (record_of(*limit.measure).noise) {
+        return leading(by_noise(assembly.setting(rotation), limit.arguments.band));
     }
-    Setting setting(assembled, capsule, rotation);
-    return leading(by_hiss(setting, limit.arguments.band));
+    return leading(by_influence(limit, assembly, rotation, at_hz));
 }
 
 }  // namespace lowhiss

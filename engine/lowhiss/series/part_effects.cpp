@@ -4,16 +4,17 @@
 #include <cmath>
 #include <map>
 #include <memory>
-#include <tuple>
 #include <utility>
 
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// The board with parts at an end of their tolerance: -1, 0 or 1 for each.
+/// The board with each part at the low end of its tolerance (-1), as drawn (0) or at the high end
+/// (1).
 Board at_ends(const Board& board, const std::vector<int>& ends) {
     Board result = board;
     for (std::size_t k = 0; k < ends.size(); ++k) {
@@ -23,7 +24,7 @@ Board at_ends(const Board& board, const std::vector<int>& ends) {
     return result;
 }
 
-/// The board with its variant's changes made, so that each part stands there once.
+/// The board with its variant's changes made and no changes left, so that each part is there once.
 Board assembled_board(const Board& board, const std::string& variant) {
     Board assembled = with_variant(board, find_variant(board, variant));
     for (Variant& other : assembled.variants) other.changed.clear();
@@ -46,9 +47,38 @@ const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) 
     return found == limits.end() ? nullptr : &*found;
 }
 
-/// Sensitivities of limits' figures, which share what was prepared for their setting.
+/// One assembly with its sensitivities by knob position.
+class AssemblySensitivity {
+  public:
+    AssemblySensitivity(const Board& board, const std::string& capsule, const Plans& plans,
+                        const std::vector<std::size_t>& parts)
+        : assembly_(board, "", capsule, plans), parts_(parts) {}
+
+    PartSensitivity& at(double knob) {
+        const double rotation = std::isnan(knob) ? 0 : knob;
+        auto& sensitivity = positions_[rotation];
+        if (!sensitivity) {
+            sensitivity = std::make_unique<PartSensitivity>(assembly_.setting(rotation), parts_);
+        }
+        return *sensitivity;
+    }
+
+    std::vector<PartSensitivity*> all() {
+        std::vector<PartSensitivity*> sensitivities;
+        for (const double rotation : assembly_.positions()) sensitivities.push_back(&at(rotation));
+        return sensitivities;
+    }
+
+  private:
+    Assembly assembly_;
+    const std::vector<std::size_t>& parts_;
+    std::map<double, std::unique_ptr<PartSensitivity>> positions_;
+};
+
+/// The sensitivities of all figures, with one PartSensitivity for each setting.
 class Sensitivities {
   public:
+    /// `assembled` has the variant's changes made.
     Sensitivities(const Board& assembled, std::string variant, const PlanShelf& plans,
                   std::vector<std::size_t> parts)
         : assembled_(assembled),
@@ -76,70 +106,26 @@ class Sensitivities {
 
     std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
                            const MeasureArguments& arguments) {
-        if (measure.at_setting) return at(capsule, knob).per_percent(measure, arguments);
-        return over_knob(capsule, measure, arguments);
+        AssemblySensitivity& assembly = with(capsule);
+        if (measure.over_knob) return slope_over_knob(measure, arguments, assembly.all());
+        return slope_of(measure, arguments, assembly.at(knob));
     }
 
-    /// The difference of gain between the two positions that the measure is about.
-    std::vector<double> over_knob(const std::string& capsule, const MeasureRecord& measure,
-                                  const MeasureArguments& arguments) {
-        const MeasureRecord& gain = *find_measure("gain");
-        const std::vector<double> positions =
-            assembled_.knob ? assembled_.knob->positions : std::vector<double>{0};
-        std::vector<double> gains_db;
-        gains_db.reserve(positions.size());
-        for (const double rotation : positions) {
-            gains_db.push_back(at(capsule, rotation).gain_db(arguments.at_hz));
-        }
-        std::size_t high = 0;
-        std::size_t low = 0;
-        if (measure.name == "gain_range") {
-            const auto [least, most] = std::minmax_element(gains_db.begin(), gains_db.end());
-            low = static_cast<std::size_t>(least - gains_db.begin());
-            high = static_cast<std::size_t>(most - gains_db.begin());
-        } else if (measure.name == "gain_step") {
-            for (std::size_t k = 1; k < gains_db.size(); ++k) {
-                const double step = std::abs(gains_db[k] - gains_db[k - 1]);
-                if (!(step > gains_db[high] - gains_db[low])) continue;
-                const bool rises = gains_db[k] > gains_db[k - 1];
-                high = rises ? k : k - 1;
-                low = rises ? k - 1 : k;
-            }
-        } else {
-            return none();
-        }
-        std::vector<double> result = at(capsule, positions[high]).per_percent(gain, arguments);
-        const std::vector<double> less = at(capsule, positions[low]).per_percent(gain, arguments);
-        for (std::size_t k = 0; k < result.size(); ++k) result[k] -= less[k];
-        return result;
-    }
-
-    PartSensitivity& at(const std::string& capsule, double knob) {
-        auto& setting = settings_[{capsule, knob}];
-        if (!setting) {
+    AssemblySensitivity& with(const std::string& capsule) {
+        auto& assembly = assemblies_[capsule];
+        if (!assembly) {
             const auto plans = plans_.find({variant_, capsule});
-            setting = std::make_unique<PartSensitivity>(
-                assembled_, capsule_named(assembled_, capsule), std::isnan(knob) ? 0 : knob,
-                plans == plans_.end() ? Plans() : plans->second, parts_);
+            assembly = std::make_unique<AssemblySensitivity>(
+                assembled_, capsule, plans == plans_.end() ? Plans() : plans->second, parts_);
         }
-        return *setting;
+        return *assembly;
     }
 
-    struct Before {
-        bool operator()(const std::pair<std::string, double>& a,
-                        const std::pair<std::string, double>& b) const {
-            const auto key = [](const auto& p) {
-                return std::tuple(p.first, std::isnan(p.second),
-                                  std::isnan(p.second) ? 0 : p.second);
-            };
-            return key(a) < key(b);
-        }
-    };
     const Board& assembled_;
     std::string variant_;
     const PlanShelf& plans_;
     std::vector<std::size_t> parts_;
-    std::map<std::pair<std::string, double>, std::unique_ptr<PartSensitivity>, Before> settings_;
+    std::map<std::string, std::unique_ptr<AssemblySensitivity>> assemblies_;
 };
 
 /// Infinite where the figure does not exist at an end.
@@ -168,7 +154,7 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
     const Board assembled = assembled_board(board, variant);
     const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
     const PlanShelf plans = plans_for(request_of_all);
-    // The values of every limit's verdicts with parts at their ends.
+    // The value of every verdict with parts at these ends.
     const auto values_at = [&](const std::vector<int>& ends) {
         const Board moved = at_ends(assembled, ends);
         const CheckRequest request{&moved, limits, false, false, {variant}, &plans};

@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-/// How far one part alone moves a figure when it stands at the ends of its tolerance, and what 1 %
-/// more of its value does by the adjoint (PartSensitivity).
+/// The change of a figure with one part at the ends of its tolerance, and by 1 % more of its value
+/// (PartSensitivity).
 struct PartEffect {
     std::string part;
     Tolerance tolerance;
@@ -17,29 +17,28 @@ struct PartEffect {
     double per_percent = unset;
 };
 
-/// The share of each part in the figure's variance when parts stray alone, evenly between their
-/// ends, and the figure goes straight from one to the other: (width of its effect)^2 over the sum.
-/// Not finite where the figure does not exist at an end. Matched groups, temperature and worst
-/// figures are not in it.
+/// Each part's share of the figure's variance, 0 to 1: (width of its effect)^2 over the sum, for
+/// independent parts with uniform values and a figure that is linear in each. Not finite where the
+/// figure does not exist at an end. Matched groups, temperature and worst figures are not included.
 std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects);
 
-/// What the parts do to one limit's figure.
+/// The effects of all parts on one limit's figure.
 struct LimitEffects {
     std::vector<PartEffect> effects;  ///< parts with a tolerance, largest first
     double worst_case_low = unset;    ///< with every part at the end that lowers the figure
     double worst_case_high = unset;
 };
 
-/// One part after another at both ends of its tolerance, then all of them at the end that moves
-/// the figure down, and up: which end that is says the sign of the sensitivity, or where there is
-/// none, of the effect. All by real solutions. One entry for each verdict of the drawn board, in
-/// its order; depends on that board and the limits alone, not on any series. `variant` "" is the
-/// plain board.
+/// Solves the board with one part after another at both ends of its tolerance, then with all parts
+/// at the ends that lower the figure, and with all at those that raise it: by the sign of the
+/// sensitivity or, without one, of the effect. One entry for each verdict of the drawn board, in
+/// its order; it depends on that board and the limits, not on any series. `variant` "" is the plain
+/// board.
 std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal);
 
-/// What 1 % more of each part's value does to the standard figures of the drawn board
+/// The change of the drawn board's standard figures by 1 % more of each part's value
 /// (PartSensitivity).
 struct FigureSlopes {
     std::vector<std::string> parts;  ///< those with a tolerance

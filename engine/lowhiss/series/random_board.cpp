@@ -14,7 +14,7 @@
 namespace lowhiss {
 namespace {
 
-/// What a name is drawn for.
+/// Keeps the random numbers of one name apart by their purpose.
 enum class Stream : std::uint32_t {
     part,
     group,
@@ -31,7 +31,7 @@ std::uint32_t high(std::uint64_t word) {
     return static_cast<std::uint32_t>(word >> 32U);
 }
 
-/// Evenly within (0, 1), from 53 bits.
+/// Uniform within (0, 1), from 53 bits.
 double uniform(const BoardSeries& series, std::uint64_t index, const std::string& name,
                Stream stream) {
     boost::crc_32_type sum;
@@ -44,19 +44,22 @@ double uniform(const BoardSeries& series, std::uint64_t index, const std::string
     return std::ldexp(static_cast<double>(bits) + 0.5, -53);
 }
 
-/// How far off, when the share `u` of all parts is further down.
+/// The ends of a tolerance in a normal distribution.
+constexpr double ends_sigma = 3;
+
+/// Inverse CDF of the deviation, as a fraction of the value.
 double deviation(const Tolerance& tolerance, Straying straying, double u) {
     const double reach = (tolerance.high - tolerance.low) / 2;
     if (straying == Straying::even)
         return (tolerance.low + tolerance.high) / 2 + reach * (2 * u - 1);
     if (!(reach > 0)) return tolerance.low;
-    // Each side has its share of the parts, so that there is no step in the middle.
+    // The probability of each side is in proportion to its width, so that the density has no step.
     const double below = -tolerance.low / (2 * reach);
     const double quantile_at = u < below ? u / (2 * below) : 0.5 + (u - below) / (2 * (1 - below));
     const boost::math::normal_distribution<> normal;
-    const double cut = cdf(normal, -3.0);  // what lies beyond the tolerance on each side
+    const double cut = cdf(normal, -ends_sigma);  // the part cut off on each side
     const double sigmas = quantile(normal, cut + quantile_at * (1 - 2 * cut));
-    return (u < below ? -tolerance.low : tolerance.high) * (sigmas / 3);
+    return (u < below ? -tolerance.low : tolerance.high) * (sigmas / ends_sigma);
 }
 
 const Matched* group_of(const Board& board, const std::string& part) {
@@ -75,7 +78,7 @@ std::span<const Field<PreampIcModel>> own_fields(const PreampIcModel&) {
     return preamp_ic_fields();
 }
 
-/// Makes one board of the series out of the drawn one.
+/// Makes one board of the series from the drawn one.
 class BoardMaker {
   public:
     BoardMaker(const Board& drawn, const BoardSeries& series, std::uint64_t index)
@@ -123,7 +126,7 @@ class BoardMaker {
         }
     }
 
-    /// Which way parts of one reel go with temperature they have in common.
+    /// Parts of one reel have their temperature coefficient in common.
     void warm(Part& part) const {
         const TemperatureCoefficient coefficient = temperature_coefficient_of(part);
         const double warmer_k = made_.temperature_k - drawn_.temperature_k;
@@ -137,7 +140,7 @@ class BoardMaker {
         stray(part, warmer_k * (middle + deviation({-reach, reach}, series_.straying, u)));
     }
 
-    /// A copy of the model for this part alone, its figures between typical and worst.
+    /// A copy of the model for this part alone, with figures between typical and worst.
     template <class Models>
     void give_own_model(const std::string& part, std::string& name, const Models& drawn,
                         Models& made) const {
@@ -157,7 +160,7 @@ class BoardMaker {
         made.emplace(name, std::move(model));
     }
 
-    /// Ratios go in decibels, as sheets have them.
+    /// Data sheets have ratios in decibels, so these are interpolated in decibels.
     static void worsen(double& figure, const WorstFigure& worst, Unit unit, double share) {
         figure = unit == Unit::ratio ? figure * std::pow(worst.value / figure, share)
                                      : std::lerp(figure, worst.value, share);

@@ -37,7 +37,7 @@ void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
     }
 }
 
-/// What is unset is no bound, and no value.
+/// fmin and fmax pass unset values over.
 void widen(const std::vector<double>& least_db, const std::vector<double>& most_db,
            SeriesValues& series) {
     for (std::size_t i = 0; i < series.least_db.size(); ++i) {
@@ -62,8 +62,13 @@ void add(std::vector<double>& to, const std::vector<double>& more) {
 }  // namespace
 
 std::vector<double> response_grid_hz() {
+    constexpr double from_hz = 20;
+    constexpr int per_decade = 10;
+    constexpr int decades = 3;
     std::vector<double> grid;
-    for (int k = 0; k <= 30; ++k) grid.push_back(20 * std::pow(10, k / 10.0));
+    for (int k = 0; k <= decades * per_decade; ++k) {
+        grid.push_back(from_hz * std::pow(10, k / static_cast<double>(per_decade)));
+    }
     return grid;
 }
 
@@ -75,7 +80,7 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
                             const BoardCheck& nominal, const Watch& watch) {
     SeriesValues series = room_for(request, nominal);
     std::atomic<std::size_t> done{0};
-    std::mutex telling;
+    std::mutex reporting;
     std::mutex widening;
     const PlanShelf plans = plans_for(request_for(board, request, nullptr));
     const auto compute = [&](std::size_t k) {
@@ -87,8 +92,8 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
             widen(check.response_db, check.response_db, series);
         }
         ++done;
-        // Another thread that tells already will tell of this board the next time.
-        if (const std::unique_lock lock(telling, std::try_to_lock); lock) watch.progress(done);
+        // A concurrent reporter will include this board.
+        if (const std::unique_lock lock(reporting, std::try_to_lock); lock) watch.progress(done);
     };
     cut(series, on_all_cores_until(watch.stop, request.count, compute));
     return series;
@@ -98,7 +103,7 @@ void append(SeriesValues& series, const SeriesValues& next) {
     if (next.first != series.first + series.count || next.limits.size() != series.limits.size() ||
         next.figures.size() != series.figures.size() ||
         next.least_db.size() != series.least_db.size()) {
-        throw std::invalid_argument("these are not two neighbouring stretches of one series");
+        throw std::invalid_argument("the boards to append do not follow in the same series");
     }
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
         add(series.limits[i].values, next.limits[i].values);

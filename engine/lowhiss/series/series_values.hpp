@@ -18,23 +18,23 @@ struct SpreadRequest {
     std::vector<Limit> limits;
 };
 
-/// What a long run tells and asks meanwhile, often and from any of its threads, `progress` from one
+/// Callbacks of a long run. Both are called often and from any of its threads, `progress` from one
 /// at a time.
 struct Watch {
     std::function<void(std::size_t done)> progress = [](std::size_t) {};
     std::function<bool()> stop = [] { return false; };
 };
 
-/// One limit at one place, on each board in the order of the series.
+/// One limit at one knob position of one assembly, for each board in the order of the series.
 struct LimitValues {
-    std::vector<double> values;   ///< in the measure's unit; unset where there is none
-    std::vector<double> margins;  ///< 0 or more: met; unset: could not be computed
+    std::vector<double> values;   ///< in the measure's unit; unset where the figure does not exist
+    std::vector<double> margins;  ///< 0 or more: met; unset: not computed
 };
 
-/// What the boards of a stretch of a series have come out as: all that statistics need.
+/// The results of neighbouring boards of a series: all that the statistics need.
 struct SeriesValues {
     std::uint64_t first = 0;  ///< index of the first board
-    std::size_t count = 0;    ///< boards that are done
+    std::size_t count = 0;    ///< boards computed
     std::vector<LimitValues> limits;
     std::vector<std::vector<double>> figures;
     /// Least and most gain in dB of all boards, by knob position, then frequency; unset where no
@@ -43,21 +43,21 @@ struct SeriesValues {
     std::vector<double> most_db;
 };
 
-/// Where the gain curves of a series are taken: ten to a decade, 20 Hz to 20 kHz.
+/// Frequencies of the gain curves of a series: ten a decade from 20 Hz to 20 kHz.
 std::vector<double> response_grid_hz();
 
-/// The board as it is drawn: the limits and figures that every board of its series has, in the
-/// order in which SeriesValues has them.
+/// The drawn board: its limits and figures are those of every board of the series, in the same
+/// order.
 BoardCheck check_nominal(const Board& board, const SpreadRequest& request);
 
-/// Computes the boards of the series on all cores; the result does not depend on how many. Told to
-/// stop, it finishes the boards it is at: what is done is always the beginning of what was asked. A
-/// board whose figures cannot be computed misses its limits.
+/// Computes the boards of the series on all cores; the result does not depend on how many. When
+/// told to stop, it finishes the boards that have begun, so that the boards computed are always the
+/// first ones. A board whose figures cannot be computed misses its limits.
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,
                             const BoardCheck& nominal, const Watch& watch = {});
 
-/// Puts the next stretch of the same series behind one. Throws std::invalid_argument where it does
-/// not begin where the other ends, or has other limits or figures.
+/// Appends the boards that follow in the same series. Throws std::invalid_argument if `next` does
+/// not begin where `series` ends, or has other limits or figures.
 void append(SeriesValues& series, const SeriesValues& next);
 
 }  // namespace lowhiss

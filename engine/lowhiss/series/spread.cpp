@@ -31,7 +31,7 @@ std::size_t boards_that_meet_all(const SeriesValues& series) {
     return good;
 }
 
-/// Without a margin there is none smaller; of equal ones the first.
+/// The first of the least; a board without a margin counts as worse than any with one.
 std::size_t place_of_least_margin(const LimitValues& limit) {
     const auto size = [](double margin) { return std::isnan(margin) ? -infinite : margin; };
     const auto least = std::min_element(limit.margins.begin(), limit.margins.end(),
@@ -39,10 +39,11 @@ std::size_t place_of_least_margin(const LimitValues& limit) {
     return static_cast<std::size_t>(least - limit.margins.begin());
 }
 
+/// Each position has the first standard figure once.
 std::vector<double> positions_of(const BoardCheck& nominal) {
     std::vector<double> positions;
     for (const Figure& figure : nominal.figures) {
-        if (figure.figure->name == "gain") positions.push_back(figure.knob);
+        if (figure.figure == &standard_figures().front()) positions.push_back(figure.knob);
     }
     return positions;
 }

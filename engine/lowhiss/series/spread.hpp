@@ -8,9 +8,9 @@
 
 namespace lowhiss {
 
-/// What a figure is on all boards of the series that have it.
+/// Statistics of a figure over the boards of the series that have it.
 struct Statistics {
-    double nominal = unset;  ///< of the board as it is drawn
+    double nominal = unset;  ///< of the drawn board
     std::size_t count = 0;   ///< boards that have the figure
     double mean = unset;
     double sigma = unset;  ///< of the sample
@@ -24,11 +24,12 @@ struct Statistics {
 };
 
 struct FigureSpread {
-    Figure figure;  ///< which, and of the board as it is drawn
+    Figure figure;  ///< of the drawn board
     Statistics statistics;
 };
 
-/// The share of boards, with its interval of 95 % confidence (Clopper and Pearson 1934).
+/// A share of boards, with its 95 % confidence interval (Clopper and Pearson, "The use of
+/// confidence or fiducial limits", Biometrika 26, 1934).
 struct Yield {
     std::size_t good = 0;
     std::size_t count = 0;
@@ -37,17 +38,17 @@ struct Yield {
     double high = unset;
 };
 
-/// One limit at one place, over the boards.
+/// One limit at one knob position of one assembly, over the boards.
 struct LimitSpread {
     Verdict nominal;
     Yield yield;
     Statistics statistics;
     std::vector<double> values;     ///< of each board, in the order of the series
-    std::uint64_t worst_board = 0;  ///< of least margin
-    LimitEffects parts;             ///< which move it
+    std::uint64_t worst_board = 0;  ///< that of least margin
+    LimitEffects parts;             ///< their effects on it
 };
 
-/// Between which curves the gain of all boards lies.
+/// The range of the gain over all boards.
 struct Envelope {
     std::vector<double> frequency_hz;
     std::vector<double> knob;  ///< positions; one unset where there is no knob
@@ -65,19 +66,20 @@ struct Spread {
     Envelope response;
 };
 
-/// The statistics of values that are there, computed here or elsewhere; `nominal`, `effects` and
-/// `slopes` are of the board that they strayed from.
+/// The statistics of a series that has been computed, here or elsewhere; `nominal`, `effects` and
+/// `slopes` are those of the drawn board.
 Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
                    const FigureSlopes& slopes, const SeriesValues& series);
 
-/// Computes every board of the series, and what its parts do. Told to stop, it is the spread of the
-/// boards that were done.
+/// Computes every board of the series and the effects of its parts; when told to stop, of the
+/// boards that are done by then.
 Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch = {});
 
 Yield yield_of(std::size_t good, std::size_t count);
 
-/// Statistics of values in the order of the series; what is not finite is left out. Percentiles are
-/// interpolated between the ranks (Hyndman and Fan 1996, definition 7).
+/// Statistics of values in the order of the series; those that are not finite are left out.
+/// Percentiles are interpolated between the ranks (Hyndman and Fan, "Sample quantiles in
+/// statistical packages", American Statistician 50, 1996, definition 7).
 Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_board);
 
 }  // namespace lowhiss

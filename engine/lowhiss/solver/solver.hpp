@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "lowhiss/equations/pencil.hpp"
+#include "lowhiss/solver/account.hpp"
 #include "lowhiss/solver/plan.hpp"
 
 namespace lowhiss {
@@ -28,16 +29,6 @@ inline constexpr double largest_backward_error = 1e-13;
 
 /// Refinement stops at this backward error, or earlier if it no longer helps.
 inline constexpr double good_backward_error = 1e-14;
-
-/// The work of a solver so far.
-struct SolverAccount {
-    std::size_t factorisations = 0;
-    std::size_t solutions = 0;
-    std::size_t fallbacks = 0;        ///< frequencies that the reference path solved
-    double worst_backward_error = 0;  ///< an upper bound; below the good one not resolved further
-
-    void add(const SolverAccount& other);
-};
 
 /// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
 /// Eigen with partial pivoting (dense up to 200 unknowns, else sparse), or with complete pivoting

@@ -4,14 +4,15 @@
 #include <cmath>
 #include <optional>
 
-#include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// Unset where the circuit cannot be solved to a trustworthy result, as far outside the audio band
-/// or outside of what was measured of a capsule.
+/// Unset where the circuit cannot be solved to a trustworthy result, which happens far outside the
+/// audio band and outside the range of a measured capsule.
 template <class Figure>
 double guarded(Setting& setting, double frequency_hz, Figure figure) {
     try {
@@ -56,7 +57,7 @@ void add_output(Setting& setting, Behaviour& result) {
 
 Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const double> cables_f) {
     Behaviour result;
-    const Circuit& circuit = setting.network().circuit();
+    const Circuit& circuit = setting.circuit();
     for (std::size_t k = 0; k < headroom_hz.size(); ++k) {
         const double f_hz = headroom_hz[k];
         const bool known = f_hz >= circuit.lowest_hz && f_hz <= circuit.highest_hz;
@@ -73,12 +74,8 @@ Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const doubl
     result.self_noise_db_spl = self_noise_db_spl(setting, band);
     result.dynamic_range_db = dynamic_range_db(setting, band);
     result.stability = setting.stability();
-    const double rotation = std::isnan(setting.rotation()) ? 0 : setting.rotation();
     for (const double cable_f : cables_f) {
-        Board board = setting.board();
-        board.output.cable_f = cable_f;
-        result.cables.push_back(
-            {cable_f, stability_of(board, setting.capsule(), rotation, setting.network().plan())});
+        result.cables.push_back({cable_f, setting.stability_with_cable(cable_f)});
     }
     result.common_mode_db = curve(setting, common_mode_hz, common_mode_rejection_db);
     add_supplies(setting, band, result);

@@ -7,24 +7,28 @@
 #include "lowhiss/measure/headroom.hpp"
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/measure/stability.hpp"
+#include "lowhiss/measure/supply.hpp"
 
 namespace lowhiss {
 
-// Where a sweep looks at what is no response and no hiss.
+class Setting;
+
+// Where a sweep takes figures other than response and noise.
 inline constexpr std::array headroom_hz{20.0, 1000.0, 20000.0};
 inline constexpr std::array common_mode_hz{50.0, 1000.0, 20000.0};
 inline constexpr std::array supply_hz{100.0, 1000.0, 20000.0};
 inline constexpr std::array radio_hz{1e6, 1e7, 1e8, 1e9};
 inline constexpr std::array output_hz{20.0, 1000.0, 20000.0};
 inline constexpr std::array output_loads_ohm{600.0, 2000.0, 10000.0};
-/// A hundred metres of cable of 100 pF a metre, and where it takes most.
+/// A hundred metres of cable of 100 pF a metre, and the end of the audio band, where its loss is
+/// largest.
 inline constexpr double long_cable_f = 10e-9;
 inline constexpr double long_cable_hz = 20000;
 
 struct SupplyRejection {
     std::string source;
     std::array<double, supply_hz.size()> rejection_db{};
-    double quiet_v = unset;  ///< rms over the band, ten decibels under the board's own noise
+    double quiet_v = unset;  ///< rms over the band, ten decibels below the board's own noise
 };
 
 struct CableStability {
@@ -32,7 +36,7 @@ struct CableStability {
     Stability stability;
 };
 
-/// Everything of one knob position that is neither response nor hiss.
+/// The figures of one knob position other than response and noise.
 struct Behaviour {
     std::array<Headroom, headroom_hz.size()> headroom{};
     std::vector<SupplyFault> supply_faults;  ///< at the nominal supply
@@ -53,7 +57,8 @@ struct Behaviour {
     double output_level_dbu = unset;  ///< at 1 kHz and 1 Pa
 };
 
-/// `cables_f`: loads of the output to be tried beside the board's own, for stability.
+/// `cables_f`: capacitances to try on the output, beside the board's own, for stability. Figures
+/// at frequencies where the circuit cannot be solved are unset; other errors as of Setting.
 Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const double> cables_f);
 
 }  // namespace lowhiss

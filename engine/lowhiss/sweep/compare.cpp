@@ -5,8 +5,10 @@
 #include <cmath>
 #include <cstdint>
 
-#include "lowhiss/measure/corner.hpp"
+#include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
 namespace {
@@ -32,7 +34,7 @@ ComparedPosition look_at(Assembly& assembly, double rotation) {
     Setting& setting = assembly.setting(rotation);
     position.rotation = setting.rotation();
     position.figures = take_figures(assembly, rotation);
-    position.hiss = input_noise(setting);
+    position.noise = input_noise(setting);
     position.rolloff = setting.rolloff();
     return position;
 }
@@ -50,6 +52,7 @@ ComparedPosition look_at_gain(Assembly& assembly, double gain_db) {
 double rotation_at_gain(Assembly& assembly, double gain_db) {
     constexpr int steps = 100;
     constexpr double near_enough_db = 0.005;
+    constexpr double settled = 1e-9;
     const auto excess_at = [&](double rotation) { return gain_at(assembly, rotation) - gain_db; };
     const double at_start = excess_at(0);
     if (!assembly.board().knob) return std::abs(at_start) < near_enough_db ? 0 : unset;
@@ -61,7 +64,7 @@ double rotation_at_gain(Assembly& assembly, double gain_db) {
         if (last == 0) return from;
         if ((last < 0) != (here < 0) && std::isfinite(last) && std::isfinite(here)) {
             std::uintmax_t most_steps = 100;
-            const auto close = [](double a, double b) { return std::abs(b - a) < 1e-9; };
+            const auto close = [](double a, double b) { return std::abs(b - a) < settled; };
             const auto [low, high] = boost::math::tools::toms748_solve(excess_at, from, to, last,
                                                                        here, close, most_steps);
             return (low + high) / 2;

@@ -1,15 +1,18 @@
 #pragma once
 
-#include <span>
 #include <string>
 #include <vector>
 
-#include "lowhiss/measure/figures.hpp"
+#include "lowhiss/board/board.hpp"
+#include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
 
 namespace lowhiss {
 
-/// A noise share of a part as it is worth at the input: output noise over |gain| at 1 kHz.
+class Assembly;
+
+/// The noise of a part over the audio band, referred to the input: output noise over |gain| at
+/// 1 kHz.
 struct InputNoise {
     std::string part;
     double input_v;
@@ -18,17 +21,17 @@ struct InputNoise {
 
 /// One board at one of the positions that are compared.
 struct ComparedPosition {
-    bool reached = true;           ///< false: the knob does not go to the gain that was asked for
-    double rotation = unset;       ///< unset without a knob
-    std::vector<Figure> figures;   ///< the standard ones of a position, in their order
-    std::vector<InputNoise> hiss;  ///< 20 Hz to 20 kHz, largest first
+    bool reached = true;               ///< false: no rotation has the gain that was asked for
+    double rotation = unset;           ///< unset without a knob
+    std::vector<Figure> figures;       ///< the standard ones of a position, in their order
+    std::vector<InputNoise> noise;     ///< largest first
     std::vector<PartRolloff> rolloff;  ///< in the board's order
 };
 
 struct CompareRequest {
-    std::vector<const Board*> boards;  ///< each as it is assembled: its plain board is compared
+    std::vector<const Board*> boards;  ///< with the changes of a variant made already
     std::vector<double> knob;          ///< rotations, for all boards
-    std::vector<double> gain_db;  ///< gains at 1 kHz instead: each board's knob is turned there
+    std::vector<double> gain_db;  ///< gains at 1 kHz instead, to which each board's knob is turned
 };
 
 /// For each board, each position in the request's order, with the board's own capsule. Positions of
@@ -37,8 +40,8 @@ struct CompareRequest {
 std::vector<std::vector<ComparedPosition>> compare(const CompareRequest& request);
 
 /// The rotation at which the gain at 1 kHz is `gain_db`, the first from the counter-clockwise end
-/// on a scan of 100 steps, to 1e-9; unset where the knob does not go there. An end that misses it
-/// by less than 0.005 dB, what is printed, counts.
+/// on a scan of 100 steps, to 1e-9; unset if there is none. An end of the knob that misses the gain
+/// by less than 0.005 dB, which is not visible in print, counts.
 double rotation_at_gain(Assembly& assembly, double gain_db);
 
 }  // namespace lowhiss

@@ -4,19 +4,24 @@
 #include <numeric>
 
 #include "lowhiss/analysis/phase.hpp"
-#include "lowhiss/measure/corner.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/sweep/solve_position.hpp"
 #include "lowhiss/sweep/sweep.hpp"
 
 namespace lowhiss {
 namespace {
 
+constexpr Band audio;
+constexpr double degrees = 180 / std::numbers::pi;
+
 Measures measures_of(Setting& p, const Band& band) {
     Measures m;
     m.gain_1khz_db = gain_db(p, reference_hz);
-    m.gain_20hz_db = gain_db(p, 20);
-    m.gain_20khz_db = gain_db(p, 20000);
-    m.terminal_gain_1khz_db = gain_from_terminals_db(p, reference_hz);
+    m.gain_20hz_db = gain_db(p, audio.from_hz);
+    m.gain_20khz_db = gain_db(p, audio.to_hz);
+    m.gain_from_terminals_1khz_db = gain_from_terminals_db(p, reference_hz);
     m.low_corner_hz = p.low_corner_hz();
     m.high_corner_hz = p.high_corner_hz();
     m.input_impedance_1khz_ohm = input_impedance_ohm(p, reference_hz);
@@ -26,16 +31,16 @@ Measures measures_of(Setting& p, const Band& band) {
     m.ein_a_dbu = ein_a_dbu(p, band);
     m.ein_468_dbu = ein_468_dbu(p, band);
     m.noise_figure_db = noise_figure_db(p, band);
-    m.capsule_effect_20hz_db = capsule_effect_db(p, 20);
+    m.capsule_effect_20hz_db = capsule_effect_db(p, audio.from_hz);
     m.capsule_effect_1khz_db = capsule_effect_db(p, reference_hz);
-    m.capsule_effect_20khz_db = capsule_effect_db(p, 20000);
+    m.capsule_effect_20khz_db = capsule_effect_db(p, audio.to_hz);
     m.capsule_noise_rise_db = capsule_noise_rise_db(p, band);
     return m;
 }
 
 using GroupDensities = std::vector<std::vector<double>>;  ///< by frequency, then noise group
 
-/// Fills the curves; gives back each group's output noise density, in V^2/Hz.
+/// Fills the curves; returns each group's output noise density, in V^2/Hz.
 GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
                            KnobResult& result) {
     GroupDensities densities;
@@ -45,7 +50,7 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
     for (const double f_hz : frequency_hz) {
         responses.push_back(p.at(f_hz));
         result.gain_db.push_back(gain_db(p, f_hz));
-        result.terminal_gain_db.push_back(gain_from_terminals_db(p, f_hz));
+        result.gain_from_terminals_db.push_back(gain_from_terminals_db(p, f_hz));
         result.group_delay_s.push_back(group_delay_s(p, f_hz));
         result.capsule_effect_db.push_back(capsule_effect_db(p, f_hz));
         result.input_impedance_ohm.push_back(input_impedance_ohm(p, f_hz));
@@ -58,7 +63,7 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
         result.input_noise_v_rthz.push_back(std::isfinite(input) ? input : unset);
     }
     for (const double phase : unwrapped_phase(p.network(), responses, reference_hz)) {
-        result.phase_deg.push_back(phase * 180 / std::numbers::pi);
+        result.phase_deg.push_back(phase * degrees);
     }
     return densities;
 }
@@ -73,7 +78,7 @@ void fill_behaviour_curves(Setting& p, const std::vector<double>& frequency_hz,
 }
 
 std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensities& densities) {
-    const auto& groups = p.network().circuit().noise_groups;
+    const auto& groups = p.circuit().noise_groups;
     const OutputNoise& noise = p.noise(band);
     std::vector<NoiseShare> shares;
     for (std::size_t k = 0; k < groups.size(); ++k) {
@@ -93,12 +98,10 @@ std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensi
 
 }  // namespace
 
-KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,
-                          const Plans& plans, const SweepRequest& request) {
-    Setting setting(assembled, capsule, rotation, plans);
+KnobResult solve_position(Setting& setting, const SweepRequest& request) {
     KnobResult result;
     result.position = setting.rotation();
-    result.resistance_ohm = setting.network().circuit().knob_ohm;
+    result.resistance_ohm = setting.circuit().knob_ohm;
     const GroupDensities densities = fill_curves(setting, request.frequency_hz, result);
     result.measures = measures_of(setting, request.band);
     result.noise_by_part = shares_of(setting, request.band, densities);
@@ -109,6 +112,12 @@ KnobResult solve_position(const Board& assembled, const Capsule* capsule, double
     }
     result.account = setting.account();
     return result;
+}
+
+KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,
+                          const Plans& plans, const SweepRequest& request) {
+    Setting setting(assembled, capsule, rotation, plans);
+    return solve_position(setting, request);
 }
 
 }  // namespace lowhiss

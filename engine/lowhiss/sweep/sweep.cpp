@@ -1,18 +1,21 @@
 #include "lowhiss/sweep/sweep.hpp"
 
 #include <fmt/format.h>
-#include <spdlog/logger.h>
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <memory>
 
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/sweep/solve_position.hpp"
 #include "lowhiss/topology/check.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// One knob position of one run: where it goes, and what it is solved from.
+/// One knob position of one run: where its result goes, and what it is solved from.
 struct Job {
     std::size_t run;
     std::size_t knob;
@@ -20,21 +23,48 @@ struct Job {
     const Capsule* capsule;
     double rotation;
     Plans plans;
+    std::unique_ptr<Setting> setting;  ///< if the run was planned from it
 };
 
-/// Refuses an assembly that its graph says has no unique solution; keeps warnings, each once.
+/// The settings that a run is planned from, by rotation.
+using Samples = std::map<double, std::unique_ptr<Setting>>;
+
+Samples samples_of(const Board& assembled, const Capsule* capsule) {
+    Samples samples;
+    for (const double rotation : planned_rotations(assembled)) {
+        samples[rotation] = std::make_unique<Setting>(assembled, capsule, rotation);
+    }
+    return samples;
+}
+
+Plans plan_from(const Samples& samples, const Board& assembled) {
+    std::vector<Setting*> settings;
+    for (const double rotation : planned_rotations(assembled)) {
+        settings.push_back(samples.at(rotation).get());
+    }
+    const Plans plans = make_plans(settings);
+    for (Setting* setting : settings) setting->use(plans);
+    return plans;
+}
+
+bool same_finding(const Diagnostic& a, const Diagnostic& b) {
+    return a.code == b.code && a.subject == b.subject && a.found == b.found &&
+           a.at.source == b.at.source && a.at.line == b.at.line && a.at.column == b.at.column;
+}
+
+/// Refuses an assembly if its graph says that it has no unique solution; keeps warnings, each once.
 void check(const Board& assembled, const Capsule* capsule, const std::vector<double>& rotations,
            Diagnostics& warnings) {
     Diagnostics findings = check_assembly(assembled, capsule, rotations);
     if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, std::move(findings));
     for (Diagnostic& d : findings) {
-        const auto same = [&](const Diagnostic& other) { return to_text(other) == to_text(d); };
+        const auto same = [&](const Diagnostic& other) { return same_finding(other, d); };
         if (std::none_of(warnings.begin(), warnings.end(), same)) warnings.push_back(std::move(d));
     }
 }
 
-/// Results are held until all are there, and each core holds every noise source's share at every
-/// frequency meanwhile.
+/// All results are held in memory until the last is there; meanwhile each core holds every noise
+/// source's share at every frequency.
 void reject_too_many(const Board& board, std::size_t positions, std::size_t frequencies) {
     constexpr double most_numbers = 5e6;  // 0.7 GB when they are written as JSON
     constexpr double curves = 12;
@@ -58,7 +88,7 @@ void reject_too_many(const Board& board, std::size_t positions, std::size_t freq
 
 }  // namespace
 
-Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log) {
+Sweep sweep(const Board& board, const SweepRequest& request) {
     Sweep result{
         board.name, board.revision, board.temperature_k, request.band, request.frequency_hz, {},
         {}};
@@ -77,19 +107,25 @@ Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log
             const Capsule* model = capsule_named(board, capsule);
             reject_too_many(board, jobs.size() + positions.size(), request.frequency_hz.size());
             check(made, model, positions, result.warnings);
-            const Plans plans = make_plans(made, model);
+            Samples samples = samples_of(made, model);
+            const Plans plans = plan_from(samples, made);
             for (std::size_t k = 0; k < positions.size(); ++k) {
-                jobs.push_back({result.runs.size(), k, &made, model, positions[k], plans});
+                const auto sample = samples.find(positions[k]);
+                jobs.push_back({result.runs.size(), k, &made, model, positions[k], plans,
+                                sample == samples.end() ? nullptr : std::move(sample->second)});
             }
             result.runs.push_back({name, variant ? variant->summary : "", capsule, {}});
             result.runs.back().knob.resize(positions.size());
         }
     }
-    log.debug("{} knob positions to solve", jobs.size());
     on_all_cores(jobs.size(), [&](std::size_t k) {
-        const Job& job = jobs[k];
-        result.runs[job.run].knob[job.knob] =
-            solve_position(*job.assembled, job.capsule, job.rotation, job.plans, request);
+        Job& job = jobs[k];
+        std::unique_ptr<Setting> setting = std::move(job.setting);
+        if (!setting) {
+            setting =
+                std::make_unique<Setting>(*job.assembled, job.capsule, job.rotation, job.plans);
+        }
+        result.runs[job.run].knob[job.knob] = solve_position(*setting, request);
     });
     return result;
 }

@@ -1,20 +1,15 @@
 #pragma once
 
-#include <functional>
-#include <memory>
-#include <optional>
 #include <string>
 #include <vector>
 
-#include "lowhiss/analysis/noise.hpp"
 #include "lowhiss/board/board.hpp"
-#include "lowhiss/circuit/circuit.hpp"
-#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/circuit/mechanism.hpp"
+#include "lowhiss/measure/part_rolloff.hpp"
+#include "lowhiss/measure/plans.hpp"
+#include "lowhiss/quantity/band.hpp"
+#include "lowhiss/solver/account.hpp"
 #include "lowhiss/sweep/behaviour.hpp"
-
-namespace spdlog {
-class logger;
-}
 
 namespace lowhiss {
 
@@ -26,15 +21,15 @@ struct SweepRequest {
     Band band;
     bool rolloff = true;
     bool behaviour = true;           ///< headroom, stability, rejection, output
-    std::vector<double> cables_f{};  ///< loads of the output to try for stability
+    std::vector<double> cables_f{};  ///< capacitances on the output to try for stability
 };
 
-/// Single figures of one knob position. What does not exist is unset (NaN).
+/// Single figures of one knob position; unset where one does not exist.
 struct Measures {
     double gain_1khz_db = unset;
     double gain_20hz_db = unset;
     double gain_20khz_db = unset;
-    double terminal_gain_1khz_db = unset;
+    double gain_from_terminals_1khz_db = unset;
     double low_corner_hz = unset;
     double high_corner_hz = unset;
     double input_impedance_1khz_ohm = unset;
@@ -50,11 +45,12 @@ struct Measures {
     double capsule_noise_rise_db = unset;
 };
 
+/// One noise source, over the band.
 struct NoiseShare {
     std::string part;
     Mechanism mechanism;
-    double output_v = 0;
-    double share = 0;
+    double output_v = 0;                ///< rms
+    double share = 0;                   ///< of the output noise power, 0 to 1
     std::vector<double> output_v_rthz;  ///< on the grid
 };
 
@@ -62,7 +58,8 @@ struct NoiseShare {
 struct KnobResult {
     double position = unset;
     double resistance_ohm = unset;
-    std::vector<double> gain_db, phase_deg, group_delay_s, capsule_effect_db, terminal_gain_db;
+    std::vector<double> gain_db, phase_deg, group_delay_s, capsule_effect_db,
+        gain_from_terminals_db;
     std::vector<double> input_impedance_ohm, input_impedance_deg;
     std::vector<double> output_noise_v_rthz, input_noise_v_rthz;
     std::vector<double> max_input_v, common_mode_rejection_db, output_impedance_ohm;
@@ -70,7 +67,7 @@ struct KnobResult {
     Behaviour behaviour;
     std::vector<NoiseShare> noise_by_part;  ///< largest first
     std::vector<PartRolloff> rolloff;       ///< in the board's order
-    SolverAccount account;                  ///< of all solutions behind these figures
+    SolverAccount account;                  ///< of the responses behind these figures
 };
 
 struct SweepRun {
@@ -90,11 +87,11 @@ struct Sweep {
     Diagnostics warnings;  ///< of topology, each once
 };
 
-/// Solves a board in every asked variant, with every asked capsule, at every knob position. Knob
-/// positions are shared among the machine's cores; the result does not depend on how many. Throws
-/// Error: unusable_input for a name that the board does not know, no_unique_solution for a circuit
-/// that topology or solution refuse.
-Sweep sweep(const Board& board, const SweepRequest& request, spdlog::logger& log);
+/// Solves a board in every requested variant, with every requested capsule, at every knob position.
+/// Knob positions are shared among the machine's cores; the result does not depend on how many.
+/// Throws Error: unusable_input for a name that the board does not know or a sweep that is too
+/// large, no_unique_solution for a circuit that topology or the solver refuses.
+Sweep sweep(const Board& board, const SweepRequest& request);
 
 /// One knob position of a sweep.
 KnobResult solve_position(const Board& assembled, const Capsule* capsule, double rotation,

@@ -1,4 +1,4 @@
-#include "draw/draw.hpp"
+#include "draw/block_chart.hpp"
 
 #include <fmt/format.h>
 
@@ -159,7 +159,7 @@ std::string block_chart(const Chart& chart, bool color) {
     return Canvas(chart, color).text();
 }
 
-std::string drawn_sheet(const ChartSheet& sheet, bool color) {
+std::string block_sheet(const ChartSheet& sheet, bool color) {
     std::string text = sheet.title + "\n";
     for (const Chart& chart : sheet.charts) {
         if (chart.in_text) text += block_chart(chart, color);

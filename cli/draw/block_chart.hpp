@@ -12,6 +12,6 @@ namespace lowhiss::cli {
 std::string block_chart(const Chart& chart, bool color);
 
 /// The response and noise charts of a sheet, drawn so.
-std::string drawn_sheet(const ChartSheet& sheet, bool color);
+std::string block_sheet(const ChartSheet& sheet, bool color);
 
 }  // namespace lowhiss::cli

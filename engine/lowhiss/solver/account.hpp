@@ -1,0 +1,17 @@
+#pragma once
+
+#include <cstddef>
+
+namespace lowhiss {
+
+/// What a solver has done so far.
+struct SolverAccount {
+    std::size_t factorisations = 0;
+    std::size_t solutions = 0;
+    std::size_t fallbacks = 0;        ///< frequencies that the reference path had to do
+    double worst_backward_error = 0;  ///< an upper bound; not resolved below good_backward_error
+
+    void add(const SolverAccount& other);
+};
+
+}  // namespace lowhiss
