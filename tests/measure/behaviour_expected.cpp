@@ -8,7 +8,8 @@
 #include "measure/expected.hpp"
 #include "support/closed_form.hpp"
 
-namespace lowhiss::test::behaviour_expected_test {
+namespace lowhiss::test {
+namespace behaviour_expected_test {
 
 const std::string amplifier_text = R"(
 [capsule.source]
@@ -147,7 +148,10 @@ MeasureArguments of_at(const std::string& part, double f_hz) {
     return arguments;
 }
 
+}  // namespace behaviour_expected_test
+
 std::map<std::string, Expected> behaviour_expectations() {
+    using namespace behaviour_expected_test;
     // The upper rail is 9 V less 100 ohm times 3 mA and what the output takes of it; the output
     // rests where the bias current puts it: -100 nA x 1 kohm x 10 + 100 nA x 9 kohm = -0.1 mV.
     const double rest_v = -1e-3 + 0.9e-3;
@@ -256,4 +260,4 @@ plus = "amp"
     };
 }
 
-}  // namespace lowhiss::test::behaviour_expected_test
+}  // namespace lowhiss::test

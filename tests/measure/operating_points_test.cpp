@@ -1,5 +1,6 @@
 // How often the direct voltages of a setting are solved for.
 
+#include <cmath>
 #include <vector>
 
 #include "lowhiss/measure/assembly.hpp"
@@ -89,6 +90,30 @@ TEST_CASE("a setting finds the operating point of each of its circuits once", "[
     setting.network(CircuitKind::ideal);
     setting.network(CircuitKind::common);
     CHECK(setting.operating_points_found() == 3);
+}
+
+TEST_CASE("a setting's circuit stays where it is when its network is made", "[operating]") {
+    const Board board = fed_board(zener);
+    Setting setting(board, test::capsule_of(board), 0);
+    const Circuit& circuit = setting.circuit();
+    const std::size_t elements = circuit.elements.size();
+    REQUIRE(elements > 0);
+    CHECK(&setting.network().circuit() == &circuit);
+    CHECK(circuit.elements.size() == elements);
+
+    // Each measure, asked first.
+    for (const MeasureRecord& measure : measure_records()) {
+        if (measure.over_knob) continue;
+        CAPTURE(measure.name);
+        MeasureArguments arguments;
+        arguments.part = "feed";
+        Setting first(board, test::capsule_of(board), 0);
+        Setting later(board, test::capsule_of(board), 0);
+        later.network();
+        const double a = measure.at_setting(first, arguments).value;
+        const double b = measure.at_setting(later, arguments).value;
+        CHECK((a == b || (std::isnan(a) && std::isnan(b))));
+    }
 }
 
 TEST_CASE("all measures together ask for no operating point twice", "[operating]") {

@@ -40,7 +40,10 @@ Network::Network(Circuit circuit)
 }
 
 Network::Network(Circuit circuit, const std::shared_ptr<const Plan>& plan)
-    : circuit_(std::make_unique<const Circuit>(std::move(circuit))),
+    : Network(std::make_unique<const Circuit>(std::move(circuit)), plan) {}
+
+Network::Network(std::unique_ptr<const Circuit> circuit, const std::shared_ptr<const Plan>& plan)
+    : circuit_(std::move(circuit)),
       pencil_(assemble(*circuit_)),
       plan_(plan && fits(*plan, pencil_) ? plan : std::make_shared<const Plan>(make_plan(pencil_))),
       solver_(plan_, pencil_) {

@@ -40,6 +40,9 @@ class Network {
     /// if that does not fit or is null.
     Network(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
+    /// The same; references to the circuit stay valid.
+    Network(std::unique_ptr<const Circuit> circuit, const std::shared_ptr<const Plan>& plan);
+
     const Circuit& circuit() const { return *circuit_; }
     const Pencil& pencil() const { return pencil_; }
     std::shared_ptr<const Plan> plan() const { return plan_; }

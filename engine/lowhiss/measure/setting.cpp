@@ -113,8 +113,10 @@ const Circuit& Setting::circuit(CircuitKind kind) {
     if (kind == CircuitKind::ideal && !capsule_) kind = CircuitKind::real;
     Side& side = sides_[kind];
     if (side.network) return side.network->circuit();
-    if (!side.circuit)
-        side.circuit = small_signal(build(*board_, capsule_, angle(), kind), side.point);
+    if (!side.circuit) {
+        side.circuit = std::make_unique<const Circuit>(
+            small_signal(build(*board_, capsule_, angle(), kind), side.point));
+    }
     return *side.circuit;
 }
 
@@ -122,10 +124,7 @@ Network& Setting::network(CircuitKind kind) {
     if (kind == CircuitKind::ideal && !capsule_) kind = CircuitKind::real;
     circuit(kind);
     Side& side = sides_[kind];
-    if (!side.network) {
-        side.network.emplace(std::move(*side.circuit), plan_of(kind));
-        side.circuit.reset();
-    }
+    if (!side.network) side.network.emplace(std::move(side.circuit), plan_of(kind));
     return *side.network;
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -50,7 +51,7 @@ class Setting {
     /// Plans for networks that are not made yet.
     void use(const Plans& plans) { plans_ = plans; }
 
-    /// For small signals. `mismatched_feed` needs a board with a feed.
+    /// For small signals; a reference stays valid. `mismatched_feed` needs a board with a feed.
     const Circuit& circuit(CircuitKind kind = CircuitKind::real);
     Network& network(CircuitKind kind = CircuitKind::real);
 
@@ -85,7 +86,7 @@ class Setting {
   private:
     struct Side {
         std::optional<OperatingPoint> point;
-        std::optional<Circuit> circuit;  ///< until the network has it
+        std::unique_ptr<const Circuit> circuit;  ///< until the network owns it
         std::optional<Network> network;
     };
 

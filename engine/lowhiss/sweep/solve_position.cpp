@@ -14,7 +14,6 @@ namespace lowhiss {
 namespace {
 
 constexpr Band audio;
-constexpr double degrees = 180 / std::numbers::pi;
 
 Measures measures_of(Setting& p, const Band& band) {
     Measures m;
@@ -63,7 +62,7 @@ GroupDensities fill_curves(Setting& p, const std::vector<double>& frequency_hz,
         result.input_noise_v_rthz.push_back(std::isfinite(input) ? input : unset);
     }
     for (const double phase : unwrapped_phase(p.network(), responses, reference_hz)) {
-        result.phase_deg.push_back(phase * degrees);
+        result.phase_deg.push_back(phase * 180 / std::numbers::pi);
     }
     return densities;
 }
