@@ -86,7 +86,7 @@ for key in include based_on; do
         [ $key = include ] && next="[\"$next\"]" || next="\"$next\""
         printf '[board]\n%s = %s\n' $key "$next" >"$room/next$k.toml"
     done
-    expect 2 "more than 100 deep" "$lowhiss" sweep "$room/next1.toml"
+    expect 2 "more than 100 levels deep" "$lowhiss" sweep "$room/next1.toml"
 done
 
 # Results that would not fit into memory, and the largest ones that are accepted.

@@ -6,7 +6,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss::sweep_determinism_test {
+namespace lowhiss::determinism_test {
 
 const test::Stage preamp{.parts = R"(
 C1 = { capacitor = "4u7", pins = ["in", "p"] }
@@ -106,4 +106,4 @@ TEST_CASE("asking for knob positions replaces the board's own") {
     CHECK(result.runs[0].knob[1].position == 0.15);
 }
 
-}  // namespace lowhiss::sweep_determinism_test
+}  // namespace lowhiss::determinism_test

@@ -3,7 +3,7 @@
 #include "support/catch.hpp"
 #include "support/stage.hpp"
 
-namespace lowhiss::sweep_names_test {
+namespace lowhiss::names_test {
 
 const test::Stage preamp{.parts = R"(
 R1 = { resistor = "10k", pins = ["in", "out"] }
@@ -110,4 +110,4 @@ TEST_CASE("a circuit without a unique solution is refused as such") {
     }
 }
 
-}  // namespace lowhiss::sweep_names_test
+}  // namespace lowhiss::names_test
