@@ -135,11 +135,11 @@ damaged "'normal' is not true or false" 's/\xa6normal\xc3/\xa6normal\x01/'
 
 # A byte changed anywhere: a result or a message, nothing else.
 RANDOM=1
+size=$(stat -c %s whole.shard)
 for ((k = 0; k < 150; ++k)); do
     cp whole.shard changed.shard
-    printf "\\x$(printf %x $((RANDOM % 256)))" |
-        dd of=changed.shard bs=1 seek=$(((RANDOM * 32768 + RANDOM) % $(stat -c %s whole.shard))) \
-            conv=notrunc status=none
+    printf -v byte '\\x%x' $((RANDOM % 256))
+    printf "$byte" | dd of=changed.shard bs=1 seek=$(((RANDOM * 32768 + RANDOM) % size)) conv=notrunc status=none
     timeout 20 "${merge[@]}" changed.shard >/dev/null 2>"$room/err"
     got=$?
     [ $got -eq 0 ] || [ $got -eq 2 ] || [ $got -eq 3 ] ||
@@ -148,11 +148,12 @@ done
 
 # An interrupted run reports its finished boards, marked: the beginning of the series.
 streams=("$room/out" "$room/err")
-interrupt() { # interrupt STATUS SIGNAL: waits longer until a board was done before the signal
+waits=(0.3 1 4 15 60) # seconds; a busy machine needs longer for the first board
+interrupt() { # interrupt STATUS SIGNAL BOARDS: waits longer until a board was done before the signal
     local seconds
     rm -f part.json part.shard
-    for seconds in 1 4 15 60; do
-        timeout --preserve-status -s "$2" $seconds "$lowhiss" tolerance "$board" --boards 1000000 \
+    for seconds in "${waits[@]}"; do
+        timeout --preserve-status -s "$2" "$seconds" "$lowhiss" tolerance "$board" --boards "$3" \
             --json part.json --result part.shard >"$room/out" 2>"$room/err"
         got=$?
         [ $got -eq "$1" ] || { echo "FAILED: $2 gave status $got" && failures=$((failures + 1)); }
@@ -161,12 +162,12 @@ interrupt() { # interrupt STATUS SIGNAL: waits longer until a board was done bef
     done
     echo "FAILED: nothing was done in a minute" && failures=$((failures + 1))
 }
-interrupt 143 TERM
-interrupt 130 INT
+interrupt 143 TERM 1000000
+interrupt 130 INT 100000
 require grep -qF '"partial": true' part.json
-require grep -qF '"boards_asked": 1000000' part.json
+require grep -qF '"boards_asked": 100000' part.json
 count=$(sed -n 's/^ "boards": \([0-9]*\),$/\1/p' part.json)
-require grep -qF "PARTIAL: interrupted after $count of 1000000 boards" out
+require grep -qF "PARTIAL: interrupted after $count of 100000 boards" out
 cp out part.txt
 expect 0 "" "$lowhiss" tolerance "$board" --boards "$count" --json beginning.json
 require diff <(grep -vE '"(boards_asked|partial)"' part.json) <(grep -vE '"(boards_asked|partial)"' beginning.json)
@@ -176,8 +177,8 @@ require cmp part.json merged.json
 require cmp part.txt out
 
 # Ctrl-C ends the reader of a pipe as well; the file is written all the same.
-for seconds in 1 4 15 60; do
-    timeout -s INT $seconds bash -c '"$0" tolerance "$1" --boards 1000000 --json piped.json | cat >/dev/null' \
+for seconds in "${waits[@]}"; do
+    timeout -s INT "$seconds" bash -c '"$0" tolerance "$1" --boards 100000 --json piped.json | cat >/dev/null' \
         "$lowhiss" "$board" 2>/dev/null
     for ((k = 0; k < 50; ++k)); do # the shell may be gone before the run is
         [ -e piped.json ] && break 2
@@ -187,19 +188,19 @@ done
 require grep -qF '"partial": true' piped.json
 
 # Only the last shard may be partial: a gap would follow any other.
-cut_short() { # cut_short K/N SECONDS FILE OPTION...: interrupted, but after its first board
+cut_short() { # cut_short K/N FILE OPTION...: interrupted, but after its first board
     local seconds
-    for seconds in $2 $(($2 + 4)) 15 60; do
-        timeout -s TERM "$seconds" "$lowhiss" tolerance "$board" --shard "$1" --result "$3" "${@:4}" >out 2>err
-        [ -e "$3" ] && return
+    for seconds in "${waits[@]}"; do
+        timeout -s TERM "$seconds" "$lowhiss" tolerance "$board" --shard "$1" --result "$2" "${@:3}" >out 2>err
+        [ -e "$2" ] && return
     done
 }
-cut_short 1/2 1 half1.shard --boards 1000000
-require grep -qE "^shard 1 of 2: PARTIAL: [0-9]+ of 500000 boards from board 0, written to half1.shard" out
-cut_short 2/2 1 half2.shard --boards 1000000
+cut_short 1/2 half1.shard --boards 100000
+require grep -qE "^shard 1 of 2: PARTIAL: [0-9]+ of 50000 boards from board 0, written to half1.shard" out
+cut_short 2/2 half2.shard --boards 100000
 expect 2 "'half1.shard' is partial: shard 1 of 2 was interrupted after " "${merge[@]}" half2.shard half1.shard
 "$lowhiss" tolerance "$board" --boards 101 --shard 1/2 --result first.shard --quiet
-cut_short 2/2 1 last.shard --boards 101 # it may be done before: then it is whole
+cut_short 2/2 last.shard --boards 101 # it may be done before: then it is whole
 expect 0 "" "${merge[@]}" last.shard first.shard --json part.json
 count=$(sed -n 's/^ "boards": \([0-9]*\),$/\1/p' part.json)
 expect 0 "" "$lowhiss" tolerance "$board" --boards "$count" --json beginning.json
@@ -208,15 +209,15 @@ require diff <(grep -vE '"(boards_asked|partial)"' part.json) <(grep -vE '"(boar
 # Progress is shown on a terminal only, in one line that is rewritten and then cleared.
 on_terminal() { # on_terminal SECONDS OPTION...: what is drawn there meanwhile, a line each time
     TERM=xterm script -qec "timeout --foreground -s INT $1 '$lowhiss' tolerance '$board' \
-        --boards 1000000 ${*:2} >/dev/null" typescript >/dev/null </dev/null
+        --boards 100000 ${*:2} >/dev/null" typescript >/dev/null </dev/null
     grep -v '^Script ' typescript | tr '\r' '\n' >drawn
 }
 if command -v script >/dev/null; then
-    for seconds in 2 5 20 60; do
+    for seconds in 1 3 10 60; do
         on_terminal $seconds
         [ "$(grep -c ' boards, ' drawn)" -ge 2 ] && break
     done
-    require grep -qE $'^[0-9]+ of 1000000 boards, 0 %, (1 s|[0-9]+ min|[0-9]+ h [0-9]+ min) left\e\\[K$' drawn
+    require grep -qE $'^[0-9]+ of 100000 boards, 0 %, (1 s|[0-9]+ min|[0-9]+ h [0-9]+ min) left\e\\[K$' drawn
     require [ "$(grep -c ' boards, ' drawn)" -le $((4 * seconds)) ]
     require [ "$(grep -v '^$' drawn | tail -1)" = $'\e[K' ]
     on_terminal $seconds --quiet

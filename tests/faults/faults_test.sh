@@ -13,7 +13,7 @@ mkdir "$good"
 "$lowhiss" sweep "$board" --quiet --json "$good/x.json" --csv "$good/x.csv" || exit 1
 
 fresh() {
-    rm -f "$work"/* "$room/mark"
+    if [ -e "$work/x.csv" ] || [ -e "$room/mark" ]; then rm -f "$work"/* "$room/mark"; fi
     echo old >"$work/x.json"
 }
 
@@ -36,12 +36,17 @@ failed() {
 
 # x.json is what it was or what it is to be, x.csv likewise or not there.
 files_are_whole() {
-    { [ "$(cat "$work/x.json")" = old ] || cmp -s "$work/x.json" "$good/x.json"; } &&
+    local first
+    read -r first <"$work/x.json"
+    { [ "$first" = old ] || cmp -s "$work/x.json" "$good/x.json"; } &&
         { [ ! -e "$work/x.csv" ] || cmp -s "$work/x.csv" "$good/x.csv"; }
 }
 
 no_litter() {
-    [ "$(find "$work" -type f ! -name x.json ! -name x.csv | wc -l)" -eq 0 ]
+    local file
+    for file in "$work"/{*,.[!.]*}; do
+        case $file in "$work/x.json" | "$work/x.csv" | "$work/.[!.]*") ;; *) return 1 ;; esac
+    done
 }
 
 # Every call that writing takes, the first time, the second and so on until none is left to fail.
@@ -112,7 +117,7 @@ allocation_fails() {
     files_are_whole && no_litter || failed "allocation $number $kind left half a file: $*"
     case $status in
         0) ;; # one that somebody can do without
-        2) grep -q "error: " "$room/err" || failed "allocation $number $kind: no message: $*" ;;
+        2) [[ $(<"$room/err") == *"error: "* ]] || failed "allocation $number $kind: no message: $*" ;;
         *) failed "allocation $number $kind: $*" ;;
     esac
 }
