@@ -85,7 +85,8 @@ void add_series(CLI::App& command, SeriesOptions& options) {
 }
 
 BoardSeries series_of(const SeriesOptions& options) {
-    return {options.seed, options.spread == "normal" ? Straying::normal : Straying::even};
+    return {options.seed,
+            options.spread == "normal" ? Distribution::normal : Distribution::uniform};
 }
 
 void add_assembly(CLI::App& command, AssemblyOptions& options) {

@@ -158,7 +158,7 @@ class PageWriter {
     void write_verdicts(const ReportedBoard& board) {
         if (board.verdicts.empty()) return add("<p>No limits defined.</p>\n");
         const auto met = std::count_if(board.verdicts.begin(), board.verdicts.end(),
-                                       [](const Verdict& v) { return v.outcome == Outcome::met; });
+                                       [](const Verdict& v) { return v.outcome == Outcome::pass; });
         const bool all = met == std::ssize(board.verdicts);
         add(fmt::format("<p class=\"{}\">{}: {} of {} limit checks pass</p>\n",
                         all ? "pass" : "fail", all ? "PASS" : "FAIL", met, board.verdicts.size()));
@@ -178,7 +178,7 @@ class PageWriter {
         add(
             fmt::format("<tr><td class=\"{}\">{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td>"
                         "</tr>\n",
-                        v.outcome == Outcome::met ? "pass" : "fail", outcome_word(v.outcome),
+                        v.outcome == Outcome::pass ? "pass" : "fail", outcome_word(v.outcome),
                         escaped(v.limit), escaped(place_text(v.variant, v.capsule, v.knob)),
                         escaped(verdict_figure(v)), escaped(bounds_text(v))));
     }

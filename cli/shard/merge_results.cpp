@@ -39,7 +39,7 @@ std::string of_assembly(const SeriesResult& result) {
 std::string with_series(const SeriesResult& result) {
     const BoardSeries& series = result.run.series;
     return fmt::format("with seed {} and {} spread", series.seed,
-                       series.straying == Straying::normal ? "normal" : "uniform");
+                       series.distribution == Distribution::normal ? "normal" : "uniform");
 }
 
 std::string of_boards(const SeriesResult& result) {
@@ -54,7 +54,8 @@ std::string in_shards(const SeriesResult& result) {
 Describe difference(const SeriesResult& a, const SeriesResult& b) {
     if (a.run.version != b.run.version) return by_version;
     if (a.run.variant != b.run.variant) return of_assembly;
-    if (a.run.series.seed != b.run.series.seed || a.run.series.straying != b.run.series.straying) {
+    if (a.run.series.seed != b.run.series.seed ||
+        a.run.series.distribution != b.run.series.distribution) {
         return with_series;
     }
     if (a.run.boards != b.run.boards || a.run.first != b.run.first) return of_boards;

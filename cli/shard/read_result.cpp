@@ -149,8 +149,8 @@ Verdict verdict_from(const Fields& fields) {
     v.margin = nominal[5];
     v.margin_db = nominal[6];
     v.outcome = !v.reason.empty() ? Outcome::not_computed
-                : v.margin >= 0   ? Outcome::met
-                                  : Outcome::missed;
+                : v.margin >= 0   ? Outcome::pass
+                                  : Outcome::fail;
     return v;
 }
 
@@ -189,7 +189,8 @@ SeriesRun run_from(const Fields& fields, const std::string& path) {
         run.files.push_back({file.text("path"), file.whole("crc64")});
     }
     run.variant = fields.text("variant");
-    run.series = {fields.whole("seed"), fields.truth("normal") ? Straying::normal : Straying::even};
+    run.series = {fields.whole("seed"),
+                  fields.truth("normal") ? Distribution::normal : Distribution::uniform};
     run.first = fields.whole("first");
     run.boards = fields.whole("boards", 1, most_boards);
     return run;

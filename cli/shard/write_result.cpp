@@ -91,7 +91,7 @@ std::string result_bytes(const SeriesResult& result) {
                         {"files", std::move(files)},
                         {"variant", run.variant},
                         {"seed", run.series.seed},
-                        {"normal", run.series.straying == Straying::normal},
+                        {"normal", run.series.distribution == Distribution::normal},
                         {"first", run.first},
                         {"boards", run.boards},
                         {"shard", result.shard.number},

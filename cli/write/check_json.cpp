@@ -10,9 +10,9 @@ namespace {
 
 std::string_view state_word(Outcome outcome) {
     switch (outcome) {
-        case Outcome::met:
+        case Outcome::pass:
             return "met";
-        case Outcome::missed:
+        case Outcome::fail:
             return "missed";
         case Outcome::not_computed:
             return "error";

@@ -70,7 +70,7 @@ struct Case {
 Case case_of(const Verdict& v) {
     Case result{fmt::format("limit: {}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)), "",
                 "", "limit"};
-    if (v.outcome == Outcome::missed) {
+    if (v.outcome == Outcome::fail) {
         result.kind = "failure";
         result.message = "FAIL: " + (v.reason.empty() ? failure_text(v) : v.reason);
     } else if (v.outcome == Outcome::not_computed) {

@@ -50,7 +50,7 @@ std::string limits_text(const CheckedBoard& board) {
     std::string text;
     std::size_t met = 0;
     for (const Verdict& v : sorted) {
-        if (v.outcome == Outcome::met && ++met > most_met_shown) continue;
+        if (v.outcome == Outcome::pass && ++met > most_met_shown) continue;
         text += verdict_text(v);
     }
     if (met > most_met_shown) text += fmt::format("  PASS    {} more\n", met - most_met_shown);

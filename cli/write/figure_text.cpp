@@ -31,9 +31,9 @@ std::string place_text(const std::string& variant, const std::string& capsule, d
 
 std::string_view outcome_word(Outcome outcome) {
     switch (outcome) {
-        case Outcome::met:
+        case Outcome::pass:
             return "PASS";
-        case Outcome::missed:
+        case Outcome::fail:
             return "FAIL";
         case Outcome::not_computed:
             return "ERROR";

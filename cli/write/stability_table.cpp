@@ -55,7 +55,8 @@ std::string stability_table(const SweepRun& run) {
                               table);
         }
     }
-    return table.text() + "  loop: least phase margin; natural frequency: highest Q above 20 kHz\n";
+    return table.text() +
+           "  loop: lowest phase margin; natural frequency: highest Q above 20 kHz\n";
 }
 
 }  // namespace lowhiss::cli

@@ -86,7 +86,7 @@ std::string sweep_json(const Sweep& sweep, const std::optional<SeriesBoard>& boa
     }
     Json of_series;
     if (board) {
-        const bool normal = board->series.straying == Straying::normal;
+        const bool normal = board->series.distribution == Distribution::normal;
         of_series = {{"index", board->index},
                      {"seed", board->series.seed},
                      {"straying", normal ? "normal" : "even"}};

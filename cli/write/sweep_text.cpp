@@ -20,7 +20,7 @@ std::string conditions(const Sweep& sweep, const std::optional<SeriesBoard>& boa
                                    print_quantity(sweep.band.from_hz, Unit::hertz),
                                    print_quantity(sweep.band.to_hz, Unit::hertz));
     if (!board) return text;
-    const bool normal = board->series.straying == Straying::normal;
+    const bool normal = board->series.distribution == Distribution::normal;
     return text + fmt::format("  seed {}, board {}, {} spread\n", board->series.seed, board->index,
                               normal ? "normal" : "uniform");
 }

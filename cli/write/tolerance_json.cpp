@@ -110,7 +110,7 @@ std::string tolerance_json(const SpreadReport& report) {
     }
     Json range_k;
     if (const auto& range = report.temperature_range) range_k = {range->low_k, range->high_k};
-    const bool normal = report.series.straying == Straying::normal;
+    const bool normal = report.series.distribution == Distribution::normal;
     const Json document{{"format", "lowhiss-tolerance/1"},
                         {"path", report.path},
                         {"board", report.board},

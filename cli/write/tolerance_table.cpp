@@ -49,7 +49,7 @@ class SpreadWriter {
 
     void write_head() {
         title(board_title(report_.board, report_.revision, report_.variant));
-        const bool normal = report_.series.straying == Straying::normal;
+        const bool normal = report_.series.distribution == Distribution::normal;
         text_ += hanging(
             fmt::format("{} boards, seed {}, from board {}, {}{}; {}", report_.boards,
                         report_.series.seed, report_.first,
@@ -89,7 +89,7 @@ class SpreadWriter {
         text_ += hanging(fmt::format("smallest margin: '{}', {}: {:.1f} sigma", v.limit,
                                      place_text(v.variant, v.capsule, v.knob), least),
                          2);
-        if (v.outcome == Outcome::missed) {
+        if (v.outcome == Outcome::fail) {
             text_ += "  the nominal board fails it: change values, not tolerances\n";
         }
         text_ += hanging(

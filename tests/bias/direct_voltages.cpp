@@ -327,17 +327,21 @@ bandwidth = [[1, "4 MHz"], [100, "1 MHz"]]
 }
 
 TEST_CASE("the amplifier that keeps the others from settling is named", "[operating]") {
-    // U2 needs 2.5 V of supply. With it, the output is 2 V above ground, its load draws 2 mA
+    // U3 needs 2.5 V of supply. With it, the output is 2 V above ground, its load draws 2 mA
     // through R1, and 1 V of supply is left; without it, the output is half way between the supply
-    // pins, and 3 V of supply are left. U1 and U3 compare its output with 1.7 V and change with it.
+    // pins, and 3 V of supply are left. The others compare its output with voltages that it passes:
+    // in every step one of U1 and U2, which the board lists first, changes from rail to rail as
+    // well.
     const auto stage = on_supply(R"(
 V1 = { voltage_source = "9 V", pins = ["vcc", "gnd"] }
-V2 = { voltage_source = "1.7 V", pins = ["ref", "gnd"] }
-U1 = { opamp = "amp", plus = "o2", minus = "ref", out = "out", supply = ["vcc", "gnd"] }
-R1 = { resistor = "4k", pins = ["vcc", "v2"] }
-U2 = { opamp = "hungry", plus = "gnd", minus = "o2", out = "o2", supply = ["v2", "gnd"] }
-R2 = { resistor = "1k", pins = ["o2", "gnd"] }
-U3 = { opamp = "amp", plus = "o2", minus = "ref", out = "o3", supply = ["vcc", "gnd"] }
+V2 = { voltage_source = "1.7 V", pins = ["high", "gnd"] }
+V3 = { voltage_source = "1.6 V", pins = ["low", "gnd"] }
+U1 = { opamp = "amp", plus = "o3", minus = "high", out = "out", supply = ["vcc", "gnd"] }
+U2 = { opamp = "amp", plus = "o3", minus = "low", out = "o2", supply = ["vcc", "gnd"] }
+R1 = { resistor = "4k", pins = ["vcc", "v3"] }
+U3 = { opamp = "hungry", plus = "gnd", minus = "o3", out = "o3", supply = ["v3", "gnd"] }
+R2 = { resistor = "1k", pins = ["o3", "gnd"] }
+U4 = { opamp = "amp", plus = "o3", minus = "high", out = "o4", supply = ["vcc", "gnd"] }
 )",
                                  amplifier + R"(
 [opamp.hungry]
@@ -347,7 +351,7 @@ swing_from_positive_rail = "0.5 V"
 swing_from_negative_rail = "2 V"
 )");
     const Diagnostic d = refusal_of(stage);
-    CHECK(d.subject == "U2");
+    CHECK(d.subject == "U3");
     CHECK(d.found.find("do not settle in") != std::string::npos);
 }
 

@@ -81,8 +81,10 @@ R4 = { resistor = "1k", pins = ["rail", "gnd"] }
 }
 
 TEST_CASE("signals pass a measured impedance", "[rejection]") {
-    const Board board = board_with("R1 = { resistor = \"1k\", pins = [\"in\", \"pin\"] }\n",
-                                   "[input]\nplus = \"in\"\nminus = \"b\"\n");
+    const Board board = board_with(
+        "R1 = { resistor = \"1k\", pins = [\"in\", \"pin\"] }\n"
+        "R2 = { resistor = \"1k\", pins = [\"b\", \"gnd\"] }\n",
+        "[input]\nplus = \"in\"\nminus = \"b\"\n");
     Capsule capsule;
     capsule.impedance = MeasuredCapsule{"", true, {{20, 200, 0}, {20000, 200, 10}}};
     const Circuit circuit = build_circuit(board, 0, &capsule, Drive::common);

@@ -54,13 +54,13 @@ min = "1 kHz"
 )");
     REQUIRE(v.size() == 2);
     CHECK(v[0].variant.empty());
-    CHECK(v[0].outcome == Outcome::met);
+    CHECK(v[0].outcome == Outcome::pass);
     // The corner is 3.0103 dB under the gain at 1 kHz, which the low pass has lowered already.
     const double at_1khz = std::pow(10, loss_db(1000) / 10);
     CHECK_THAT(v[0].value, WithinRel(corner_hz * std::sqrt(2 * at_1khz - 1), 1e-8));
     CHECK_THAT(v[0].margin, WithinRel(v[0].value - 1000, 1e-12));
     CHECK(v[1].variant == "slower");
-    CHECK(v[1].outcome == Outcome::met);
+    CHECK(v[1].outcome == Outcome::pass);
     CHECK(v[0].look_at.empty());
 }
 
@@ -74,7 +74,7 @@ variant = "plain"
 max = "1 dB"
 )");
     REQUIRE(v.size() == 1);
-    CHECK(v[0].outcome == Outcome::missed);
+    CHECK(v[0].outcome == Outcome::fail);
     CHECK_THAT(v[0].value, WithinRel(loss_db(5000) - loss_db(1000), 1e-10));
     CHECK_THAT(v[0].margin, WithinRel(1 - v[0].value, 1e-10));
     CHECK(v[0].look_at == std::vector<std::string>{"R1", "C1"});
@@ -117,7 +117,7 @@ mask = "curve.csv"
                                                         "frequency_hz,min,max\n# bounds\n"
                                                         "100,-1,1\r\n10000,-1,\n"}})}) {
         REQUIRE(v.size() == 1);
-        CHECK(v[0].outcome == Outcome::missed);
+        CHECK(v[0].outcome == Outcome::fail);
         CHECK_THAT(v[0].at_hz, WithinRel(10000, 1e-9));
         CHECK_THAT(v[0].value, WithinRel(-loss_db(10000), 1e-10));
         CHECK_THAT(v[0].margin, WithinRel(1 - loss_db(10000), 1e-10));
@@ -133,7 +133,7 @@ variant = "plain"
 max = "1 mHz"
 )");
     REQUIRE(v.size() == 1);
-    CHECK(v[0].outcome == Outcome::met);
+    CHECK(v[0].outcome == Outcome::pass);
 }
 
 TEST_CASE("a figure that does not exist is an error of the limit, never a number") {
@@ -159,7 +159,7 @@ max = "0.1 dB"
 )");
     // A capacitor to ground couples nothing.
     REQUIRE(v.size() == 2);
-    CHECK(v[0].outcome == Outcome::met);
+    CHECK(v[0].outcome == Outcome::pass);
 }
 
 TEST_CASE("mistakes in a limit are told where they stand") {

@@ -66,7 +66,7 @@ plus = "in"
 [output]
 plus = "out"
 )" + low_corner_limit);
-    CHECK(verdict.outcome == Outcome::met);
+    CHECK(verdict.outcome == Outcome::pass);
     CHECK(verdict.value == 0);
 }
 

@@ -104,7 +104,7 @@ R2 = { resistor = "2k", pins = ["n", "gnd"] }
     const SupplyState state = state_of(board);
     CHECK_THAT(state.output_v, WithinAbs(plus_v - minus_v, 1e-10));
     CHECK_THAT(state.output_v, WithinAbs(-33.72e-3, 5e-6));
-    // What rides on the 48 V comes out by the same ratio.
+    // Ripple on the 48 V reaches the output by the same ratio.
     board.feed->mismatch = 0;
     Setting setting(board, nullptr, 0);
     const double ratio = std::abs(2000 / (2000 + 6800 * 1.002) - 2000 / (2000 + 6800 * 0.998));

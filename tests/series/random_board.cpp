@@ -17,7 +17,7 @@
 namespace lowhiss::random_board_test {
 
 constexpr BoardSeries even{};
-constexpr BoardSeries normal{1, Straying::normal};
+constexpr BoardSeries normal{1, Distribution::normal};
 
 double ohm(const Board& board, std::string_view name) {
     return std::get<Resistor>(find_part(board, name)->data).resistance_ohm;
@@ -72,9 +72,9 @@ TEST_CASE("a part's random number is Philox of seed, index, name and purpose") {
     const Board board = test::board_of(
         {.parts = "R1 = { resistor = \"1k\", pins = [\"in\", \"out\"], tolerance = \"1 %\" }\n",
          .board = range});
-    CHECK_THAT(ohm(random_board(board, {1, Straying::even}, 0), "R1"),
+    CHECK_THAT(ohm(random_board(board, {1, Distribution::uniform}, 0), "R1"),
                WithinRel(1000.3523769079796, 1e-15));
-    CHECK_THAT(ohm(random_board(board, {5, Straying::even}, 77), "R1"),
+    CHECK_THAT(ohm(random_board(board, {5, Distribution::uniform}, 77), "R1"),
                WithinRel(1002.4476237648023, 1e-15));
     CHECK_THAT(random_board(board, even, 3).temperature_k, WithinRel(303.7658140300642, 1e-15));
 }

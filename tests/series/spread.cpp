@@ -71,11 +71,12 @@ TEST_CASE("a part strays by seed, index and its own name alone") {
         CHECK(ohm(drawn, "R1") == ohm(random_board(more, {}, index), "R1"));
         CHECK(ohm(drawn, "R1") != ohm(drawn, "R2"));
         CHECK(ohm(drawn, "R1") != ohm(random_board(board, {}, index + 1), "R1"));
-        CHECK(ohm(drawn, "R1") != ohm(random_board(board, {2, Straying::even}, index), "R1"));
+        CHECK(ohm(drawn, "R1") !=
+              ohm(random_board(board, {2, Distribution::uniform}, index), "R1"));
     }
 }
 
-TEST_CASE("values stray evenly or normally within their tolerance") {
+TEST_CASE("deviations are uniform or normal within the tolerance") {
     // Even: t / sqrt 3. Normal, t as three sigma and cut there: the variance of a standard normal
     // cut at c is 1 - 2 c phi(c) / (2 Phi(c) - 1), at c = 3 it is 0.97334 (common textbook result).
     constexpr std::uint64_t count = 20000;
@@ -85,7 +86,7 @@ TEST_CASE("values stray evenly or normally within their tolerance") {
     CHECK_THAT(even.rms, WithinRel(0.01 / std::sqrt(3), 0.015));
     CHECK(even.most <= 0.01);
     CHECK(even.most > 0.00999);
-    const Strayed normal = strayed(board, {1, Straying::normal}, "R1", count);
+    const Strayed normal = strayed(board, {1, Distribution::normal}, "R1", count);
     CHECK_THAT(normal.rms, WithinRel(0.01 / 3 * std::sqrt(0.97334), 0.02));
     CHECK(normal.most <= 0.01);
 }
@@ -235,8 +236,8 @@ max = "-33.97 dB"
     double power = 0;
     for (const double gain_db : limit.values) power += std::pow(10, gain_db / 10) / 4000;
     CHECK_THAT(std::sqrt(power), WithinRel(0.01 / std::sqrt(3), 0.03));
-    // Four evenly straying parts come within a tenth of their common worst case in 0.04 % of
-    // boards.
+    // Four parts with uniform deviations come within a tenth of their common worst case in 0.04 %
+    // of boards.
     CHECK(limit.statistics.max > -36.5);
     CHECK(limit.statistics.max < -33.9794);
 }

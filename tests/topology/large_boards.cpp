@@ -62,9 +62,9 @@ TEST_CASE("a chain of a hundred thousand shorts, open and as a ring") {
     const Diagnostics found = findings(board);
     REQUIRE(found.size() == 1);
     CHECK(found[0].found ==
-          "it closes a loop without any impedance, with SB1, SB2, SB3, SB4, SB5, SB6, SB7, SB8 and "
+          "it closes a loop without impedance, with SB1, SB2, SB3, SB4, SB5, SB6, SB7, SB8 and "
           "99993 more, through 'n0', 'n1', 'n2', 'n3', 'n4', 'n5', 'n6', 'n7' and 99994 more: the "
-          "current in it is undetermined");
+          "current in the loop is undetermined");
 }
 
 TEST_CASE("a grid of shorts, with as many loops as parts") {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <set>
 
 #include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/quantity/visitor.hpp"
@@ -21,7 +22,9 @@ constexpr double conducting_a = 1e-3;
 constexpr double settled_v = 1e-9;
 constexpr double settled_part = 1e-9;
 
-/// Elements that are tried as the cause when the search fails; each try is a search of its own.
+/// When the search fails, the elements that were unsettled in any of the last steps are tried as
+/// the cause; each try is a search of its own.
+constexpr int observed_steps = 10;
 constexpr std::size_t most_suspects = 8;
 
 /// Where the search begins. A load behind a junction that does not conduct would pull its node far
@@ -113,6 +116,7 @@ class Newton {
     /// supply is still rising they would jump from one rail to the other.
     bool settle(double source_scale) {
         bool patient = true;
+        suspects_.clear();
         for (int step = 0; step < most_steps; ++step) {
             ++steps_;
             std::vector<double> x = solution(source_scale);
@@ -123,6 +127,9 @@ class Newton {
             if (patient) keep_amplifiers(next);
             if (frozen_) next[*frozen_] = bias_[*frozen_];
             unsettled_ = unsettled(x, next);
+            if (step >= most_steps - observed_steps) {
+                suspects_.insert(unsettled_.elements.begin(), unsettled_.elements.end());
+            }
             x_ = std::move(x);
             bias_ = std::move(next);
             const bool settled = step > 0 && unsettled_.none();
@@ -190,7 +197,7 @@ class Newton {
     /// takes along whatever it drives, but without it the others come to rest. Without such an
     /// element the first of those that did not settle.
     std::optional<std::size_t> cause() {
-        const std::vector<std::size_t> suspects = unsettled_.elements;
+        const std::vector<std::size_t> suspects(suspects_.begin(), suspects_.end());
         const std::vector<ElementBias> bias = bias_;
         const std::vector<double> x = x_;
         for (std::size_t k = 0; k < std::min(most_suspects, suspects.size()); ++k) {
@@ -243,6 +250,7 @@ class Newton {
     std::vector<ElementBias> bias_;
     std::vector<double> x_;
     Unsettled unsettled_;                ///< after the last step
+    std::set<std::size_t> suspects_;     ///< elements unsettled in the last steps
     std::optional<std::size_t> frozen_;  ///< an element whose bias is kept
     std::optional<int> singular_;        ///< the unknown, of the first start that had no solution
     int steps_ = 0;

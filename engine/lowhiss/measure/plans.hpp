@@ -15,7 +15,7 @@ struct Plan;
 class Setting;
 
 /// How to solve one assembly with its capsule, with the capsule's impedance set to zero, and with
-/// both of its ends driven alike. Null where each network is to make its own.
+/// both terminals driven in common mode. Null where each network is to make its own.
 struct Plans {
     std::shared_ptr<const Plan> real;
     std::shared_ptr<const Plan> ideal;

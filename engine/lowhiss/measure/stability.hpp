@@ -25,7 +25,7 @@ struct Stability {
     std::vector<LoopMargins> loops;       ///< one for each amplifier
     std::vector<std::string> loop_parts;  ///< their names
 
-    /// The loop of least phase margin; null where no loop has a crossover.
+    /// The loop with the lowest phase margin; null where no loop has a crossover.
     const LoopMargins* worst_loop() const;
 
     /// The fastest growing oscillation; otherwise the sharpest resonance above 20 kHz, for below

@@ -50,7 +50,7 @@ void judge(Verdict& v) {
     }
     v.margin = margin_of(v.value, v.min, v.max);
     v.margin_db = comparable_margin(v);
-    v.outcome = v.margin >= 0 ? Outcome::met : Outcome::missed;
+    v.outcome = v.margin >= 0 ? Outcome::pass : Outcome::fail;
 }
 
 /// A mask's bounds at a frequency within it.
@@ -141,7 +141,7 @@ class LimitCheck {
         v.max = limit.max;
         try {
             take(limit, rotation, v);
-            if (v.outcome == Outcome::missed && advice_) {
+            if (v.outcome == Outcome::fail && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
                 v.look_at = parts_to_look_at(limit, assembly_, at, v.at_hz);
             }
@@ -239,7 +239,7 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
             v.capsule = assembly.capsule_name();
             v.knob = assembly.board().knob ? rotation : unset;
             v.value = v.at_hz = stability.grows_hz;
-            v.outcome = Outcome::missed;
+            v.outcome = Outcome::fail;
             v.margin_db = -infinite;  // worse than any limit
             v.reason = "oscillates at " + print_quantity(stability.grows_hz, Unit::hertz, 4) +
                        ": its other figures mean nothing";

@@ -11,7 +11,7 @@
 
 namespace lowhiss {
 
-enum class Outcome { met, missed, not_computed };
+enum class Outcome { pass, fail, not_computed };
 
 /// The result of one limit at one knob position of one assembly.
 struct Verdict {
@@ -25,12 +25,12 @@ struct Verdict {
     double at_hz = unset;  ///< where it was found; for a mask its worst frequency
     double min = unset;    ///< for a mask, that at at_hz
     double max = unset;
-    double margin = unset;     ///< to the nearer bound, in the unit; negative: missed
+    double margin = unset;     ///< to the nearer bound, in the unit; negative: fail
     double margin_db = unset;  ///< the same in dB, to be compared between units
     Outcome outcome = Outcome::not_computed;
-    bool is_mask = false;  ///< true: at_hz differs from board to board
-    std::string reason;    ///< why it could not be computed, or was missed without a bound
-    std::vector<std::string> look_at;  ///< parts that move the figure most; of missed limits only
+    bool is_mask = false;              ///< true: at_hz differs from board to board
+    std::string reason;                ///< why it could not be computed, or fails without a bound
+    std::vector<std::string> look_at;  ///< parts that move the figure most; of failed limits only
 };
 
 /// The request for one board.
@@ -38,7 +38,7 @@ struct CheckRequest {
     const Board* board;
     std::vector<Limit> limits;
     bool figures = false;                 ///< for a baseline
-    bool advice = true;                   ///< which parts to look at, for every missed limit
+    bool advice = true;                   ///< which parts to look at, for every failed limit
     std::vector<std::string> variants{};  ///< "" is the plain board; empty: that and all variants
     const PlanShelf* plans =
         nullptr;  ///< of a board of the same structure; null: each assembly makes its own

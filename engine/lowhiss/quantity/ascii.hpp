@@ -25,10 +25,11 @@ inline std::string lower_case(std::string_view text) {
     return lower;
 }
 
+/// A part of the text, even if it is empty.
 constexpr std::string_view trimmed(std::string_view text) {
     constexpr std::string_view spaces = " \t\r\n";
     const auto first = text.find_first_not_of(spaces);
-    if (first == std::string_view::npos) return {};
+    if (first == std::string_view::npos) return text.substr(text.size());
     return text.substr(first, text.find_last_not_of(spaces) - first + 1);
 }
 

@@ -48,9 +48,9 @@ double uniform(const BoardSeries& series, std::uint64_t index, const std::string
 constexpr double ends_sigma = 3;
 
 /// Inverse CDF of the deviation, as a fraction of the value.
-double deviation(const Tolerance& tolerance, Straying straying, double u) {
+double deviation(const Tolerance& tolerance, Distribution distribution, double u) {
     const double reach = (tolerance.high - tolerance.low) / 2;
-    if (straying == Straying::even)
+    if (distribution == Distribution::uniform)
         return (tolerance.low + tolerance.high) / 2 + reach * (2 * u - 1);
     if (!(reach > 0)) return tolerance.low;
     // The probability of each side is in proportion to its width, so that the density has no step.
@@ -119,10 +119,10 @@ class BoardMaker {
         if (const Matched* group = group_of(drawn_, part.name)) {
             const Tolerance within{-group->within, group->within};
             const double shared = draw(group->name, Stream::group);
-            stray(part, deviation(tolerance, series_.straying, shared) +
-                            deviation(within, series_.straying, own));
+            stray(part, deviation(tolerance, series_.distribution, shared) +
+                            deviation(within, series_.distribution, own));
         } else {
-            stray(part, deviation(tolerance, series_.straying, own));
+            stray(part, deviation(tolerance, series_.distribution, own));
         }
     }
 
@@ -137,7 +137,7 @@ class BoardMaker {
                  group ? Stream::group_temperature_coefficient : Stream::temperature_coefficient);
         const double middle = std::midpoint(coefficient.low_per_k, coefficient.high_per_k);
         const double reach = coefficient.high_per_k - middle;
-        stray(part, warmer_k * (middle + deviation({-reach, reach}, series_.straying, u)));
+        stray(part, warmer_k * (middle + deviation({-reach, reach}, series_.distribution, u)));
     }
 
     /// A copy of the model for this part alone, with figures between typical and worst.
@@ -148,7 +148,7 @@ class BoardMaker {
         if (model.worst.empty()) return;
         for (const WorstFigure& worst : model.worst) {
             const double u = draw(fmt::format("{}.{}", part, worst.key), Stream::model);
-            const double share = deviation({0, 1}, series_.straying, u);
+            const double share = deviation({0, 1}, series_.distribution, u);
             if (const auto* own = find_field(own_fields(model), worst.key)) {
                 worsen(own->slot(model), worst, own->unit, share);
             } else if (const auto* common = find_field(amplifier_fields(), worst.key)) {

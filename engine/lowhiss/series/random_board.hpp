@@ -10,12 +10,12 @@ namespace lowhiss {
 /// and cut off there. If the ends differ in size, it is the two-piece normal distribution, whose
 /// density has its peak, without a step, at the drawn value (Wallis, "The two-piece normal,
 /// binormal, or double Gaussian distribution", Statistical Science 29, 2014).
-enum class Straying { even, normal };
+enum class Distribution { uniform, normal };
 
 /// A series of random boards; each has a number, from 0.
 struct BoardSeries {
     std::uint64_t seed = 1;
-    Straying straying = Straying::even;
+    Distribution distribution = Distribution::uniform;
 };
 
 /// Board `index` of the series:
