@@ -23,7 +23,7 @@ times() {
 ladder 100000 >"$room/parts.toml"
 expect 2 "larger than 4 MiB" "$lowhiss" sweep "$room/parts.toml"
 ladder 70000 >"$room/parts.toml"
-expect 2 "it has 70000 entries" "$lowhiss" sweep "$room/parts.toml"
+expect 2 "there are 70000 entries" "$lowhiss" sweep "$room/parts.toml"
 ladder 2000 >"$room/parts.toml"
 expect 0 "C999" "$lowhiss" inspect "$room/parts.toml"
 for command in sweep check supply; do
@@ -43,7 +43,7 @@ expect 2 "is not a result" "$lowhiss" tolerance --merge "$room/large.toml"
 expect 2 "larger than 4 MiB" "$lowhiss" sweep "$boards/capsule.toml"
 for k in 1 2 3; do times 1500000 "#" >"$room/library$k.toml"; done
 printf '[board]\ninclude = ["library1.toml", "library2.toml", "library3.toml"]\n' >"$room/many.toml"
-expect 2 "the files of this board are larger than 4 MiB" "$lowhiss" sweep "$room/many.toml"
+expect 2 "the files of this board exceed 4 MiB" "$lowhiss" sweep "$room/many.toml"
 
 # A line of 10 MB makes the file too large. A line of 3 MB: a text, a number, a wrong word, a list. No
 # message repeats it.
@@ -69,7 +69,7 @@ require [ "$(stat -c %s "$room/err")" -lt 10000 ]
     times 700000 '"R",'
     printf ']\n'
 } >"$room/list.toml"
-expect 2 "it has 700000 entries" "$lowhiss" sweep "$room/list.toml"
+expect 2 "there are 700000 entries" "$lowhiss" sweep "$room/list.toml"
 require [ "$(stat -c %s "$room/err")" -lt 10000 ]
 {
     printf 'frequency,real,imaginary\n'
