@@ -148,7 +148,7 @@ done
 
 # An interrupted run reports its finished boards, marked: the beginning of the series.
 streams=("$room/out" "$room/err")
-waits=(0.3 1 4 15 60) # seconds; a busy machine needs longer for the first board
+waits=(1 4 15 60) # seconds; a busy machine needs longer for the first board
 interrupt() { # interrupt STATUS SIGNAL BOARDS: waits longer until a board was done before the signal
     local seconds
     rm -f part.json part.shard
