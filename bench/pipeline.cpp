@@ -30,7 +30,7 @@ void sweep_a_board(benchmark::State& state) {
 }
 BENCHMARK(sweep_a_board)->Unit(benchmark::kMicrosecond)->UseRealTime();
 
-/// What a tolerance run takes at the least: boards of a series at 11 knob positions and 61
+/// The least work of a tolerance run: boards of a series at 11 knob positions and 61
 /// frequencies, gain and noise, on one core.
 void respond_as_a_series(benchmark::State& state) {
     const Board board = demo_board("heron-c");

@@ -212,7 +212,7 @@ double multiply_adds(const Plan& plan) {
 
 void solve_points(benchmark::State& state, const Case& the_case, const std::string& peer_name,
                   int frequencies = 64) {
-    // Where one takes long there are fewer; not fewer than fill the lanes.
+    // Slow boards get fewer frequencies, but enough to fill the lanes.
     const std::vector<double> grid =
         grid_hz(the_case.network->pencil().size > 1000 ? 8 : frequencies);
     const auto peer = make_peer(peer_name, the_case);

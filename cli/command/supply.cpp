@@ -14,7 +14,7 @@
 namespace lowhiss::cli {
 namespace {
 
-/// Of each part, kind of fault and supply end the first knob position that shows it.
+/// Each fault once per part, kind and supply end, at the first knob position that shows it.
 std::vector<PlacedFault> placed_faults(const SupplyRun& run) {
     std::vector<PlacedFault> faults;
     for (std::size_t end = 0; end < run.ends.size(); ++end) {

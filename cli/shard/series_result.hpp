@@ -24,7 +24,7 @@ struct Shard {
     std::size_t of = 1;
 };
 
-/// What all shards of one run share.
+/// The settings that all shards of one run share.
 struct SeriesRun {
     std::string version;  ///< of lowhiss
     std::vector<SourceFile> files;

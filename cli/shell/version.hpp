@@ -4,7 +4,7 @@
 
 namespace lowhiss::cli {
 
-/// What `--version` prints: the release, and the commit of the build if known.
+/// The text of `--version`: the release, and the commit of the build if known.
 std::string version_text();
 
 }  // namespace lowhiss::cli

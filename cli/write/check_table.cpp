@@ -112,7 +112,7 @@ Drifts those(const Drifts& drifts, Wanted wanted) {
     return kept;
 }
 
-/// What --record accepts: every figure whose recorded text changes.
+/// The figures that --record accepts: every figure whose recorded text changes.
 std::string recorded_lines(const BaselineCheck& baseline) {
     if (baseline.state == BaselineCheck::State::unchanged) {
         return fmt::format("  baseline {} is up to date\n", baseline.path);

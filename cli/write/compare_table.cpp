@@ -26,7 +26,7 @@ bool is_small(Unit unit) {
     return unit == Unit::volt || unit == Unit::second;
 }
 
-/// How a figure of one board differs from that of the first.
+/// The difference of a figure from that of the first board.
 struct Difference {
     enum class Form { unknown, none, plain, percent, factor };
     Form form = Form::unknown;

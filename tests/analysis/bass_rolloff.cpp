@@ -1,4 +1,4 @@
-// What each capacitor costs in the bass, against closed forms.
+// The bass loss of each capacitor, against closed forms.
 
 #include <fmt/format.h>
 

@@ -163,7 +163,7 @@ TEST_CASE("the set-up command ends with the sweep of a demo board", "[docs]") {
     CHECK(output.ends_with(sweep));
 }
 
-/// What a drawing says of the program that made it.
+/// The part of a drawing that names the program that made it.
 std::string producer_of(const std::string& svg) {
     const auto at = svg.find("<desc>");
     return at == std::string::npos ? "" : svg.substr(at, svg.find("</desc>", at) - at);

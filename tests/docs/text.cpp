@@ -1,4 +1,4 @@
-// What the pages show beside console blocks: boards are read, commands are known, links lead
+// The contents of the pages beside console blocks: boards are read, commands are known, links lead
 // somewhere, files are there, and the sizes in the record of times are those of the boards.
 
 #include <algorithm>

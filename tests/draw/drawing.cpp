@@ -36,7 +36,7 @@ std::size_t count(const std::string& text, const std::string& part) {
     return found;
 }
 
-/// What stands before the edges' attributes on all lines that hold an edge.
+/// The text before the edges' attributes on all lines that hold an edge.
 std::string edges_of(const std::string& text) {
     std::string edges;
     std::size_t start = 0;

@@ -118,7 +118,7 @@ ssize_t write(int file, const void* data, std::size_t size) {
     if (!strikes("write")) return real(file, data, size);
     const ssize_t half = real(file, data, size / 2);
     if (signals()) return half;
-    // What a disk that fills up does: some of it, then no more.
+    // A disk that fills up takes some of it, then no more.
     if (calls == wanted && half > 0) return half;
     errno = error_number();
     return -1;

@@ -23,7 +23,7 @@ struct Bytes {
 };
 using Maker = test::BoardMaker<Bytes>;
 
-/// What `respond` promises of a gain, twice.
+/// Twice the accuracy that `respond` promises for a gain.
 void hold_against_reference(const Network& network, Complex gain, double f_hz) {
     ReferenceSolver reference(network.pencil());
     reference.factorise(f_hz);
@@ -39,7 +39,7 @@ void hold_against_power(Complex gain) {
     if (std::abs(gain) > most * (1 + 1e-5)) std::abort();
 }
 
-/// How far rounding of A moves y^T A x, to first order.
+/// The change of y^T A x by rounding of A, to first order.
 double uncertainty(const Pencil& pencil, double f_hz, const std::vector<Complex>& y,
                    const std::vector<Complex>& x) {
     std::vector<Complex> values(static_cast<std::size_t>(pencil.slots()));

@@ -31,7 +31,7 @@ inline Outcome read(std::string path, std::string text) {
     return outcome;
 }
 
-/// What every good file below says: 30 + 40j ohm at 1 kHz, 60 - 80j ohm at 2 kHz.
+/// The points of every good file below: 30 + 40j ohm at 1 kHz, 60 - 80j ohm at 2 kHz.
 using Complex = std::complex<double>;
 inline const Complex z1(30, 40), z2(60, -80);
 

@@ -17,7 +17,7 @@ namespace lowhiss::values_test {
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
 
-// What is promised of the demo boards from 1 Hz to 10 MHz.
+// The promised accuracy of the demo boards from 1 Hz to 10 MHz.
 constexpr double curve_tolerance = 1e-9;
 constexpr double corner_tolerance = 1e-6;
 // Integrals are promised to 0.001 dB; both sides integrate to about 1e-7.
@@ -105,7 +105,7 @@ void check_measures(const KnobResult& ours, const Json& knob) {
     for (std::size_t k = 0; k < ours.capsule_effect_db.size(); ++k) {
         check_figure(ours.capsule_effect_db[k], knob.at("capsule_effect_db")[k], 1e-8);
         const double delay = knob.at("group_delay_s")[k];
-        // Where the delay passes through zero its own size says nothing; phase over omega does.
+        // A delay near zero is no scale for its error; phase over omega is.
         const double scale =
             std::max(std::abs(delay), std::abs(ours.phase_deg[k]) / 360 /
                                           knob.at("frequency_hz_of")[k].get<double>());

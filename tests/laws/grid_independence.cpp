@@ -1,4 +1,4 @@
-// What is integrated or searched for does not depend on the frequencies that are plotted.
+// Integrals and search results do not depend on the frequencies that are plotted.
 
 #include <bit>
 

@@ -26,7 +26,7 @@ TEST_CASE("scaling impedances by k leaves the gain and scales the noise power by
             for (const double f_hz : {20.0, 1e3, 50e3}) {
                 CAPTURE(seed, k, f_hz);
                 const Complex gain = one.respond(f_hz).gain;
-                // Of each element a rounding of 1e-16, times a condition of 1e6 at most.
+                // Each element is rounded by 1e-16; the condition is 1e6 at most.
                 CHECK_THAT(other.respond(f_hz).gain, test::CloseTo(gain, 1e-9));
                 CHECK_THAT(test::output_noise_v2_hz(other, f_hz),
                            WithinRel(k * test::output_noise_v2_hz(one, f_hz), 1e-9));

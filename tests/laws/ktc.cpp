@@ -18,7 +18,7 @@ double total_v2(const std::string& parts, double corner_hz) {
     return integrate_noise(network, {corner_hz * 1e-8, corner_hz * 1e8}).power_v2;
 }
 
-// What the integrals promise, 1e-7 of their value.
+// The accuracy of the integrals, 1e-7 of their value.
 constexpr double tolerance = 1e-7;
 
 TEST_CASE("any resistor with a capacitor hisses sqrt(kT/C) in all") {

@@ -1,4 +1,4 @@
-// What the parts contribute adds up to what comes out, at each frequency and over the band.
+// The contributions of the parts add up to the output noise, at each frequency and over the band.
 
 #include <algorithm>
 

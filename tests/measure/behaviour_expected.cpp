@@ -121,7 +121,8 @@ double self_noise_v() {
     return std::sqrt(at_output * a_weighted_hz) / (10 * 600.0 / 700);
 }
 
-/// Of the two dividers, driven by 1 V to both ends through 1 kohm each and their own 1 kohm.
+/// Rejection of the two dividers, driven by 1 V to both ends through 1 kohm each and their own 1
+/// kohm.
 Z leg(double to_ground_ohm, double farad, double f_hz, double series_ohm) {
     const Z admittance = 1 / to_ground_ohm + s_at(f_hz) * farad + 1 / 6800.0;
     return 1.0 / (1.0 + series_ohm * admittance);

@@ -8,7 +8,7 @@
 
 namespace lowhiss::test {
 
-/// What a measure is by its closed form, on a stage or on the board of a text.
+/// The closed-form value of a measure, on a stage or on the board of a text.
 struct Expected {
     const Stage* stage;
     double value;
@@ -28,7 +28,7 @@ inline MeasureArguments of(const std::string& part) {
     return arguments;
 }
 
-/// Of the measures that are neither response nor hiss.
+/// Expectations for the measures that are neither response nor noise.
 std::map<std::string, Expected> behaviour_expectations();
 
 }  // namespace lowhiss::test

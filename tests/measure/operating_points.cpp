@@ -1,4 +1,4 @@
-// How often the direct voltages of a setting are solved for.
+// The direct voltages of a setting are solved for once.
 
 #include <cmath>
 #include <vector>

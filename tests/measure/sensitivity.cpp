@@ -141,7 +141,7 @@ TEST_CASE(
                 if (!in_db && !in_percent) return v;
                 return (in_db ? 20 / std::log(10.0) : 100.0) * std::log(v);
             };
-            // What the figure may be off by where its slope is small: extremes are sharpened, and
+            // The error of a figure whose slope is small: extremes are sharpened, and
             // integrals taken, to 1e-7.
             const double small = record.unit == Unit::second ? 1e-10 : 2e-5;
             for (std::size_t k = 0; k < parts.size(); ++k) {

@@ -113,7 +113,7 @@ TEST_CASE("Bessel ladders: -3 dB at w = 1 and a flat delay") {
                    WithinAbs(row.delay_s, half_a_digit_s));
         CHECK_THAT(group_delay_s(network.respond(hz(1))),
                    WithinAbs(row.delay_at_one_s, half_a_digit_s));
-        // What the four printed digits of the elements leave of "-3.0103 dB at w = 1".
+        // The four printed digits of the elements limit the accuracy of "-3.0103 dB at w = 1".
         CHECK_THAT(available_db(network, 1), WithinAbs(-3.0103, 0.0015));
     }
 }

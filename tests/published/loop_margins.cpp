@@ -23,7 +23,8 @@ std::string model(const std::string& more) {
     return "[opamp.amp]\nopen_loop_gain = \"120 dB\"\ngain_bandwidth = \"10 MHz\"\n" + more;
 }
 
-/// Where |T| = 1 of T = beta / ((1/A0 + j f/fg)(1 + j f/f2)), a quadratic in f^2, and the margin.
+/// The frequency of |T| = 1 for T = beta / ((1/A0 + j f/fg)(1 + j f/f2)), a quadratic in f^2, and
+/// the margin.
 struct TwoPoles {
     double crossover_hz;
     double margin_deg;

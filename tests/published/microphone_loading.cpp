@@ -1,4 +1,4 @@
-// What microphones lose into their loads.
+// The loss of microphones into their loads.
 
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/quantity/decibel.hpp"

@@ -1,4 +1,4 @@
-// How much wider than its -3 dB corner a low pass is to noise: (pi/2n) / sin(pi/2n) for Butterworth
+// Noise bandwidth of a low pass over its -3 dB corner: (pi/2n) / sin(pi/2n) for Butterworth
 // filters, textbook.
 
 #include <fmt/format.h>

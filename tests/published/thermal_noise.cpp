@@ -1,4 +1,4 @@
-// What a resistor hisses, as a meter reads it.
+// Thermal noise of a resistor, as a meter reads it.
 
 #include <fmt/format.h>
 

@@ -1,4 +1,5 @@
-// What a random board draws: tolerances with two ends, a temperature, op-amps worse than typical.
+// The random choices of a board: tolerances with two ends, a temperature, op-amps worse than
+// typical.
 
 #include "lowhiss/series/random_board.hpp"
 
@@ -34,7 +35,7 @@ struct Moments {
     double most = -infinite;
 };
 
-/// Of a figure over the first boards of a series.
+/// Mean and spread of a figure over the first boards of a series.
 Moments moments(const Board& board, const BoardSeries& series, std::uint64_t count,
                 const std::function<double(const Board&)>& figure) {
     Moments m;
@@ -57,8 +58,8 @@ R1 = { resistor = "1k", pins = ["out", "gnd"], tolerance = "5 %" }
 
 const std::string range = "temperature_range = [\"0 degC\", \"40 degC\"]";
 
-/// Where a high pass of first order is 3.01 dB under its gain at 1 kHz, which is not quite 1: f0
-/// over sqrt(1 + 2 (f0 / 1 kHz)^2).
+/// The frequency at which a high pass of first order is 3.01 dB under its gain at 1 kHz, which is
+/// not quite 1: f0 over sqrt(1 + 2 (f0 / 1 kHz)^2).
 double corner_hz(double time_s) {
     const double f0_hz = 1 / (2 * test::pi * time_s);
     return f0_hz / std::sqrt(1 + 2 * std::pow(f0_hz / 1e3, 2));

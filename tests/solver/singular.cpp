@@ -12,7 +12,7 @@ R1 = { resistor = "1k", pins = ["in", "out"] }
 R2 = { resistor = "1k", pins = ["out", "gnd"] }
 )";
 
-/// What the error says that the refused circuit brings.
+/// The text of the error that the refused circuit raises.
 std::string refusal_of(const std::string& parts) {
     Network network = test::network_of({.parts = sound + parts});
     try {

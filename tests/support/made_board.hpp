@@ -10,7 +10,7 @@
 
 namespace lowhiss::test {
 
-/// Where a made board's choices come from: random numbers, or a fuzzer's bytes.
+/// The source of a made board's choices: random numbers, or a fuzzer's bytes.
 template <class T>
 concept Choices = requires(T choices) {
     { choices.whole(0, 1) } -> std::same_as<int>;       ///< both ends included

@@ -58,7 +58,7 @@ TEST_CASE("boards are compared at equal gain, with the noise of each part at the
     CHECK(there.noise[0].part == "RV1");
     CHECK_THAT(there.noise[0].input_v, WithinRel(thermal_v, 1e-6));
     CHECK_THAT(there.noise[0].share, WithinRel(1, 1e-5));
-    // Of the 900 ohm, the 1 kohm to ground makes nine tenths.
+    // The 1 kohm to ground makes nine tenths of the 900 ohm.
     REQUIRE(results[1][0].noise.size() == 2);
     CHECK(results[1][0].noise[0].part == "R2");
     CHECK_THAT(results[1][0].noise[0].share, WithinRel(0.9, 1e-5));

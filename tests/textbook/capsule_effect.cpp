@@ -1,4 +1,5 @@
-// What the capsule's impedance does to gain and hiss: gain with it over gain with an ideal source.
+// The effect of the capsule's impedance on gain and noise: gain with it over gain with an ideal
+// source.
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "support/catch.hpp"

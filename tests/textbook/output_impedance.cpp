@@ -1,4 +1,4 @@
-// What the output of the board alone drives its cable and load with.
+// The impedance of the output, without cable and load.
 
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/setting.hpp"

@@ -62,7 +62,7 @@ TEST_CASE("a perfect transformer steps voltage up by its ratio, impedance down b
             CAPTURE(load, f_hz);
             const Response r = network.respond(f_hz);
             const Z coil_ohm = test::s_at(f_hz) * 2.0;
-            // Of the two coils' voltages what is left is the load's; each is rounded once.
+            // The load's voltage is the difference of the two coils'; each is rounded once.
             const double tolerance = test::close + 4e-16 * std::abs(coil_ohm) * 49 / load_ohm;
             CHECK_THAT(r.gain, test::CloseTo(7.0, tolerance));
             const Z expected = test::parallel(load_ohm / 49, coil_ohm);

@@ -1,5 +1,5 @@
 // Boards far larger than anybody solders: made by programs, and by those who want to see it break.
-// What must not happen is a deep recursion or quadratic work; either would end these tests.
+// Deep recursion or quadratic work would end these tests.
 
 #include "draw/drawing.hpp"
 #include "lowhiss/topology/check.hpp"

@@ -197,7 +197,7 @@ TEST_CASE("an error always means a singular matrix; few circuits of the rest are
             ++missed;
     }
     CHECK(sound > 300);
-    // Where a control saves some islands and rings and not others, the solver has the last word.
+    // A control may save some islands and rings and not others; the solver decides then.
     CHECK(missed < sound / 20);
 }
 

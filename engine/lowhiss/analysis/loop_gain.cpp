@@ -113,7 +113,7 @@ class MarginFinder {
             scan_hz_[k - 1], scan_hz_[k], [&](double x) { return gain_db(at(source, x)); }, at_low,
             at_high);
         const double angle_deg = degrees(std::arg(at(source, ln_hz)));
-        // Where |T| rises through 1, -180 degrees is approached from the other side.
+        // If |T| rises through 1, the angle approaches -180 degrees from the other side.
         const double margin_deg = wrapped_deg(at_low > 0 ? 180 + angle_deg : 180 - angle_deg);
         if (margins.phase_margin_deg <= margin_deg) return;
         margins.phase_margin_deg = margin_deg;

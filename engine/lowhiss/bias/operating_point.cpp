@@ -27,8 +27,9 @@ constexpr double settled_part = 1e-9;
 constexpr int observed_steps = 10;
 constexpr std::size_t most_suspects = 8;
 
-/// Where the search begins. A load behind a junction that does not conduct would pull its node far
-/// away, so the first searches begin with all junctions conducting, Zener diodes in breakdown.
+/// The state that the search begins from. A load behind a junction that does not conduct would pull
+/// its node far away, so the first searches begin with all junctions conducting, Zener diodes in
+/// breakdown.
 enum class Start { conducting, at_rest };
 
 /// The bias that a search begins with, one overload per kind of element.
@@ -68,7 +69,7 @@ struct SmallSignalsDependOnBias {
     }
 };
 
-/// What has not settled after a step.
+/// The elements and nodes that have not settled after a step.
 struct Unsettled {
     std::vector<std::size_t> elements;
     int unknown = -1;  ///< the node voltage that moved most, or -1

@@ -8,7 +8,7 @@
 
 namespace lowhiss {
 
-/// How one part, or another item of a board, differs between two boards.
+/// The difference of one part, or another item, between two boards.
 struct BoardChange {
     enum class Kind { added, removed, changed, rewired };
     Kind kind;
@@ -17,7 +17,7 @@ struct BoardChange {
     std::string after;
 };
 
-/// What differs in `after` from `before`, in the order of `after`, removed lines last. Lines are
+/// The differences of `after` from `before`, in the order of `after`, removed lines last. Lines are
 /// matched by name, nodes by the parts on them, so that renaming a node is no change: a node is
 /// matched with the one of its name if they share a pin, else with the one that shares most pins
 /// with it. A part is rewired if its pins are not on the matching nodes; the two pins of a

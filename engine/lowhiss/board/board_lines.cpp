@@ -223,7 +223,7 @@ std::string main_text(const Part& part) {
     return "";
 }
 
-/// What the schema does not list: a taper, or polarity.
+/// Properties that the schema does not list: taper and polarity.
 std::string extra_text(const Part& part) {
     return std::visit(
         Overloads{

@@ -24,8 +24,8 @@ struct Drift {
     bool relative;
 };
 
-/// What reading a board needs to know of a measure: its name, unit and arguments. The record of the
-/// same name in `measure` has the function that computes it.
+/// The facts about a measure that reading a board needs: its name, unit and arguments. The record
+/// of the same name in `measure` has the function that computes it.
 struct MeasureSchema {
     std::string_view name;
     Unit unit;

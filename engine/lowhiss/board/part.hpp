@@ -18,7 +18,7 @@ inline constexpr double infinite = std::numeric_limits<double>::infinity();
 inline constexpr std::string_view capsule_part = "capsule";
 inline constexpr std::string_view feed_part = "feed";
 
-/// How far a value may deviate from the nominal one, as fractions of it: low <= 0 <= high.
+/// The limits of a value's deviation, as fractions of the nominal value: low <= 0 <= high.
 struct Tolerance {
     double low = 0;
     double high = 0;

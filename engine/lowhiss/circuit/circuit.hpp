@@ -198,8 +198,8 @@ struct CircuitPart {
     Position at;
 };
 
-/// Where a noise source acts on the right-hand sides: a current from one node to another, or a
-/// voltage in an element's own law. Equation -1 is that of ground and is left out.
+/// The terms that a noise source adds to the right-hand sides: a current from one node to another,
+/// or a voltage in an element's own law. Equation -1 is that of ground and is left out.
 struct Injection {
     struct Term {
         int equation;
@@ -240,8 +240,8 @@ struct SupplySource {
 struct Circuit {
     std::vector<std::string> nodes;     ///< names; [0] is ground
     std::vector<std::string> unknowns;  ///< in words, for messages
-    /// Of each unknown, and of the equation of the same number, the part that brings it; -1 for the
-    /// voltage of a node of the board, which several parts share. See owners.hpp.
+    /// The part that adds each unknown and the equation of the same number; -1 for the voltage of a
+    /// node of the board, which several parts share. See owners.hpp.
     std::vector<int> owners;
     std::vector<CircuitPart> parts;
     std::vector<Element> elements;

@@ -22,7 +22,7 @@ double input_impedance_deg(Setting& setting, double frequency_hz);
 /// Gain with the capsule's impedance over gain without; 0 for an ideal source.
 double capsule_effect_db(Setting& setting, double frequency_hz);
 
-/// Of the board alone: its load and cable are taken off.
+/// The output impedance of the board alone, without its load and cable.
 double output_impedance_ohm(Setting& setting, double frequency_hz);
 
 /// Phase of the gain, continued from 1 kHz, where it lies in (-180, 180].

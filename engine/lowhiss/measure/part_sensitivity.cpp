@@ -12,8 +12,8 @@
 namespace lowhiss {
 namespace {
 
-/// Of ln p, p the part's value. The difference quotient is off by half of it, in parts of the
-/// derivative, and loses the rounding error over it.
+/// Step of ln p, p being the part's value. The relative error of the difference quotient is half
+/// the step, plus the rounding error divided by the step.
 constexpr double value_step = 1e-6;
 
 constexpr double percent = 0.01;
@@ -107,7 +107,7 @@ PartSensitivity::Slopes PartSensitivity::input_impedance(double frequency_hz) {
                   [](Complex z) { return z.real(); });
 }
 
-/// Of Z / (1 - Z Y), which is the output impedance with the load Y taken off.
+/// Slopes of Z / (1 - Z Y), the output impedance without the load Y.
 PartSensitivity::Slopes PartSensitivity::output_impedance(double frequency_hz) {
     const Complex loaded_ohm = setting_.at(frequency_hz).output_impedance_ohm;
     const Complex load = load_siemens(setting_.board().output, frequency_hz);
@@ -127,7 +127,7 @@ PartSensitivity::Slopes PartSensitivity::corner(double frequency_hz) {
     return result;
 }
 
-/// Of the noise groups that count, in dB of power.
+/// Slopes of the noise power of the groups that count, in dB.
 PartSensitivity::Slopes PartSensitivity::noise(CircuitKind kind, const Band& band,
                                                Weighting weighting, const std::vector<bool>& counts,
                                                double* power_v2) {

@@ -14,8 +14,8 @@ namespace lowhiss {
 struct Plan;
 class Setting;
 
-/// How to solve one assembly with its capsule, with the capsule's impedance set to zero, and with
-/// both terminals driven in common mode. Null where each network is to make its own.
+/// The plans for solving one assembly with its capsule, with the capsule's impedance set to zero,
+/// and with both terminals driven in common mode. Null where each network is to make its own.
 struct Plans {
     std::shared_ptr<const Plan> real;
     std::shared_ptr<const Plan> ideal;

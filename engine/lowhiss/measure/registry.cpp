@@ -150,7 +150,7 @@ Slopes slope_of_whole(P& parts, const Arguments&) {
     return (parts.*Slope)();
 }
 
-/// Where the extreme is moves nothing, to first order.
+/// To first order, a shift of the extreme along the frequency axis changes nothing.
 template <Curve Figure, CurveSlope Slope>
 Slopes slope_of_smallest(P& parts, const Arguments& arguments) {
     const Extreme least = extremes(parts.setting(), Figure, arguments.band).smallest;

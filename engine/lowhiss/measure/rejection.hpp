@@ -56,8 +56,8 @@ double quiet_level_v(Setting& setting, const Band& band, const std::string& sour
 double radio_rejection_db(Setting& setting, double frequency_hz);
 double radio_common_rejection_db(Setting& setting, double frequency_hz);
 
-/// Of each node, whether passive parts lead to it from the input terminals. Ground and driven nodes
-/// are reached, but nothing is reached through them.
+/// One entry per node: whether passive parts lead to it from the input terminals. Ground and driven
+/// nodes are reached, but nothing is reached through them.
 std::vector<bool> passively_reached(const Circuit& circuit);
 
 /// Loss into the board's own load and cable: output open over output loaded.

@@ -69,7 +69,7 @@ class Setting {
     double low_corner_hz();
     double high_corner_hz();
 
-    /// Of the real circuit.
+    /// The direct voltages and currents of the real circuit.
     const OperatingPoint& operating();
     /// At the nominal supply it is read from `operating()`; at the ends of the supply other direct
     /// currents flow, so these are solved on their own.
@@ -78,9 +78,9 @@ class Setting {
     /// With another capacitance on the output, through which no direct current flows.
     Stability stability_with_cable(double cable_f);
 
-    /// Of all networks together; those inside `stability` are not counted.
+    /// The work of all networks together, except those inside `stability`.
     SolverAccount account() const;
-    /// How often direct voltages were solved for.
+    /// The number of times that direct voltages were solved for.
     int operating_points_found() const { return operating_points_found_; }
 
   private:

@@ -33,8 +33,8 @@ struct Stability {
     const NaturalMode* sharpest() const;
 };
 
-/// Of a circuit for small signals. Beyond the range of a measured capsule its impedance counts as
-/// that at the end of the range, for loops cross over far above it. Without a plan it makes one.
+/// The stability of a small-signal circuit. Outside its measured range a capsule keeps the
+/// impedance of the range's end, because loops cross over far above it. A null plan is made here.
 Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
 }  // namespace lowhiss

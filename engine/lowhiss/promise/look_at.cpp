@@ -17,7 +17,7 @@ constexpr std::size_t most_named = 3;
 /// A part with less than this of the first one's weight is not named.
 constexpr double negligible = 0.1;
 
-/// Of a part's value, to see what it moves.
+/// A part's value is multiplied by this to see what it moves.
 constexpr double enlargement = 1.01;
 
 std::vector<std::string> leading(Ranked ranked) {

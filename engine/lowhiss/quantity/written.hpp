@@ -8,7 +8,7 @@
 
 namespace lowhiss {
 
-/// What is wrong with a text, as a phrase to follow its quotation: "has a comma".
+/// The fault of a text, as a phrase that follows its quotation: "has a comma".
 struct Fault {
     std::string found;
     std::string advice{};

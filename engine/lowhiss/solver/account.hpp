@@ -4,7 +4,7 @@
 
 namespace lowhiss {
 
-/// What a solver has done so far.
+/// The work that a solver has done so far.
 struct SolverAccount {
     std::size_t factorisations = 0;
     std::size_t solutions = 0;

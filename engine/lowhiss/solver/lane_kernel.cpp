@@ -194,7 +194,7 @@ void Scale(const std::vector<double>& once, const std::vector<int>& each, const 
     }
 }
 
-// std::array drops what the compiler knows of vectors.
+// std::array loses the compiler's knowledge of vector types.
 // NOLINTBEGIN(modernize-avoid-c-arrays)
 void Residual(const Equations& equations, const double* omega, const double* b, const double* x,
               double* r, double* size) {

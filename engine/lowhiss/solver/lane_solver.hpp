@@ -19,6 +19,7 @@ struct AlignedDelete {
     static constexpr std::align_val_t alignment{64};
     void operator()(double* array) const { ::operator delete(array, alignment); }
 };
+// The array form of unique_ptr is named by an array type.
 using AlignedArray = std::unique_ptr<double[], AlignedDelete>;  // NOLINT(modernize-avoid-c-arrays)
 
 /// Solves A x = b and A^T y = c at several frequencies side by side, refined and checked as the
@@ -36,7 +37,7 @@ class LaneSolver {
     /// The right-hand sides are the same in every lane.
     void solve(std::span<const Complex> b, std::span<const Complex> c);
 
-    // Of the last solution.
+    // These describe the last solution.
     bool is_trusted(std::size_t lane) const { return trusted_[lane]; }
     double backward_error(std::size_t lane) const { return backward_error_[lane]; }
     SolvedLanes solved() const;

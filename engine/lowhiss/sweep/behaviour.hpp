@@ -13,7 +13,7 @@ namespace lowhiss {
 
 class Setting;
 
-// Where a sweep takes figures other than response and noise.
+// A sweep takes its figures other than response and noise at these frequencies and loads.
 inline constexpr std::array headroom_hz{20.0, 1000.0, 20000.0};
 inline constexpr std::array common_mode_hz{50.0, 1000.0, 20000.0};
 inline constexpr std::array supply_hz{100.0, 1000.0, 20000.0};

@@ -29,8 +29,8 @@ struct PassiveWays {
     /// junction, and every end of one winding with every end of the other.
     std::vector<NodePair> pairs;
 
-    /// Of each node: ground, or driven by an output (of an amplifier, a regulator or a controlled
-    /// voltage against ground), so that a signal that reaches the node goes no further.
+    /// One entry per node: true for ground and for nodes driven by an output (of an amplifier, a
+    /// regulator or a controlled voltage against ground). A signal that reaches one ends there.
     std::vector<bool> held;
 };
 PassiveWays passive_ways(const Circuit& circuit);

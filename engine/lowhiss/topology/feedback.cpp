@@ -18,7 +18,7 @@ using Vertex = SignalGraph::Graph::vertex_descriptor;
 using Sense = FeedbackLoop::Sense;
 
 Sense turned(Sense sense) {
-    if (sense == Sense::untold) return sense;
+    if (sense == Sense::unknown) return sense;
     return sense == Sense::negative ? Sense::positive : Sense::negative;
 }
 
@@ -128,7 +128,7 @@ Sense through(const SignalGraph& signals, const SignalGraph::Gate& gate, std::si
               std::size_t to, Sense sense) {
     if (!gate.part) return sense;
     const SignalRole role = role_of(*gate.part);
-    if (!role.keeps_sign) return Sense::untold;
+    if (!role.keeps_sign) return Sense::unknown;
     const auto node = [&](std::size_t pin) {
         return static_cast<std::size_t>(signals.node(gate.part->pins[pin].node));
     };
@@ -159,7 +159,7 @@ std::string_view text_of(FeedbackLoop::Sense sense) {
             return "negative";
         case Sense::positive:
             return "positive";
-        case Sense::untold:
+        case Sense::unknown:
             return "";
     }
     return "";

@@ -11,13 +11,13 @@ namespace lowhiss {
 
 /// A path from the output of an amplifier back to one of its inputs.
 struct FeedbackLoop {
-    /// Of the whole loop: the sign of the input, inverted by every minus input on the way. Untold
-    /// if the path passes a transformer or a controlled source.
-    enum class Sense { negative, positive, untold };
+    /// The sign of the whole loop: that of the input, inverted by every minus input on the way. It
+    /// is unknown if the path passes a transformer or a controlled source.
+    enum class Sense { negative, positive, unknown };
 
     std::string amplifier;
     std::string input;  ///< the pin at its end: "minus", "gain_pins.1"
-    Sense sense = Sense::untold;
+    Sense sense = Sense::unknown;
     std::vector<std::string> parts;  ///< in order from the output; empty if both pins share a node
     std::vector<std::string> nodes;  ///< from the output's to the input's, both included
 };

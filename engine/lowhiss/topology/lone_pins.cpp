@@ -7,7 +7,8 @@
 namespace lowhiss {
 namespace {
 
-/// How often each node is named on the whole board, by unfitted parts and open links as well.
+/// The number of times each node is named on the whole board, by unfitted parts and open links as
+/// well.
 std::map<std::string, int, std::less<>> mentions(const Board& board) {
     std::map<std::string, int, std::less<>> count;
     for (const Part& part : board.parts) {
