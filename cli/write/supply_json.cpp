@@ -7,20 +7,6 @@
 namespace lowhiss::cli {
 namespace {
 
-std::string_view text_of(SourceState::Kind kind) {
-    switch (kind) {
-        case SourceState::Kind::feed:
-            return "feed";
-        case SourceState::Kind::battery:
-            return "battery";
-        case SourceState::Kind::regulator:
-            return "regulator";
-        case SourceState::Kind::source:
-            break;
-    }
-    return "source";
-}
-
 Json state_json(const SupplyState& state) {
     Json amplifiers = Json::array();
     for (const AmplifierState& a : state.amplifiers) {
@@ -35,7 +21,7 @@ Json state_json(const SupplyState& state) {
     Json sources = Json::array();
     for (const SourceState& s : state.sources) {
         sources.push_back({{"part", s.part},
-                           {"kind", text_of(s.kind)},
+                           {"kind", source_kind_text(s.kind)},
                            {"voltage_v", s.volts},
                            {"current_a", s.amperes},
                            {"current_limit_a", s.limit_a},

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
@@ -25,6 +26,9 @@ struct SupplyRun {
     std::vector<std::vector<SupplyState>> states;  ///< by end, then knob position
     std::vector<PlacedFault> faults;               ///< of a kind and part one per end
 };
+
+/// "feed", "battery", "regulator" or "source".
+std::string_view source_kind_text(SourceState::Kind kind);
 
 struct SupplyReport {
     const Board* board;

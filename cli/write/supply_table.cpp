@@ -147,17 +147,8 @@ class SupplyWriter {
     }
 
     std::string kind_of(const SourceState& s) const {
-        switch (s.kind) {
-            case SourceState::Kind::feed:
-                return board_.feed->standard;
-            case SourceState::Kind::battery:
-                return "battery";
-            case SourceState::Kind::regulator:
-                return "regulator";
-            case SourceState::Kind::source:
-                break;
-        }
-        return "source";
+        if (s.kind == SourceState::Kind::feed) return board_.feed->standard;
+        return std::string(source_kind_text(s.kind));
     }
 
     /// The largest voltage over supply ends and knob positions, with its sign.
@@ -220,6 +211,20 @@ class SupplyWriter {
 };
 
 }  // namespace
+
+std::string_view source_kind_text(SourceState::Kind kind) {
+    switch (kind) {
+        case SourceState::Kind::feed:
+            return "feed";
+        case SourceState::Kind::battery:
+            return "battery";
+        case SourceState::Kind::regulator:
+            return "regulator";
+        case SourceState::Kind::source:
+            break;
+    }
+    return "source";
+}
 
 std::string supply_table(const SupplyReport& report, bool bold) {
     return SupplyWriter(*report.board, bold).text(report.runs);

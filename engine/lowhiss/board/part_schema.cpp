@@ -65,7 +65,7 @@ constexpr std::array inductor_fields{
     PartField{"series_resistance", Unit::ohm, Range::at_least_zero, optional,
               to<&Inductor::series_resistance_ohm>, "of the winding"},
     PartField{"parallel_capacitance", Unit::farad, Range::at_least_zero, optional,
-              to<&Inductor::parallel_capacitance_f>, "across capacitance and series resistance"},
+              to<&Inductor::parallel_capacitance_f>, "across inductance and series resistance"},
     tolerance<Inductor>,
     temperature_coefficient<Inductor>,
 };
