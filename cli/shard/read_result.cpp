@@ -101,8 +101,12 @@ class Fields {
         }
         return value;
     }
-    const SortedJson& list(const char* key) const { return of_kind(key, "a list", &SortedJson::is_array); }
-    const SortedJson& member(const char* key) const { return of_kind(key, "a table", &SortedJson::is_object); }
+    const SortedJson& list(const char* key) const {
+        return of_kind(key, "a list", &SortedJson::is_array);
+    }
+    const SortedJson& member(const char* key) const {
+        return of_kind(key, "a table", &SortedJson::is_object);
+    }
     std::vector<double> doubles(const char* key, std::size_t count) const {
         const auto& bytes = of_kind(key, "numbers", &SortedJson::is_binary).get_binary();
         if (bytes.size() != 8 * count) wrong(key, fmt::format("{} numbers", count));
@@ -119,7 +123,7 @@ class Fields {
 
   private:
     const SortedJson& of_kind(const char* key, const char* kind,
-                        bool (SortedJson::*is)() const noexcept) const {
+                              bool (SortedJson::*is)() const noexcept) const {
         const auto found = json_.find(key);
         if (found == json_.end() || !((*found).*is)()) wrong(key, kind);
         return *found;
