@@ -109,11 +109,11 @@ test::Stage ribbon(const std::string& c3) {
     return {.parts = R"(
 T1 = { transformer = { ratio = 10, primary_inductance = "6.28", coupling = 0.9999 }, primary = ["in", "gnd"], secondary = ["sec", "gnd"] }
 RT = { resistor = "1M", pins = ["sec", "gnd"] }
-E1 = { voltage_gain = 1, control = ["sec", "gnd"], output = ["a", "gnd"] }
+E1 = { voltage_gain = 1, control = ["sec", "gnd"], pins = ["a", "gnd"] }
 C3 = { capacitor = ")" +
                      c3 + R"(", pins = ["a", "b"] }
 R3 = { resistor = "1M", pins = ["b", "gnd"] }
-E2 = { voltage_gain = 1, control = ["b", "gnd"], output = ["c", "gnd"] }
+E2 = { voltage_gain = 1, control = ["b", "gnd"], pins = ["c", "gnd"] }
 C4 = { capacitor = "16u", pins = ["c", "out"] }
 R4 = { resistor = "10k", pins = ["out", "gnd"] }
 )",
@@ -125,7 +125,7 @@ double high_pass_db(double corner_hz) {
 }
 
 TEST_CASE("a ribbon's transformer is named before the capacitor that loses less", "[bass]") {
-    for (const std::string c3 : {"47n", "0.1"}) {
+    for (const std::string c3 : {"47n", "0.1 F"}) {
         CAPTURE(c3);
         Bench bench(ribbon(c3));
         const double transformer_db =
@@ -147,7 +147,7 @@ TEST_CASE("a ribbon's transformer is named before the capacitor that loses less"
 TEST_CASE("60 pF into 4.6 kohm: the capsule takes the bass, not the capacitor behind", "[bass]") {
     Bench bench({.parts = R"(
 R1 = { resistor = "4k6", pins = ["in", "gnd"] }
-E1 = { voltage_gain = 100, control = ["in", "gnd"], output = ["a", "gnd"] }
+E1 = { voltage_gain = 100, control = ["in", "gnd"], pins = ["a", "gnd"] }
 C5 = { capacitor = "1u", pins = ["a", "out"] }
 R5 = { resistor = "10k", pins = ["out", "gnd"] }
 )",

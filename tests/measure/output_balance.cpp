@@ -34,7 +34,7 @@ double bridge_db(Z plus_ohm, Z minus_ohm) {
 /// An amplifier without output resistance drives R1; R2 is from the minus pin to ground.
 test::Stage impedance_balanced(const std::string& r1, const std::string& r2) {
     return {.parts =
-                "E1 = { voltage_gain = 10, control = [\"in\", \"gnd\"], output = [\"a\", "
+                "E1 = { voltage_gain = 10, control = [\"in\", \"gnd\"], pins = [\"a\", "
                 "\"gnd\"] }\nR1 = { resistor = \"" +
                 r1 + "\", pins = [\"a\", \"out\"] }\nR2 = { resistor = \"" + r2 +
                 "\", pins = [\"cold\", \"gnd\"] }\n" +
@@ -59,7 +59,7 @@ TEST_CASE("an impedance-balanced output: the two resistors, without load and cab
 
 TEST_CASE("a single-ended output is as unbalanced as its output resistance", "[balance]") {
     Bench bench({.parts = R"(
-E1 = { voltage_gain = 10, control = ["in", "gnd"], output = ["a", "gnd"] }
+E1 = { voltage_gain = 10, control = ["in", "gnd"], pins = ["a", "gnd"] }
 R1 = { resistor = "100R", pins = ["a", "b"] }
 C1 = { capacitor = "10u", pins = ["b", "out"] }
 R3 = { resistor = "1M", pins = ["in", "gnd"] }
@@ -73,7 +73,7 @@ R3 = { resistor = "1M", pins = ["in", "gnd"] }
 TEST_CASE("pins that share an impedance", "[balance]") {
     // 1 kohm to ground, then 100 and 120 ohm: Z = [1100 1000; 1000 1120].
     Bench bench({.parts = R"(
-E1 = { transconductance = "1m", control = ["in", "gnd"], output = ["gnd", "m"] }
+E1 = { transconductance = "1m", control = ["in", "gnd"], pins = ["gnd", "m"] }
 R0 = { resistor = "1k", pins = ["m", "gnd"] }
 R1 = { resistor = "100R", pins = ["m", "out"] }
 R2 = { resistor = "120R", pins = ["m", "cold"] }

@@ -29,6 +29,9 @@ constexpr int scan_per_decade = 3;
 /// Changes of gain up to this do not tell whether a part is in the signal path.
 constexpr double negligible_db = 0.01;
 
+/// Losses closer than this are the same.
+constexpr double same_db = 1e-7;
+
 /// A capsule whose impedance is this near to its resistance at 1 kHz is a resistance.
 constexpr double resistive = 1e-12;
 
@@ -247,15 +250,21 @@ class RolloffFinder {
         return harmless || std::abs(absent_db) > std::abs(perfect_db);
     }
 
-    /// The cause with the largest loss, and those with half as much or more.
+    /// The cause with the largest loss, and those with half as much or more. Of losses that are the
+    /// same but for rounding the first of the board comes first.
     Set leading(const Set& candidates, const Ports& here) {
         std::vector<std::pair<double, Eigen::Index>> ranked;
-        for (const Eigen::Index k : candidates) ranked.emplace_back(loss_of({k}, here), k);
-        std::stable_sort(ranked.begin(), ranked.end(),
-                         [](const auto& a, const auto& b) { return a.first > b.first; });
+        for (const Eigen::Index k : candidates) {
+            const double loss_db = loss_of({k}, here);
+            if (std::isfinite(loss_db)) ranked.emplace_back(loss_db, k);
+        }
+        const auto rounded = [](double loss_db) { return std::round(loss_db / same_db); };
+        std::stable_sort(ranked.begin(), ranked.end(), [&](const auto& a, const auto& b) {
+            return rounded(a.first) > rounded(b.first);
+        });
         Set set;
         for (const auto& [loss_db, k] : ranked) {
-            if (!(loss_db > 0) || loss_db < ranked.front().first / 2) break;
+            if (!(loss_db > 0) || loss_db < ranked.front().first / 2) continue;
             set.push_back(k);
         }
         return set;
