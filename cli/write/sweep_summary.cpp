@@ -202,7 +202,7 @@ std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
 std::string sweep_summary(const SweepRun& run) {
     const KnobResult& knob = loudest(run);
     const Measures& m = knob.measures;
-    std::string text = oscillation_alarms(run);
+    std::string text = oscillation_alarms(run) + loading_alarm(run);
     text += summary_line("Gain", gain_words(run));
     if (std::isfinite(m.gain_1khz_db)) text += summary_line("-3 dB", band_words(knob));
     if (std::isfinite(m.ein_dbu) && !knob.noise_by_part.empty()) {
@@ -210,7 +210,7 @@ std::string sweep_summary(const SweepRun& run) {
             "EIN", fmt::format("{} dBu at {}; noise from {}", fixed(m.ein_dbu, 1),
                                decibels(m.gain_1khz_db), noisiest_parts(knob.noise_by_part)));
     }
-    return text + loading_alarm(run) + cable_alarms(run) + supply_alarms(run) +
+    return text + cable_alarms(run) + supply_alarms(run) +
            unknown_stability(run);
 }
 

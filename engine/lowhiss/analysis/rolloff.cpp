@@ -301,15 +301,19 @@ class RolloffFinder {
         return best;
     }
 
-    /// The loss of this cause alone minus 3.0103 dB.
+    /// The loss of this cause alone minus 3.0103 dB; unset where the others, made perfect, take
+    /// away all of the signal, as two capacitors in series to ground do.
     double excess_db(const Ports& at, Eigen::Index k) {
+        constexpr double rounding = 1e-12;
         Set others;
         for (const Eigen::Index other : in_the_way_) {
             if (other != k) others.push_back(other);
         }
-        return db_of(gain_changed(at, in_the_way_, at.perfect) /
-                     gain_changed(at, others, at.perfect)) -
-               flat_db({k}) - half_power_db;
+        const Complex all = gain_changed(at, in_the_way_, at.perfect);
+        const Complex without = gain_changed(at, others, at.perfect);
+        const double least = std::min(std::abs(all), std::abs(without));
+        if (!(least > rounding * std::abs(at.gain))) return unset;
+        return db_of(all / without) - flat_db({k}) - half_power_db;
     }
 
     /// The highest frequency at which the loss reaches 3.0103 dB, or unset.
@@ -318,21 +322,29 @@ class RolloffFinder {
         const double step = std::pow(10.0, -1.0 / scan_per_decade);
         double high = cause(k).kind == BassCause::capsule ? reference_hz : highest_corner_hz;
         for (double low = high * step; low >= lowest; high = low, low *= step) {
-            if (excess_db(ports(low), k) >= 0) return between(low, high, k);
+            const double excess = excess_db(ports(low), k);
+            if (std::isnan(excess)) return unset;
+            if (excess >= 0) return between(low, high, k);
         }
         return unset;
     }
 
     double between(double low_hz, double high_hz, Eigen::Index k) {
-        const auto excess = [&](double ln_hz) { return excess_db(ports_at(std::exp(ln_hz)), k); };
+        bool lost = false;
+        const auto excess = [&](double ln_hz) {
+            const double db = excess_db(ports_at(std::exp(ln_hz)), k);
+            lost = lost || std::isnan(db);
+            return lost ? 0 : db;  // 0 ends the search
+        };
         const double at_low = excess_db(ports(low_hz), k);
         const double at_high = excess_db(ports(high_hz), k);
+        if (std::isnan(at_high)) return unset;
         if (at_high >= 0) return high_hz;
         std::uintmax_t most_steps = 50;
         const auto [a, b] = boost::math::tools::toms748_solve(
             excess, std::log(low_hz), std::log(high_hz), at_low, at_high,
             [](double x, double y) { return std::abs(x - y) < 1e-9; }, most_steps);
-        return std::exp((a + b) / 2);
+        return lost ? unset : std::exp((a + b) / 2);
     }
 
     Network& network_;

@@ -42,7 +42,7 @@ struct Rolloff {
 /// One entry for each capacitor, inductor and transformer of the circuit, and for a capsule whose
 /// impedance is no plain resistance, by its part's number. For the corner everything else that is
 /// in the way is perfect; it is searched from 1 mHz to 20 kHz, for the capsule to 1 kHz, and found
-/// to 1e-9 relative.
+/// to 1e-9 relative, and is unset where that takes the signal away.
 std::vector<Rolloff> bass_rolloff(Network& network, const Capsule* capsule);
 
 /// What stands behind the loss of bass at one frequency.
