@@ -23,7 +23,7 @@ std::string figure_text(double value, Unit unit) {
 }
 
 std::string delta_text(double difference, Unit unit) {
-    if (unit == Unit::polarity) return fmt::format("{:+.3g}", difference);
+    if (unit == Unit::polarity) return fmt::format("{:.3g}", difference);
     const bool level = unit == Unit::dbu || unit == Unit::db_spl;
     return figure_text(difference, level ? Unit::decibel : unit);
 }
