@@ -1,6 +1,7 @@
 #include "write/tolerance_table.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
@@ -90,7 +91,10 @@ class SpreadWriter {
                                      place_text(v.variant, v.capsule, v.knob), least),
                          2);
         if (v.outcome == Outcome::fail) {
-            text_ += "  the nominal board fails it: change values, not tolerances\n";
+            std::string line = "  the nominal board fails it: change values, not tolerances";
+            if (!v.look_at.empty())
+                line += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
+            text_ += hanging(line, 4);
         }
         text_ += hanging(
             fmt::format("  sigma expected from uniform part tolerances alone {}, observed {}",

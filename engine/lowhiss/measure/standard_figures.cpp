@@ -32,6 +32,7 @@ std::vector<StandardFigure> make_figures() {
             of("gain", 20000, "gain_20khz"),
             of("low_corner"),
             of("high_corner"),
+            of("polarity"),
             of("input_impedance"),
             of("output_impedance"),
             of("capsule_effect"),
@@ -118,7 +119,7 @@ std::string key_of(const Figure& figure) {
 std::string recorded_text(const Figure& figure) {
     if (!std::isfinite(figure.value)) return "none";
     const Unit unit = figure.figure->measure->unit;
-    if (!by_difference(unit) || unit == Unit::fraction) {
+    if (!by_difference(unit) || unit == Unit::fraction || unit == Unit::polarity) {
         return print_quantity(figure.value, unit, 6);
     }
     const double rounded = std::round(figure.value * 1e4) / 1e4 + 0.0;
