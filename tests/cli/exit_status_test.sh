@@ -29,6 +29,13 @@ expect 2 "did you mean 'ribbon'?" "$lowhiss" sweep "$boards/wren.toml" --capsule
 expect 2 "--at: " "$lowhiss" sweep "$boards/wren.toml" --at 1kHz,10mhz
 expect 2 "--from must be lower than --to" "$lowhiss" sweep "$boards/wren.toml" --from 1kHz --to 10Hz
 expect 2 "is not a knob position" "$lowhiss" sweep "$boards/wren.toml" --knob 0,1.5
+expect 2 "is a fraction and other positions are in percent" \
+    "$lowhiss" sweep "$boards/wren.toml" --knob 0.5,100
+for knob in 0,0.5,1 0,50,100 "0 %,50 %,100%"; do
+    expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --knob "$knob" --show gain
+    require grep -qE '^ +100 +38' "$room/out"
+    require grep -qE '^ +50 +19' "$room/out"
+done
 expect 2 "cannot both be" "$lowhiss" sweep "$boards/wren.toml" --json - --csv -
 expect 2 "No space left" "$lowhiss" sweep "$boards/wren.toml" --json /dev/full
 expect 2 "standard output" bash -c '"$0" sweep "$1" >/dev/full' "$lowhiss" "$boards/wren.toml"
@@ -85,6 +92,11 @@ expect 0 "" taskset -c 0 "$lowhiss" tolerance "$boards/wren.toml" --boards 40 --
 require cmp "$room/a.json" "$room/b.json"
 expect 1 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 5 --least-yield 0.5
 require grep -q "0 of 5 boards meet every limit: yield 0 %, 95 % confidence 0 % to 52.18" "$room/out"
+for share in 0.5 "50 %" 50% 50; do
+    expect 1 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 2 --quiet \
+        --least-yield "$share"
+done
+expect 2 "accepted: 0 to 1, or 0 % to 100 %" "$lowhiss" tolerance "$boards/wren.toml" --least-yield 101%
 expect 0 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 5 --quiet
 require [ ! -s "$room/out" ]
 expect 2 "did you mean 'inverted'?" "$lowhiss" tolerance "$boards/heron-b.toml" --variant invertd
@@ -144,7 +156,7 @@ for wrong in "--boards 010" "--boards 0x10" "--seed -1" "--first 999999999999999
     # shellcheck disable=SC2086
     expect 2 "plain digits" "$lowhiss" tolerance "$boards/wren.toml" $wrong
 done
-expect 2 "not a number" "$lowhiss" tolerance "$boards/wren.toml" --least-yield nan
+expect 2 "is not a finite number" "$lowhiss" tolerance "$boards/wren.toml" --least-yield nan
 expect 2 "plain digits" "$lowhiss" sweep "$boards/wren.toml" --board-index -1
 
 widest=$("$lowhiss" sweep "$boards/heron-c.toml" --variant all --capsule ribbon |
