@@ -57,10 +57,11 @@ std::string sum_text(const std::vector<CheckedBoard>& boards) {
             boards.begin(), boards.end(),
             [&](const CheckedBoard& board) { return standing_of(board) == words.standing; });
         if (count == 0) continue;
+        if (boards.size() == 1) return fmt::format("1 board: {}", words.one);
         list += fmt::format("{}{} {}", list.empty() ? "" : ", ", count,
                             count == 1 ? words.one : words.many);
     }
-    return fmt::format("{} board{}: {}", boards.size(), boards.size() == 1 ? "" : "s", list);
+    return fmt::format("{} boards: {}", boards.size(), list);
 }
 
 }  // namespace lowhiss::cli

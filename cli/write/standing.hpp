@@ -18,7 +18,7 @@ enum class Standing {
 
 Standing standing_of(const CheckedBoard& board);
 
-/// "13 boards: 11 pass, 1 fails, 1 could not be read"
+/// "13 boards: 11 pass, 1 fails, 1 could not be read", or "1 board: passes".
 std::string sum_text(const std::vector<CheckedBoard>& boards);
 
 }  // namespace lowhiss::cli
