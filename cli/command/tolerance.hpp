@@ -15,7 +15,7 @@ struct ToleranceOptions {
     std::size_t boards = 1000;
     std::uint64_t first = 0;
     SeriesOptions series;
-    double least_yield = 0;
+    std::string least_yield;
     std::string json;
     std::string plot;
     std::string shard;
