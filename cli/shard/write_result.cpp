@@ -18,6 +18,11 @@ Json packed(const std::vector<double>& values) {
     return Json::binary(std::move(bytes));
 }
 
+/// As bytes, for a text of MessagePack must be UTF-8.
+Json text_bytes(const std::string& text) {
+    return Json::binary({text.begin(), text.end()});
+}
+
 Json verdict_json(const Verdict& v) {
     return {{"limit", v.limit},
             {"measure", v.measure},
@@ -29,19 +34,18 @@ Json verdict_json(const Verdict& v) {
 }
 
 Json effects_json(const LimitEffects& limit) {
-    Json parts = Json::array();
+    Json draws = Json::array();
     std::vector<double> ends;
     for (const PartEffect& effect : limit.effects) {
-        parts.push_back(effect.part);
+        draws.push_back(
+            {{"kind", static_cast<std::uint32_t>(effect.draw.kind)}, {"name", effect.draw.name}});
         ends.push_back(effect.at_low_end);
         ends.push_back(effect.at_high_end);
         ends.push_back(effect.per_percent);
-        ends.push_back(effect.tolerance.low);
-        ends.push_back(effect.tolerance.high);
+        ends.push_back(effect.draw.low);
+        ends.push_back(effect.draw.high);
     }
-    return {{"parts", std::move(parts)},
-            {"moves", packed(ends)},
-            {"worst_case", packed({limit.worst_case_low, limit.worst_case_high})}};
+    return {{"draws", std::move(draws)}, {"moves", packed(ends)}};
 }
 
 Json limits_json(const SeriesResult& result) {
@@ -85,6 +89,7 @@ std::string result_bytes(const SeriesResult& result) {
     Json files = Json::array();
     for (const SourceFile& file : run.files) {
         files.push_back({{"path", file.path}, {"crc64", file.crc}});
+        if (result.shard.number == 1) files.back()["text"] = text_bytes(file.text);
     }
     const Json document{{"format", "lowhiss-series/1"},
                         {"version", run.version},

@@ -33,6 +33,8 @@ struct Measures {
     double low_corner_hz = unset;
     double high_corner_hz = unset;
     double input_impedance_1khz_ohm = unset;
+    double input_impedance_ohm = unset;   ///< the measure: least over the band
+    double output_impedance_ohm = unset;  ///< the measure: most over the band
     double output_noise_v = unset;
     double ein_v = unset;
     double ein_dbu = unset;
