@@ -80,6 +80,7 @@ class Sensitivities {
 
     std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
                            const MeasureArguments& arguments) {
+        if (measure.cusp) return none();
         AssemblySensitivity& assembly = with(capsule);
         if (measure.over_knob) return slope_over_knob(measure, arguments, assembly.all());
         return slope_of(measure, arguments, assembly.at(knob));
