@@ -102,7 +102,8 @@ class SpreadWriter {
             text_ += "  the nominal board fails it: change values, not tolerances\n";
         }
         text_ += hanging(worst_text(*nearest), 4);
-        text_ += hanging(fmt::format("  that board: lowhiss sweep {}", worst_options()), 4);
+        // Not broken, so that it can be copied.
+        text_ += fmt::format("  that board: lowhiss sweep {}\n", worst_options());
         if (by_exchange(*nearest)) text_ += hanging(together_text(*nearest), 4);
         text_ += hanging(shares_text(*nearest), 4);
         write_effects(*nearest);
