@@ -118,13 +118,19 @@ class RolloffFinder {
         return scanned_.emplace(frequency_hz, ports_at(network_, frequency_hz)).first->second;
     }
 
-    /// The loss of this capacitor alone minus 3.0103 dB.
+    /// The loss of this capacitor alone minus 3.0103 dB; unset where the others, shorted, take away
+    /// all of the signal, as two of them in series to ground do.
     double excess_db(const Ports& at, Eigen::Index k) const {
+        constexpr double rounding = 1e-12;
         std::vector<Eigen::Index> others;
         for (const Eigen::Index other : coupling_) {
             if (other != k) others.push_back(other);
         }
-        return db_of(gain_shorted(at, coupling_) / gain_shorted(at, others)) - half_power_db;
+        const Complex all = gain_shorted(at, coupling_);
+        const Complex without = gain_shorted(at, others);
+        const double least = std::min(std::abs(all), std::abs(without));
+        if (!(least > rounding * std::abs(at.gain))) return unset;
+        return db_of(all / without) - half_power_db;
     }
 
     /// The highest frequency at which the loss reaches 3.0103 dB, or unset.
@@ -133,23 +139,29 @@ class RolloffFinder {
         const double step = std::pow(10.0, -1.0 / scan_per_decade);
         double high = highest_corner_hz;
         for (double low = high * step; low >= lowest; high = low, low *= step) {
-            if (excess_db(ports(low), k) >= 0) return between(low, high, k);
+            const double excess = excess_db(ports(low), k);
+            if (std::isnan(excess)) return unset;
+            if (excess >= 0) return between(low, high, k);
         }
         return unset;
     }
 
     double between(double low_hz, double high_hz, Eigen::Index k) {
+        bool lost = false;
         const auto excess = [&](double ln_hz) {
-            return excess_db(ports_at(network_, std::exp(ln_hz)), k);
+            const double db = excess_db(ports_at(network_, std::exp(ln_hz)), k);
+            lost = lost || std::isnan(db);
+            return lost ? 0 : db;  // 0 ends the search
         };
         const double at_low = excess_db(ports(low_hz), k);
         const double at_high = excess_db(ports(high_hz), k);
+        if (std::isnan(at_high)) return unset;
         if (at_high >= 0) return high_hz;
         std::uintmax_t most_steps = 50;
         const auto [a, b] = boost::math::tools::toms748_solve(
             excess, std::log(low_hz), std::log(high_hz), at_low, at_high,
             [](double x, double y) { return std::abs(x - y) < 1e-9; }, most_steps);
-        return std::exp((a + b) / 2);
+        return lost ? unset : std::exp((a + b) / 2);
     }
 
     Network& network_;

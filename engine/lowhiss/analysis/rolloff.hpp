@@ -17,7 +17,7 @@ struct Rolloff {
 /// One entry for each capacitor of the circuit, in its order. A shorted capacitor is exact, a
 /// rank-one change of the solved equations (Sherman and Morrison 1950), not a large value. For the
 /// corner every other capacitor in the signal path is shorted; it is searched from 1 mHz to 20 kHz
-/// and found to 1e-9 relative.
+/// and found to 1e-9 relative, and is unset where that takes the signal away.
 std::vector<Rolloff> bass_rolloff(Network& network);
 
 }  // namespace lowhiss
