@@ -131,11 +131,12 @@ CrossingRanges crossings_of(const LoopCurve& curve, double low_omega, double hig
     return std::move(search.found);
 }
 
-std::optional<LoopCurve> loop_curve(const Pencil& pencil, const LoopSource& source) {
+std::optional<LoopCurve> loop_curve(const Pencil& pencil, const Plan* plan,
+                                    const LoopSource& source) {
     if (pencil.size < 2) return std::nullopt;
     const Pencil held = with_held_impedances(pencil);
     const auto zeros = rough_roots(without_row_and_column(held, source));
-    const auto poles = rough_roots(without_entry(held, source));
+    const auto poles = rough_roots(without_entry(held, source), plan);
     if (!zeros || !poles) return std::nullopt;
     return LoopCurve{*zeros, *poles, 0};
 }

@@ -4,6 +4,7 @@
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <cstdint>
+#include <memory>
 #include <numbers>
 #include <optional>
 
@@ -39,7 +40,7 @@ double angle_beyond(Complex t) {
 }
 
 std::vector<double> decades(int per_decade) {
-    std::vector<double> list;
+    std::vector<double> list{highest_loop_hz};
     for (double k = 0; k <= std::log10(highest_loop_hz / lowest_loop_hz) * per_decade; ++k) {
         list.push_back(lowest_loop_hz * std::pow(10, k / per_decade));
     }
@@ -152,11 +153,18 @@ class MarginFinder {
             return std::abs(each) > smallest_loop_gain;
         });
         if (none) return margins;
-        std::optional<LoopCurve> curve = loop_curve(network_.pencil(), sources_[loop]);
-        const CrossingRanges ranges = curve && fits_to(samples.at_hz, t, *curve)
-                                          ? crossings_of(*curve, per_turn * samples.at_hz.front(),
-                                                         per_turn * samples.at_hz.back())
-                                          : between_samples(loop, curve);
+        const std::shared_ptr<const Plan> plan = network_.plan();
+        std::optional<LoopCurve> curve;
+        bool fits = false;
+        // The network's plan may not suit the opened loop; then that has one of its own.
+        for (const Plan* each : {plan.get(), static_cast<const Plan*>(nullptr)}) {
+            if (fits) break;
+            curve = loop_curve(network_.pencil(), each, sources_[loop]);
+            fits = curve && fits_to(samples.at_hz, t, *curve);
+        }
+        const CrossingRanges ranges = fits ? crossings_of(*curve, per_turn * samples.at_hz.front(),
+                                                          per_turn * samples.at_hz.back())
+                                           : between_samples(loop, curve);
         for (const CrossingRange& range : ranges.gain) add_crossover(loop, range, margins);
         for (const CrossingRange& range : ranges.phase) add_phase_crossover(loop, range, margins);
         return margins;

@@ -36,7 +36,16 @@ struct Shift {
     double s0_hz;
     double up_to_hz;
 };
-constexpr std::array rough_shifts{Shift{10, 317.3}, Shift{1e4, 317.3e3}, Shift{1e7, 1e12}};
+constexpr std::array rough_shifts{Shift{100, 31.73e3}, Shift{1e7, 1e12}};
+
+/// Nothing if it is too large for a rough search, or a pivot of the plan is zero.
+std::optional<DensePencil> small_remainder(const Plan& plan, const Pencil& pencil) {
+    constexpr std::size_t most_unknowns = 200;
+    if (!plan.program || plan.program->each.pivot.size() > most_unknowns) return std::nullopt;
+    DensePencil left = remaining_pencil(plan, pencil);
+    if (!left.g.allFinite() || !left.c.allFinite()) return std::nullopt;
+    return left;
+}
 
 }  // namespace
 
@@ -119,20 +128,18 @@ std::optional<NearRoots> roots_near(const DensePencil& pencil, double s0, double
     return found;
 }
 
-std::optional<std::vector<Complex>> rough_roots(const Pencil& pencil) {
-    constexpr std::size_t most_unknowns = 200;
+std::optional<std::vector<Complex>> rough_roots(const Pencil& pencil, const Plan* plan) {
     const Pencil held = with_held_impedances(pencil);
-    const Plan plan = make_plan(held);
-    if (!plan.program) return std::nullopt;
-    const std::size_t left = plan.program->each.pivot.size();
+    std::optional<DensePencil> remaining;
+    if (plan && fits(*plan, held)) remaining = small_remainder(*plan, held);
+    if (!remaining) remaining = small_remainder(make_plan(held), held);
+    if (!remaining) return std::nullopt;
     std::vector<Complex> all;
-    if (left == 0) return all;
-    if (left > most_unknowns) return std::nullopt;
-    const DensePencil remaining = remaining_pencil(plan, held);
+    if (remaining->g.size() == 0) return all;
     double low = 0;
     for (const auto& [s0_hz, up_to_hz] : rough_shifts) {
         const double high = radians_per_turn * up_to_hz;
-        const auto near = roots_near(remaining, radians_per_turn * s0_hz, low, high);
+        const auto near = roots_near(*remaining, radians_per_turn * s0_hz, low, high);
         if (!near) return std::nullopt;
         for (const Complex& s : near->s) {
             all.push_back(s);

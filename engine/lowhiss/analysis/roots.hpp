@@ -45,7 +45,8 @@ std::optional<NearRoots> roots_near(const DensePencil& pencil, double s0, double
 
 /// All roots up to 1 THz, conjugates included, good to about six digits: enough to know where a
 /// curve bends. Measured impedances are held. Nothing if the equations are singular for every s or
-/// more than 200 unknowns depend on frequency.
-std::optional<std::vector<Complex>> rough_roots(const Pencil& pencil);
+/// more than 200 unknowns depend on frequency. A plan that fits saves making one, unless a pivot of
+/// its is zero here.
+std::optional<std::vector<Complex>> rough_roots(const Pencil& pencil, const Plan* plan = nullptr);
 
 }  // namespace lowhiss
