@@ -111,6 +111,16 @@ void add_series(CLI::App& command, SeriesOptions& options) {
         ->capture_default_str();
 }
 
+std::array<CLI::Option*, 2> add_range(CLI::App& command, SeriesRange& range) {
+    return {command.add_option("--boards", range.boards, "number of random boards")
+                ->check(as_whole_number)
+                ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
+                ->capture_default_str(),
+            command.add_option("--first", range.first, "number of the first board")
+                ->check(as_whole_number)
+                ->capture_default_str()};
+}
+
 BoardSeries series_of(const SeriesOptions& options) {
     return {options.seed,
             options.spread == "normal" ? Distribution::normal : Distribution::uniform};

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <vector>
@@ -12,7 +13,8 @@
 
 namespace CLI {
 class App;
-}
+class Option;
+}  // namespace CLI
 
 namespace lowhiss::cli {
 
@@ -37,11 +39,19 @@ struct SeriesOptions {
     std::string spread = "uniform";
 };
 
+/// Which boards of a series.
+struct SeriesRange {
+    std::size_t boards = 1000;
+    std::uint64_t first = 0;
+};
+
 // Options that several subcommands have.
 void add_common(CLI::App& command, CommonOptions& options);
 void add_assembly(CLI::App& command, AssemblyOptions& options);
 void add_grid(CLI::App& command, GridOptions& options);
 void add_series(CLI::App& command, SeriesOptions& options);
+/// Returns both options.
+std::array<CLI::Option*, 2> add_range(CLI::App& command, SeriesRange& range);
 void add_plot(CLI::App& command, std::string& path);
 
 /// A validator: "" for a whole number in plain digits, or what is wrong. CLI11 itself accepts minus

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -12,8 +11,7 @@ struct ToleranceOptions {
     CommonOptions common;
     std::string board;
     std::string variant;
-    std::size_t boards = 1000;
-    std::uint64_t first = 0;
+    SeriesRange range;
     SeriesOptions series;
     std::string least_yield;
     std::string json;

@@ -183,6 +183,23 @@ for index in 4 5 6; do
 done
 require [ "$(printf '%s\n' "${temperatures[@]}" | sort -u | wc -l)" -eq 3 ]
 
+# sweep --board-index worst is the worst board that the tolerance run found: one figure, digit by digit.
+range=(--boards 30 --seed 7)
+expect 0 "" "$lowhiss" tolerance "$room/outdoors.toml" "${range[@]}" --json "$room/run.json"
+require grep -qF "that board: lowhiss sweep $room/outdoors.toml" "$room/out"
+expect 0 "" "$lowhiss" sweep "$room/outdoors.toml" --board-index worst "${range[@]}" --json "$room/one.json"
+require grep -qF "worst board found for 'hiss', plain" "$room/out"
+require grep -qE '"worst_of": ?"hiss"' "$room/one.json"
+require grep -qE '"U1 voltage_noise": ?"high"' "$room/one.json"
+noise=$(grep -oE '"output_noise_v": ?[0-9.e-]+' "$room/one.json" | grep -oE '[0-9.e-]+$')
+require grep -qF -- "$noise" "$room/run.json"
+expect 0 "" "$lowhiss" sweep "$room/outdoors.toml" --board-index worst:hiss "${range[@]}" --json "$room/named.json"
+require cmp "$room/one.json" "$room/named.json"
+expect 2 "did you mean 'hiss'?" "$lowhiss" sweep "$room/outdoors.toml" --board-index worst:his
+expect 2 "the board has no limit" "$lowhiss" sweep "$boards/dabchick.toml" --board-index worst:hiss --boards 2
+expect 2 "a single variant" "$lowhiss" sweep "$boards/heron-c.toml" --board-index worst --variant all
+expect 2 "also accepted: worst, or worst:LIMIT" "$lowhiss" sweep "$boards/wren.toml" --board-index worse
+
 # Of very many mistakes a hundred are printed, with the number of the others.
 {
     echo '[parts]'

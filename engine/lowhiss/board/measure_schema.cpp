@@ -16,7 +16,7 @@ constexpr Drift one_percent{0.01, true};
 constexpr Drift usual_drift(Unit unit) {
     if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) return {0.05, false};
     if (unit == Unit::fraction) return {0.02, false};
-    if (unit == Unit::degree) return {0.5, false};
+    if (unit == Unit::degree || unit == Unit::polarity) return {0.5, false};
     return one_percent;
 }
 
@@ -74,6 +74,8 @@ constexpr std::array schemas{
           "frequency above 1 kHz at which the gain is 3.0103 dB less than at 1 kHz"),
     at("phase", Unit::degree, "phase of the gain at a frequency, continuous from 1 kHz"),
     band("phase_spread", Unit::degree, "largest less smallest phase over a band"),
+    whole("polarity", Unit::polarity,
+          "of the output at 1 kHz: 1 in phase with the capsule, -1 inverted, 0 neither"),
     at("group_delay", Unit::second, "-d phase / d omega, at a frequency"),
     band("group_delay_spread", Unit::second, "largest less smallest group delay over a band"),
     band("input_impedance", Unit::ohm, "smallest magnitude over a band, without the capsule"),
@@ -95,7 +97,10 @@ constexpr std::array schemas{
     noise("capsule_noise_rise", Unit::decibel,
           "output noise with the capsule's impedance over that with an ideal source"),
     with_part(noise("noise_share", Unit::fraction, "share of one part in the output noise power")),
-    with_part(whole("bass_loss", Unit::decibel, "loss at 20 Hz that one capacitor causes")),
+    with_part(whole("bass_loss", Unit::decibel,
+                    "loss at 20 Hz by a capacitor, an inductor, a transformer or the capsule")),
+    band("loading_loss", Unit::decibel,
+         "largest loss of the capsule's voltage into the input impedance, over a band"),
     at("max_input", Unit::dbu, "source EMF at which the first amplifier clips or slews"),
     at("max_output", Unit::dbu, "output level at which the first amplifier clips or slews"),
     at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier clips or slews"),
@@ -123,6 +128,17 @@ constexpr std::array schemas{
     at("radio_common_rejection", Unit::decibel,
        "RF rejection with the generator on both terminals"),
     at("output_loss", Unit::decibel, "loss of gain into load and cable"),
+    at("plus_pin_impedance", Unit::ohm,
+       "magnitude from the plus output pin to ground, without load and cable"),
+    at("minus_pin_impedance", Unit::ohm,
+       "magnitude from the minus output pin to ground, without load and cable"),
+    at("output_balance", Unit::decibel,
+       "common-mode rejection of a receiver of 10 kohm and 11 kohm from its inputs to ground, the "
+       "worse way round"),
+    whole("settling_time", Unit::second,
+          "from switching on until the output stays within 1 % of the thump"),
+    whole("switch_on_thump", Unit::volt,
+          "largest deviation of the output from rest after switching on, capacitors empty"),
     whole("supply_margin", Unit::volt,
           "smallest margin of an amplifier to an end of its supply range"),
     whole("supply_current", Unit::ampere, "current from feed and batteries, or from the sources"),
@@ -200,7 +216,7 @@ const MeasureSchema* find_measure_schema(std::string_view name) {
 
 bool by_difference(Unit unit) {
     return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
-           unit == Unit::degree || unit == Unit::fraction;
+           unit == Unit::degree || unit == Unit::fraction || unit == Unit::polarity;
 }
 
 Unit allowance_unit(Unit unit) {

@@ -33,6 +33,7 @@ std::vector<StandardFigure> make_figures() {
             of("gain", 20000, "gain_20khz"),
             of("low_corner"),
             of("high_corner"),
+            of("polarity"),
             of("input_impedance"),
             of("output_impedance"),
             of("capsule_effect"),
@@ -145,7 +146,7 @@ std::string recorded_text(const Figure& figure, const Drift& allowed) {
     if (!std::isfinite(figure.value)) return "none";
     const Unit unit = figure.figure->measure->unit;
     const double allowance = allowed.size * (allowed.relative ? std::abs(figure.value) : 1);
-    if (!by_difference(unit) || unit == Unit::fraction) {
+    if (!by_difference(unit) || unit == Unit::fraction || unit == Unit::polarity) {
         return print_quantity(rounded_to(step_below(allowance / 10), figure.value), unit, 6);
     }
     constexpr int most_decimals = 4;

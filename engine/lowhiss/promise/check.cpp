@@ -145,7 +145,7 @@ class LimitCheck {
             take(limit, rotation, v);
             if (v.outcome == Outcome::fail && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
-                v.look_at = parts_to_look_at(limit, assembly_, at, v.at_hz);
+                v.look_at = parts_to_look_at(limit, assembly_, at, v);
             }
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
