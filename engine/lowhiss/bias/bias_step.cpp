@@ -31,13 +31,16 @@ double stepped(const Junction& e, double from_v, double to_v) {
 }
 
 /// The piece of the draw's law; `from` where two meet.
-Draw draw_at(double supply_v, double works_v, Draw from) {
-    const Draw to = supply_v >= works_v ? Draw::all : supply_v > 0 ? Draw::part : Draw::none;
+SupplyDraw draw_at(double supply_v, double works_v, SupplyDraw from) {
+    const SupplyDraw to = supply_v >= works_v ? SupplyDraw::all
+                          : supply_v > 0      ? SupplyDraw::part
+                                              : SupplyDraw::none;
     const auto near = [&](double meet_v) {
         return std::abs(supply_v - meet_v) <= rounding_v * works_v;
     };
-    const bool pieces_meet = (near(works_v) && from != Draw::none && to != Draw::none) ||
-                             (near(0) && from != Draw::all && to != Draw::all);
+    const bool pieces_meet =
+        (near(works_v) && from != SupplyDraw::none && to != SupplyDraw::none) ||
+        (near(0) && from != SupplyDraw::all && to != SupplyDraw::all);
     return pieces_meet ? from : to;
 }
 

@@ -199,11 +199,11 @@ class DirectStamper {
         own_current(bias.draw, e.plus, e.minus, e.current_a, least_working_v(e));
     }
 
-    void own_current(Draw draw, int plus, int minus, double amperes, double works_v) {
-        if (draw == Draw::all) {
+    void own_current(SupplyDraw draw, int plus, int minus, double amperes, double works_v) {
+        if (draw == SupplyDraw::all) {
             b(at_node(plus), -scale_ * amperes);
             b(at_node(minus), scale_ * amperes);
-        } else if (draw == Draw::part) {
+        } else if (draw == SupplyDraw::part) {
             conductance(plus, minus, amperes / works_v);
         }
     }

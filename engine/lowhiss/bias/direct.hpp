@@ -22,7 +22,7 @@ struct JunctionBias {
 };
 
 /// The current that a part draws for itself, by its supply voltage.
-enum class Draw {
+enum class SupplyDraw {
     all,   ///< its supply current
     part,  ///< in proportion to the voltage, which is too low
     none   ///< the supply is reversed
@@ -42,7 +42,7 @@ struct AmplifierBias {
 
     Output output = Output::between_rails;
     Rail carries_output = Rail::plus;
-    Draw draw = Draw::all;
+    SupplyDraw draw = SupplyDraw::all;
 };
 
 /// The state of a regulator or converter.
@@ -56,7 +56,7 @@ struct RegulatorBias {
 
     State state = State::regulating;
     double draw = 1;  ///< input current of a converter over its output current
-    Draw own = Draw::all;
+    SupplyDraw own = SupplyDraw::all;
 };
 
 using ElementBias = std::variant<LinearBias, JunctionBias, AmplifierBias, RegulatorBias>;
