@@ -63,7 +63,7 @@ class MarginFinder {
                     curves[k].back() = return_ratio(network_, sources_[k]);
                 }
             } catch (const Error&) {
-                continue;  // digits are lost only far beyond the crossover
+                continue;  // no solution at this frequency
             }
         }
         std::vector<LoopMargins> margins;
@@ -96,11 +96,19 @@ class MarginFinder {
     LoopMargins margins_of(const LoopSource& source, const std::vector<Complex>& curve) {
         LoopMargins margins;
         margins.part = source.part;
-        for (std::size_t k = 1; k < curve.size(); ++k) {
-            look_for_crossover(source, curve[k - 1], curve[k], k, margins);
-            look_for_phase_crossover(source, curve[k - 1], curve[k], k, margins);
+        try {
+            for (std::size_t k = 1; k < curve.size(); ++k) {
+                look_for_crossover(source, curve[k - 1], curve[k], k, margins);
+                look_for_phase_crossover(source, curve[k - 1], curve[k], k, margins);
+            }
+            return margins;
+        } catch (const Error& error) {
+            // No solution at a frequency of the search: no margin is better than one too many.
+            if (error.kind() != Error::Kind::no_unique_solution) throw;
+            LoopMargins none;
+            none.part = source.part;
+            return none;
         }
-        return margins;
     }
 
     void look_for_crossover(const LoopSource& source, Complex low, Complex high, std::size_t k,

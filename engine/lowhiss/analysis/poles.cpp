@@ -130,6 +130,7 @@ Pencil with_held_impedances(const Pencil& pencil) {
         if (last.reactance_ohm > 0) held.c[k] -= last.reactance_ohm / (two_pi * last.frequency_hz);
     }
     held.measured.clear();
+    held.stamps.clear();  // the sums differ from them now
     return held;
 }
 

@@ -39,10 +39,8 @@ Ports ports_at(Network& network, double frequency_hz) {
     const auto& capacitors = network.circuit().capacitors;
     const auto n = static_cast<Eigen::Index>(capacitors.size());
     const Solution at_emf = network.solve(frequency_hz);
-    const Circuit& circuit = network.circuit();
-    Ports ports{
-        node_voltage(at_emf.x, circuit.output_plus) - node_voltage(at_emf.x, circuit.output_minus),
-        Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n), Eigen::VectorXcd(n)};
+    Ports ports{at_emf.gain, Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n),
+                Eigen::VectorXcd(n)};
     const auto at = [&](Eigen::Index k) {
         return static_cast<std::size_t>(capacitors[static_cast<std::size_t>(k)].charge);
     };
@@ -90,14 +88,20 @@ class RolloffFinder {
         const Ports at_1k = ports_at(network_, reference_hz);
         for (Eigen::Index k = 0; k < at_20.charge.size(); ++k) {
             const CapacitorPort& port = capacitors[static_cast<std::size_t>(k)];
-            const double loss_db = db_of(gain_shorted(at_20, {k}) / at_20.gain);
+            const double found_db = db_of(gain_shorted(at_20, {k}) / at_20.gain);
+            const double loss_db = std::isfinite(found_db) ? found_db : unset;  // no signal
             const bool in_the_way = passes_signal(at_1k, k, loss_db);
             result.push_back({port.part, loss_db, unset, in_the_way});
             if (in_the_way) coupling_.push_back(k);
         }
         if (coupling_.size() > most_corners) return result;
         for (const Eigen::Index k : coupling_) {
-            result[static_cast<std::size_t>(k)].corner_hz = corner(k);
+            try {
+                result[static_cast<std::size_t>(k)].corner_hz = corner(k);
+            } catch (const Error& error) {
+                // A frequency of the search has no solution; the corner stays unset.
+                if (error.kind() != Error::Kind::no_unique_solution) throw;
+            }
         }
         return result;
     }
@@ -143,6 +147,7 @@ class RolloffFinder {
             return excess_db(ports_at(network_, std::exp(ln_hz)), k);
         };
         const double at_low = excess_db(ports(low_hz), k);
+        if (!std::isfinite(at_low)) return unset;
         const double at_high = excess_db(ports(high_hz), k);
         if (at_high >= 0) return high_hz;
         std::uintmax_t most_steps = 50;

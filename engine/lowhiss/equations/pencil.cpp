@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 #include <tuple>
+#include <utility>
 
 #include "lowhiss/equations/stamp.hpp"
 
@@ -43,6 +44,7 @@ Pencil pencil_of(int size, std::vector<Triplet> triplets) {
     for (std::size_t k = 1; k < pencil.column_start.size(); ++k) {
         pencil.column_start[k] += pencil.column_start[k - 1];
     }
+    pencil.stamps = std::move(triplets);
     return pencil;
 }
 

@@ -64,6 +64,7 @@ class Setting {
 
     const OutputNoise& noise(const Band& band);
     double ideal_noise_v2(const Band& band);
+    const std::vector<double>& noise_uncertainty(const Band& band);
     const std::vector<PartRolloff>& rolloff();
     const std::vector<double>& resonances_hz();
     double low_corner_hz();
@@ -103,6 +104,7 @@ class Setting {
     std::map<double, Response> ideal_responses_;
     std::map<std::pair<double, double>, OutputNoise> noise_;
     std::map<std::pair<double, double>, double> ideal_noise_v2_;
+    std::map<std::pair<double, double>, std::vector<double>> noise_uncertainty_;
     std::optional<std::vector<PartRolloff>> rolloff_;
     std::optional<std::vector<double>> resonances_hz_;
     std::optional<double> low_corner_hz_;

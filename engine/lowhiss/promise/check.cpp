@@ -161,6 +161,14 @@ class LimitCheck {
                       ? found.value
                       : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
+        if (measure.over_knob || !std::isnan(v.value)) return;
+        Setting& setting = assembly_.setting(rotation);
+        const double f_hz = limit.arguments.at_hz;
+        const Circuit& circuit = setting.circuit();
+        if (f_hz < circuit.lowest_hz || f_hz > circuit.highest_hz) return;
+        if (setting.at(f_hz).gain == 0.0) {
+            v.reason = "no signal reaches the output at " + print_quantity(f_hz, Unit::hertz, 4);
+        }
     }
 
     Assembly& assembly_;
