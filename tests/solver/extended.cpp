@@ -203,7 +203,8 @@ plus = "out"
 [[limit]]
 name = "flat"
 measure = "flatness"
-band = ["20 Hz", "20 kHz"]
+from = "20 Hz"
+to = "20 kHz"
 max = "0.1 dB"
 )";
 
@@ -230,8 +231,8 @@ TEST_CASE("a tank that resonates exactly at a frequency is refused there, by nam
     Network network = test::network_of({.parts = R"(
 R1 = { resistor = "1k", pins = ["in", "out"] }
 R2 = { resistor = "1k", pins = ["out", "gnd"] }
-L1 = { inductor = "1", pins = ["tank", "gnd"] }
-C1 = { capacitor = "1", pins = ["tank", "gnd"] }
+L1 = { inductor = "1 H", pins = ["tank", "gnd"] }
+C1 = { capacitor = "1 F", pins = ["tank", "gnd"] }
 )"});
     CHECK_THAT(network.respond(f_hz * (1 + 1e-15)).gain, test::CloseTo(0.5, test::close));
     try {

@@ -56,7 +56,7 @@ Outcome try_one(unsigned seed) {
         for (std::size_t k = 0; k < x.size(); ++k) error += c[k] * x[k];
         const bool extended = network.account().extended > 0;
         return {false, false, extended, test::size_of(error),
-                eta * test::sensitivity(equations.a, y, test::widened(response->x))};
+                eta * test::sensitivity(equations.sizes, y, test::widened(response->x))};
     } catch (const std::domain_error&) {
         return {!response, true, false, 0, 0};
     }

@@ -29,15 +29,28 @@ std::vector<std::vector<Number>> matrix_of(const Pencil& pencil, double frequenc
     return matrix_of<Number>(pencil, frequency_hz, [](const Triplet&) { return 1; });
 }
 
+/// The sum of the magnitudes of the stamps at each place.
+inline WideMatrix sizes_of(const Pencil& pencil, double frequency_hz) {
+    const auto n = static_cast<std::size_t>(pencil.size);
+    WideMatrix sizes(n, std::vector<Wide>(n));
+    for (const Triplet& stamp : pencil.stamps) {
+        sizes[static_cast<std::size_t>(stamp.row)][static_cast<std::size_t>(stamp.column)] +=
+            std::abs(stamp.g) + 2 * std::numbers::pi * frequency_hz * std::abs(stamp.c);
+    }
+    return sizes;
+}
+
 /// The equations that a network solves at one frequency, taken from its pencil and not from its
 /// solver: A x = b for the electromotive force of 1 V, A^T y = c for the output voltage.
 struct Equations {
     std::vector<Complex> b;
     std::vector<Complex> c;
     WideMatrix a;
+    WideMatrix sizes;  ///< of the terms in each entry
 
     Equations(const Network& network, double frequency_hz)
-        : a(matrix_of<Wide>(network.pencil(), frequency_hz)) {
+        : a(matrix_of<Wide>(network.pencil(), frequency_hz)),
+          sizes(sizes_of(network.pencil(), frequency_hz)) {
         b.resize(a.size());
         c.resize(a.size());
         const Circuit& circuit = network.circuit();

@@ -41,6 +41,15 @@ struct Pencil {
         const std::vector<ImpedancePoint>* points;
     };
 
+    /// A sum that is small beside its terms, as where a source takes a conductance away, and how
+    /// far its rounding may be from it.
+    struct Cancelled {
+        int row;
+        int column;
+        double g;
+        double c;
+    };
+
     int size = 0;
     std::vector<int> column_start;  ///< size + 1
     std::vector<int> row;           ///< of each slot, ascending in a column
@@ -50,6 +59,7 @@ struct Pencil {
     /// What the sums in `g` and `c` are made of, in the order of the slots. The sums are rounded,
     /// these are not.
     std::vector<Triplet> stamps;
+    std::vector<Cancelled> cancelled;
 
     int slots() const { return static_cast<int>(row.size()); }
 };

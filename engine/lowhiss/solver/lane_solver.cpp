@@ -242,8 +242,18 @@ double LaneSolver::likely_error(std::size_t lane) const {
     return std::sqrt(sum);
 }
 
+double LaneSolver::cancellation(std::size_t lane) const {
+    double sum = 0;
+    for (const auto& [row, column, g, c] : pencil_.cancelled) {
+        sum += magnitude(item(transposed_.x.get(), at(step_of_row_[at(row)]), lane)) *
+               (g + omega_[lane] * c) *
+               magnitude(item(plain_.x.get(), at(step_of_column_[at(column)]), lane));
+    }
+    return sum;
+}
+
 double LaneSolver::second_order_noise(std::size_t lane) const {
-    constexpr double noise = 1e-20;
+    constexpr double noise = 1e-25;
     double most_x = 0;
     double most_y = 0;
     for (std::size_t k = 0; k < size_; ++k) {

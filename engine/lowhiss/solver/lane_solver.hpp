@@ -53,6 +53,9 @@ class LaneSolver {
     /// zero wherever y is not, and y wherever x is not, the gain is smaller than this.
     double second_order_noise(std::size_t lane) const;
 
+    /// What the rounding of cancelled sums in A may do to c^T x.
+    double cancellation(std::size_t lane) const;
+
     /// Puts another solution into a lane.
     void replace(std::size_t lane, const Solution& solution, Complex slope);
 

@@ -3,9 +3,11 @@
 #include <algorithm>
 #include <array>
 #include <limits>
+#include <numbers>
 #include <numeric>
 #include <optional>
 
+#include "lowhiss/circuit/index.hpp"
 #include "lowhiss/solver/lane_solver.hpp"
 #include "lowhiss/solver/matrix.hpp"
 #include "lowhiss/solver/pivoting.hpp"
@@ -109,7 +111,10 @@ struct Solver::State {
             Solution solution{solver.solve(b), solver.solve_transposed(c)};
             note_error(solver.account().worst_backward_error);
             solution.gain = product(c, solution.x);
-            if (is_dubious(solution.gain)) return std::nullopt;
+            if (is_dubious(solution.gain) ||
+                !is_small(cancellation(f_hz, solution), solution.gain)) {
+                return std::nullopt;
+            }
             const double uncertain = uncertainty(f_hz, solution);
             if (is_sharp(uncertain, largest_backward_error, solution.gain)) return solution;
             if (!is_small(uncertain, solution.gain)) return std::nullopt;
@@ -136,6 +141,15 @@ struct Solver::State {
         std::vector<Complex> values(static_cast<std::size_t>(pencil.slots()));
         evaluate(pencil, f_hz, values);
         return epsilon * bilinear<double>(pencil, values, solution, magnitude);
+    }
+
+    double cancellation(double f_hz, const Solution& solution) const {
+        double sum = 0;
+        for (const auto& [row, column, g, c] : pencil.cancelled) {
+            sum += magnitude(solution.y[at(row)]) * (g + 2 * std::numbers::pi * f_hz * c) *
+                   magnitude(solution.x[at(column)]);
+        }
+        return sum;
     }
 
     Complex slope(double f_hz, const Solution& solution) const {
@@ -170,9 +184,12 @@ struct Solver::State {
     bool lane_is_sharp(std::size_t lane) {
         const LaneSolver& solver = lane_solver();
         const Complex gain = solver.gain(lane);
+        if (!is_small(solver.cancellation(lane), gain)) return false;
         if (is_dubious(gain)) {
-            return is_small(solver.likely_error(lane), gain) &&
-                   std::abs(gain) > solver.second_order_noise(lane);
+            const double error = solver.likely_error(lane);
+            const bool is_exact = error == 0;  // no signal can reach the output
+            return is_exact ||
+                   (is_small(error, gain) && std::abs(gain) > solver.second_order_noise(lane));
         }
         const double eta = std::max(solver.backward_error(lane), good_backward_error);
         return is_sharp(solver.uncertainty(lane), eta, gain) ||
