@@ -48,7 +48,8 @@ std::vector<std::pair<std::string, std::vector<double>>> shares_by_part(const Kn
             part = parts.insert(parts.end(), {share.part, std::vector<double>(total.size())});
         }
         for (std::size_t k = 0; k < total.size(); ++k) {
-            const double power = share.output_v_rthz[k] * share.output_v_rthz[k];
+            const double density = share.output_v_rthz[k];
+            const double power = std::isnan(density) ? 0 : density * density;
             part->second[k] += power;
             total[k] += power;
         }

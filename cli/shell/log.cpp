@@ -30,9 +30,9 @@ FileReader logging(FileReader reader, std::shared_ptr<spdlog::logger> log) {
 
 void log_solutions(const SolverAccount& account, std::string_view what, spdlog::logger& log) {
     log.debug(
-        "{}: {} factorisations, {} by the pivoting path, {} solutions, backward error at most "
-        "{:.1e}",
-        what, account.factorisations, account.fallbacks, account.solutions,
+        "{}: {} factorisations, {} by the pivoting path, {} in extended precision, {} solutions, "
+        "backward error at most {:.1e}",
+        what, account.factorisations, account.fallbacks, account.extended, account.solutions,
         account.worst_backward_error);
 }
 

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "write/knob_positions.hpp"
@@ -16,7 +17,12 @@ struct NoiseRow {
     Mechanism mechanism;
     std::vector<double> shares;
 
-    double largest() const { return *std::max_element(shares.begin(), shares.end()); }
+    /// Of those that are known.
+    double largest() const {
+        double most = 0;
+        for (const double share : shares) most = std::fmax(most, share);
+        return most;
+    }
 };
 
 std::vector<NoiseRow> noise_rows(const SweepRun& run) {
@@ -61,16 +67,18 @@ std::string noise_table(const SweepRun& run) {
     table.heading(position_heading(run, {"part", "mechanism"}));
     std::vector<NoiseRow> rows = noise_rows(run);
     const auto end = end_of_shown(rows);
-    std::stable_sort(rows.begin(), end, [](const NoiseRow& a, const NoiseRow& b) {
-        return a.shares.back() > b.shares.back();
-    });
+    const auto last = [](const NoiseRow& row) { return std::fmax(row.shares.back(), 0); };
+    std::stable_sort(rows.begin(), end,
+                     [&](const NoiseRow& a, const NoiseRow& b) { return last(a) > last(b); });
     for (auto row = rows.begin(); row != end; ++row) {
         table.row(
             noise_cells(cut(row->part, 12), std::string(text_of(row->mechanism)), row->shares));
     }
     std::vector<double> others(shown_positions(run).size());
     for (auto row = end; row != rows.end(); ++row) {
-        for (std::size_t k = 0; k < others.size(); ++k) others[k] += row->shares[k];
+        for (std::size_t k = 0; k < others.size(); ++k) {
+            if (!std::isnan(row->shares[k])) others[k] += row->shares[k];
+        }
     }
     if (*std::max_element(others.begin(), others.end()) > 0) {
         table.row(noise_cells("others", "", others));

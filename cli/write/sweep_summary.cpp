@@ -125,9 +125,28 @@ std::string unknown_stability(const SweepRun& run) {
 std::string gain_range_words(const SweepRun& run) {
     const KnobResult& least = quietest(run);
     const KnobResult& most = loudest(run);
+    if (std::isnan(most.measures.gain_1khz_db)) {
+        return "none: no signal reaches the output at 1 kHz";
+    }
     if (run.knob.size() == 1) return decibels(most.measures.gain_1khz_db) + at_knob(most);
     return fmt::format("{}{} to {}{}", decibels(least.measures.gain_1khz_db), at_knob(least),
                        decibels(most.measures.gain_1khz_db), at_knob(most));
+}
+
+/// Says why the gain at an end of the band is a dash.
+std::string silence_at_band_ends(const SweepRun& run) {
+    std::vector<std::string> ends;
+    const auto look_at = [&](double Measures::*gain_db, const char* frequency) {
+        const auto silent =
+            std::find_if(run.knob.begin(), run.knob.end(),
+                         [&](const KnobResult& k) { return std::isnan(k.measures.*gain_db); });
+        if (silent != run.knob.end()) ends.push_back(frequency + at_knob(*silent));
+    };
+    look_at(&Measures::gain_20hz_db, "20 Hz");
+    look_at(&Measures::gain_20khz_db, "20 kHz");
+    if (ends.empty()) return "";
+    return summary_line(
+        "", fmt::format("No signal reaches the output at {}.", fmt::join(ends, " and at ")));
 }
 
 /// "in phase"; where it depends on the knob, at each position.
@@ -145,7 +164,7 @@ std::string polarity_words(const SweepRun& run) {
 }
 
 std::string gain_words(const SweepRun& run) {
-    if (std::isnan(loudest(run).measures.gain_1khz_db)) return "none at 1 kHz";
+    if (std::isnan(loudest(run).measures.gain_1khz_db)) return gain_range_words(run);
     return fmt::format("{}; output {}", gain_range_words(run), polarity_words(run));
 }
 
@@ -178,6 +197,7 @@ std::string band_words(const KnobResult& knob) {
 std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
     std::vector<std::pair<std::string, double>> parts;
     for (const NoiseShare& share : shares) {
+        if (std::isnan(share.share)) continue;
         const auto known = std::find_if(parts.begin(), parts.end(),
                                         [&](const auto& part) { return part.first == share.part; });
         if (known == parts.end())
@@ -201,15 +221,14 @@ std::string sweep_summary(const SweepRun& run) {
     const KnobResult& knob = loudest(run);
     const Measures& m = knob.measures;
     std::string text = instability_alarms(run) + loading_alarm(run);
-    text += summary_line("Gain", gain_words(run));
+    text += summary_line("Gain", gain_words(run)) + silence_at_band_ends(run);
     if (std::isfinite(m.gain_1khz_db)) text += summary_line("-3 dB", band_words(knob));
     if (std::isfinite(m.ein_dbu) && !knob.noise_by_part.empty()) {
         text += summary_line(
             "EIN", fmt::format("{} dBu at {}; noise from {}", fixed(m.ein_dbu, 1),
                                decibels(m.gain_1khz_db), noisiest_parts(knob.noise_by_part)));
     }
-    return text + cable_alarms(run) + supply_alarms(run) +
-           unknown_stability(run);
+    return text + cable_alarms(run) + supply_alarms(run) + unknown_stability(run);
 }
 
 }  // namespace lowhiss::cli

@@ -125,16 +125,16 @@ TEST_CASE("a singular circuit of many nodes is refused too") {
             k, k == 0 ? "out" : fmt::format("m{}", k - 1));
     }
     CHECK(has(refusal_of(line), "a gain of"));
-    const std::string floating = "R9 = { resistor = \"4k7\", pins = [\"left\", \"right\"] }\n";
-    const std::string loop = R"(
+    const std::string floating =
+        refusal_of(line + "R9 = { resistor = \"4k7\", pins = [\"left\", \"right\"] }\n");
+    CAPTURE(floating);
+    CHECK((has(floating, "of node 'left'") || has(floating, "of node 'right'")));
+    const std::string loop = refusal_of(line + R"(
 E1 = { voltage_gain = 0.25, control = ["b", "gnd"], pins = ["a", "gnd"] }
 E2 = { voltage_gain = 4, control = ["a", "gnd"], pins = ["b", "gnd"] }
-)";
-    for (const std::string& wrong : {floating, loop}) {
-        const std::string found = refusal_of(line + wrong);
-        CAPTURE(wrong, found);
-        CHECK_FALSE(has(found, "a gain of"));
-    }
+)");
+    CAPTURE(loop);
+    CHECK((has(loop, "node 'a'") || has(loop, "node 'b'") || has(loop, "current of E")));
 }
 
 }  // namespace lowhiss::singular_test

@@ -7,21 +7,37 @@
 
 namespace lowhiss::test {
 
-/// A(j 2 pi f) of a pencil without measured impedances, in any kind of number.
-template <class Number>
-std::vector<std::vector<Number>> matrix_of(const Pencil& pencil, double frequency_hz) {
+/// A(j 2 pi f) of a pencil without measured impedances, in any kind of number: the stamps of the
+/// elements, each times a factor of its own, added up without rounding to doubles in between.
+template <class Number, class FactorOf>
+std::vector<std::vector<Number>> matrix_of(const Pencil& pencil, double frequency_hz,
+                                           FactorOf factor_of) {
     using Real = typename Number::value_type;
     const auto n = static_cast<std::size_t>(pencil.size);
     const Real omega = 2 * std::numbers::pi * frequency_hz;
     std::vector<std::vector<Number>> a(n, std::vector<Number>(n));
-    for (std::size_t j = 0; j < n; ++j) {
-        for (int slot = pencil.column_start[j]; slot < pencil.column_start[j + 1]; ++slot) {
-            const auto k = static_cast<std::size_t>(slot);
-            a[static_cast<std::size_t>(pencil.row[k])][j] +=
-                Number(Real(pencil.g[k]), omega * Real(pencil.c[k]));
-        }
+    for (const Triplet& stamp : pencil.stamps) {
+        const Real factor = factor_of(stamp);
+        a[static_cast<std::size_t>(stamp.row)][static_cast<std::size_t>(stamp.column)] +=
+            Number(factor * Real(stamp.g), factor * omega * Real(stamp.c));
     }
     return a;
+}
+
+template <class Number>
+std::vector<std::vector<Number>> matrix_of(const Pencil& pencil, double frequency_hz) {
+    return matrix_of<Number>(pencil, frequency_hz, [](const Triplet&) { return 1; });
+}
+
+/// The sum of the magnitudes of the stamps at each place.
+inline WideMatrix sizes_of(const Pencil& pencil, double frequency_hz) {
+    const auto n = static_cast<std::size_t>(pencil.size);
+    WideMatrix sizes(n, std::vector<Wide>(n));
+    for (const Triplet& stamp : pencil.stamps) {
+        sizes[static_cast<std::size_t>(stamp.row)][static_cast<std::size_t>(stamp.column)] +=
+            std::abs(stamp.g) + 2 * std::numbers::pi * frequency_hz * std::abs(stamp.c);
+    }
+    return sizes;
 }
 
 /// The equations that a network solves at one frequency, taken from its pencil and not from its
@@ -30,9 +46,11 @@ struct Equations {
     std::vector<Complex> b;
     std::vector<Complex> c;
     WideMatrix a;
+    WideMatrix sizes;  ///< of the terms in each entry
 
     Equations(const Network& network, double frequency_hz)
-        : a(matrix_of<Wide>(network.pencil(), frequency_hz)) {
+        : a(matrix_of<Wide>(network.pencil(), frequency_hz)),
+          sizes(sizes_of(network.pencil(), frequency_hz)) {
         b.resize(a.size());
         c.resize(a.size());
         const Circuit& circuit = network.circuit();

@@ -62,13 +62,35 @@ TEST_CASE("a perfect transformer steps voltage up by its ratio, impedance down b
             CAPTURE(load, f_hz);
             const Response r = network.respond(f_hz);
             const Z coil_ohm = test::s_at(f_hz) * 2.0;
-            // The load's voltage is the difference of the two coils'; each is rounded once.
-            const double tolerance = test::close + 4e-16 * std::abs(coil_ohm) * 49 / load_ohm;
-            CHECK_THAT(r.gain, test::CloseTo(7.0, tolerance));
+            CHECK_THAT(r.gain, test::CloseTo(7.0, test::close));
             const Z expected = test::parallel(load_ohm / 49, coil_ohm);
-            CHECK_THAT(r.input_impedance_ohm, test::CloseTo(expected, tolerance));
+            CHECK_THAT(r.input_impedance_ohm, test::CloseTo(expected, test::close));
         }
     }
+}
+
+TEST_CASE("a perfect 1:10 transformer of 1,000 H is its ratio up to 1 GHz") {
+    const test::Stage stage{.parts = R"(
+T1 = { transformer = { ratio = 10, primary_inductance = "1000", coupling = 1 }, primary = ["in", "gnd"], secondary = ["out", "gnd"] }
+RL = { resistor = "150k", pins = ["out", "gnd"] }
+)",
+                            .capsule = "kind = \"resistive\"\nresistance = \"150R\"\n"};
+    Network network = test::network_of(stage);
+    for (const double f_hz : {1e-3, 1.0, 1e3, 1e6, 1e9}) {
+        CAPTURE(f_hz);
+        // The load is 1500 ohm at the primary, beside the coil.
+        const Z primary = test::parallel(1500.0, test::s_at(f_hz) * 1000.0);
+        const Response r = network.respond(f_hz);
+        CHECK_THAT(r.gain, test::CloseTo(10.0 * primary / (150.0 + primary), test::close));
+        CHECK_THAT(r.input_impedance_ohm, test::CloseTo(primary, test::close));
+        // Noise at the output: 4kT Re of 15 kohm beside the load beside the coil.
+        const Z out_ohm =
+            test::parallel(test::parallel(15e3, 150e3), test::s_at(f_hz) * 1000.0 * 100.0);
+        CHECK_THAT(test::output_noise_v2_hz(network, f_hz),
+                   WithinRel(test::thermal_v2_hz(out_ohm.real()), test::close));
+    }
+    CHECK(network.account().fallbacks == 0);
+    CHECK(std::isnan(test::measures_of(stage).high_corner_hz));
 }
 
 TEST_CASE("open secondary: k times the ratio; shorted secondary: leakage (1 - k^2) L1") {

@@ -24,6 +24,14 @@ Complex node_voltage(std::span<const Complex> unknowns, int node) {
     return node > 0 ? unknowns[static_cast<std::size_t>(node) - 1] : Complex{};
 }
 
+Complex transfer_of(const NoiseSource& source, std::span<const Complex> y) {
+    Complex sum = 0;
+    for (const auto& [equation, weight] : source.injection.terms) {
+        if (equation >= 0) sum += weight * y[static_cast<std::size_t>(equation)];
+    }
+    return sum;
+}
+
 double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz) {
     if (source.measured_element < 0) return source.white * (1 + source.corner_hz / frequency_hz);
     const auto& element = circuit.elements[static_cast<std::size_t>(source.measured_element)];
@@ -58,11 +66,20 @@ void Network::set_sides() {
     put_at_node(select_, circuit_->output_minus, -1);
 }
 
+template <class Solve>
+auto Network::reported(Solve solve) const {
+    try {
+        return solve();
+    } catch (const Singular& singular) {
+        report_singular(singular.frequency_hz, singular.unknown);
+    }
+}
+
 std::vector<Response> Network::respond_all(std::span<const double> frequency_hz) {
     for (const double f_hz : frequency_hz) check_range(f_hz);
     std::vector<Response> responses;
     responses.reserve(frequency_hz.size());
-    try {
+    reported([&] {
         solver_.solve_at(frequency_hz, drive_, select_, [&](const SolvedLanes& solved) {
             for (std::size_t lane = 0; lane < solved.count; ++lane) {
                 const double f_hz = frequency_hz[solved.first + lane];
@@ -70,9 +87,7 @@ std::vector<Response> Network::respond_all(std::span<const double> frequency_hz)
             }
             add_noise(solved, std::span(responses).last(solved.count));
         });
-    } catch (const Singular& singular) {
-        report_singular(singular.frequency_hz, singular.unknown);
-    }
+    });
     return responses;
 }
 
@@ -82,19 +97,15 @@ Response Network::respond(double frequency_hz) {
 
 Solution Network::solve(double frequency_hz) {
     check_range(frequency_hz);
-    try {
-        return solver_.solve_at(frequency_hz, drive_, select_);
-    } catch (const Singular& singular) {
-        report_singular(singular.frequency_hz, singular.unknown);
-    }
+    return reported([&] { return solver_.solve_at(frequency_hz, drive_, select_); });
 }
 
 std::vector<Complex> Network::respond_to(std::span<const Complex> drive) {
-    return solver_.solve_more(drive);
+    return reported([&] { return solver_.solve_more(drive); });
 }
 
 std::vector<Complex> Network::adjoint_of(std::span<const Complex> select) {
-    return solver_.solve_more_transposed(select);
+    return reported([&] { return solver_.solve_more_transposed(select); });
 }
 
 std::vector<Complex> Network::respond_to_unit(int equation) {
@@ -103,13 +114,8 @@ std::vector<Complex> Network::respond_to_unit(int equation) {
     return respond_to(unit);
 }
 
-/// To first order, rounding of the entries of A makes the gain uncertain by epsilon |y|^T |A| |x|
-/// (Higham, Accuracy and Stability of Numerical Algorithms, section 7.2). Where the gain is below
-/// `smallest_gain`, as in a notch, the uncertainty is compared with that instead.
 Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
                               std::size_t lane) const {
-    constexpr double most_uncertain = 1e-5;  // 0.0001 dB, a tenth of the error of integrals
-    constexpr double smallest_gain = 1e-6;
     const auto x_at = [&](int node) {
         return node > 0 ? solved.x_at(static_cast<std::size_t>(node) - 1, lane) : Complex{};
     };
@@ -119,14 +125,12 @@ Response Network::response_of(double frequency_hz, const SolvedLanes& solved,
     const Circuit& c = *circuit_;
     Response response;
     response.frequency_hz = frequency_hz;
-    response.gain = x_at(c.output_plus) - x_at(c.output_minus);
+    response.gain = solved.gain_at(lane);
     response.gain_slope_s = -solved.slope_at(lane);
     response.input_voltage = x_at(c.input_plus) - x_at(c.input_minus);
     const Complex current = -solved.x_at(static_cast<std::size_t>(c.emf_current), lane);
     response.input_impedance_ohm = response.input_voltage / current;
     response.output_impedance_ohm = y_at(c.output_plus) - y_at(c.output_minus);
-    const double gain = std::max(std::abs(response.gain), smallest_gain);
-    if (!(solved.uncertainty[lane] <= most_uncertain * gain)) report_singular(frequency_hz, -1);
     return response;
 }
 

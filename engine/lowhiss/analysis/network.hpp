@@ -17,7 +17,7 @@ namespace lowhiss {
 /// The circuit solved at one frequency for an electromotive force of 1 V.
 struct Response {
     double frequency_hz = 0;
-    Complex gain;                  ///< output voltage over electromotive force
+    Complex gain;                  ///< output voltage over electromotive force; 0 for no signal
     Complex gain_slope_s;          ///< d gain / d omega, exact: -y^T (dA/d omega) x
     Complex input_voltage;         ///< between the input terminals
     Complex input_impedance_ohm;   ///< of the board; not finite if no current flows
@@ -47,6 +47,9 @@ class Network {
     const Pencil& pencil() const { return pencil_; }
     std::shared_ptr<const Plan> plan() const { return plan_; }
 
+    /// Lets the gain be wrong by 1e-9 of this where it is smaller; before, by 1e-9 of itself.
+    void neglect_gains_below(double gain) { solver_.neglect_gains_below(gain); }
+
     /// One factorisation, one solution and one adjoint solution per frequency, eight frequencies
     /// side by side. Throws Error: no_unique_solution, naming the unknown that is not determined
     /// and its part; unusable_input outside the range of a measured capsule.
@@ -58,7 +61,7 @@ class Network {
     Solution solve(double frequency_hz);
 
     /// Solutions for other right-hand sides with the matrix of the last `solve`, A x = drive, and
-    /// adjoints of other outputs, A^T y = select. Throw Singular.
+    /// adjoints of other outputs, A^T y = select. Throw as `respond` does.
     std::vector<Complex> respond_to(std::span<const Complex> drive);
     std::vector<Complex> adjoint_of(std::span<const Complex> select);
     const std::vector<Complex>& output_selection() const { return select_; }
@@ -73,6 +76,9 @@ class Network {
     Response response_of(double frequency_hz, const SolvedLanes& solved, std::size_t lane) const;
     void add_noise(const SolvedLanes& solved, std::span<Response> responses) const;
     void check_range(double frequency_hz) const;
+    /// What `solve` returns; throws Error for Singular.
+    template <class Solve>
+    auto reported(Solve solve) const;
     [[noreturn]] void report_singular(double frequency_hz, int unknown) const;
 
     std::unique_ptr<const Circuit> circuit_;
@@ -85,6 +91,9 @@ class Network {
 
 /// The mean square density of a noise source.
 double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz);
+
+/// Output volts for one volt or ampere of a noise source, by the adjoint y.
+Complex transfer_of(const NoiseSource& source, std::span<const Complex> y);
 
 /// The voltage of a node in a vector of unknowns; ground's is 0.
 Complex node_voltage(std::span<const Complex> unknowns, int node);

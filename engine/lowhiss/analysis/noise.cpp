@@ -1,13 +1,17 @@
 #include "lowhiss/analysis/noise.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <limits>
 #include <numbers>
 #include <numeric>
+#include <random>
 
 #include "lowhiss/analysis/integrate.hpp"
 #include "lowhiss/analysis/natural_frequencies.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/weighting.hpp"
+#include "lowhiss/solver/matrix.hpp"
 
 namespace lowhiss {
 namespace {
@@ -27,6 +31,28 @@ std::vector<Complex> sharp_poles(const Network& network) {
 
 double hertz(double radians_s) {
     return radians_s / (2 * std::numbers::pi);
+}
+
+/// Of the terms of an equation: what a refined solution leaves.
+constexpr double rounding_part = 4 * std::numeric_limits<double>::epsilon();
+
+/// What rounding leaves in each equation of the adjoint: of |c| + |A^T| |y| a part, and the
+/// residual.
+std::vector<double> adjoint_rounding(const Network& network, double frequency_hz,
+                                     const std::vector<Complex>& y) {
+    const Pencil& pencil = network.pencil();
+    std::vector<Complex> values(static_cast<std::size_t>(pencil.slots()));
+    evaluate(pencil, frequency_hz, values);
+    std::vector<Complex> left = network.output_selection();
+    std::vector<double> rounding;
+    rounding.reserve(y.size());
+    for (const Complex& each : left) rounding.push_back(rounding_part * magnitude(each));
+    for_each_slot(pencil, [&](std::size_t row, std::size_t column, std::size_t slot) {
+        left[column] -= values[slot] * y[row];
+        rounding[column] += rounding_part * magnitude(values[slot]) * magnitude(y[row]);
+    });
+    for (std::size_t k = 0; k < left.size(); ++k) rounding[k] += magnitude(left[k]);
+    return rounding;
 }
 
 }  // namespace
@@ -78,6 +104,44 @@ OutputNoise integrate_noise(Network& network, const Band& band) {
         integrate_over_band(densities, totals + groups, totals, band.from_hz, band.to_hz,
                             sharp_frequencies_hz(network));
     return {integral[0], integral[1], integral[2], {integral.begin() + totals, integral.end()}};
+}
+
+std::vector<double> noise_uncertainty(Network& network, const Band& band) {
+    constexpr int trials = 2;
+    const Circuit& circuit = network.circuit();
+    std::vector<double> power(circuit.noise_groups.size());
+    std::vector<double> change(circuit.noise_groups.size());
+    std::minstd_rand signs;
+    for (const double f_hz : {band.from_hz, std::sqrt(band.from_hz * band.to_hz), band.to_hz}) {
+        const std::vector<Complex> y = network.solve(f_hz).y;
+        const std::vector<double> rounding = adjoint_rounding(network, f_hz, y);
+        std::vector<std::vector<Complex>> answers;
+        for (int trial = 0; trial < trials; ++trial) {
+            std::vector<Complex> change_of_c;
+            change_of_c.reserve(rounding.size());
+            const auto sign = [&] { return signs() > signs.max() / 2 ? 1.0 : -1.0; };
+            for (const double each : rounding) {
+                const double re = sign() * each;
+                change_of_c.emplace_back(re, sign() * each);
+            }
+            answers.push_back(network.adjoint_of(change_of_c));
+        }
+        for (const NoiseSource& source : circuit.noise) {
+            const auto group = static_cast<std::size_t>(source.group);
+            const double density = f_hz * density_at(source, circuit, f_hz);
+            const double transfer = std::abs(transfer_of(source, y));
+            double error = 0;
+            for (const auto& each : answers) {
+                error = std::max(error, std::abs(transfer_of(source, each)));
+            }
+            power[group] += density * transfer * transfer;
+            change[group] += density * (2 * transfer + error) * error;
+        }
+    }
+    for (std::size_t k = 0; k < power.size(); ++k) {
+        if (change[k] > 0) change[k] /= power[k];
+    }
+    return change;
 }
 
 }  // namespace lowhiss

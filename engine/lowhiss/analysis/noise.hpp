@@ -29,4 +29,12 @@ std::vector<double> flank_frequencies_hz(const Network& network);
 /// Accurate to 0.001 dB, independent of any frequency grid.
 OutputNoise integrate_noise(Network& network, const Band& band);
 
+/// The noise of a single group is right to 0.001 dB where its uncertainty is below this.
+inline constexpr double most_noise_uncertainty = 2.3e-4;
+
+/// How much rounding may change the noise power of each group in the band, relative to that power;
+/// not finite where it is nothing but rounding. From the adjoint's answer to random changes of its
+/// equations as large as rounding, at both ends of the band and in its middle.
+std::vector<double> noise_uncertainty(Network& network, const Band& band);
+
 }  // namespace lowhiss

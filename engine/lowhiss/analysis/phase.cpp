@@ -28,11 +28,18 @@ class PhaseSteps {
     /// Unset if it cannot be determined.
     double between(const Response& a, const Response& b) {
         left_ = most_responses;
-        return step(a, b, 0);
+        try {
+            return step(a, b, 0);
+        } catch (const Error& error) {
+            // A frequency between two of the caller's, which only the phase needs.
+            if (error.kind() != Error::Kind::no_unique_solution) throw;
+            return unset;
+        }
     }
 
   private:
     double step(const Response& a, const Response& b, int depth) {
+        if (a.gain == 0.0 || b.gain == 0.0) return unset;
         const double step_rad = std::arg(b.gain / a.gain);
         const bool sure =
             std::abs(step_rad) < largest_step && foretold_step(a, b) < 2 * largest_step;

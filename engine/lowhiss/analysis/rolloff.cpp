@@ -41,25 +41,31 @@ double db_of(Complex ratio) {
     return db_from_ratio(std::abs(ratio));
 }
 
-/// One cause: the vector u of rolloff.hpp, and its value.
+using Weights = std::vector<std::pair<int, double>>;
+
+/// One cause: the vectors u and w of rolloff.hpp, and its value.
 struct Cause {
     int part;
     BassCause kind;
-    std::vector<std::pair<int, double>> u;
+    Weights u;         ///< of the unknowns
+    Weights w;         ///< of the equations
     double value = 0;  ///< in farad or henry
 };
 
 std::vector<Cause> causes_of(const Circuit& circuit, const Capsule* capsule) {
     std::vector<Cause> causes;
     for (const CapacitorPort& port : circuit.capacitors) {
-        causes.push_back({port.part, BassCause::capacitor, {{port.charge, 1.0}}, port.farad});
+        const Weights one{{port.charge, 1.0}};
+        causes.push_back({port.part, BassCause::capacitor, one, one, port.farad});
     }
     for (const InductancePort& port : circuit.inductances) {
         if (!(port.henry > 0)) continue;
-        Cause cause{port.part, BassCause::inductor, {{port.current, 1.0}}, port.henry};
+        const Weights one{{port.current, 1.0}};
+        Cause cause{port.part, BassCause::inductor, one, one, port.henry};
         if (port.secondary_current >= 0) {
             cause.kind = BassCause::transformer;
             cause.u.emplace_back(port.secondary_current, port.ratio);
+            cause.w.emplace_back(port.secondary_current, port.law_ratio);
         }
         causes.push_back(std::move(cause));
     }
@@ -69,8 +75,8 @@ std::vector<Cause> causes_of(const Circuit& circuit, const Capsule* capsule) {
     const Complex bass_ohm = impedance_of(capsule, loss_hz);
     const bool plain = ohm == bass_ohm && ohm.imag() == 0;
     if (!plain) {
-        causes.push_back(
-            {capsule_index(circuit), BassCause::capsule, {{circuit.emf_current, 1.0}}});
+        const Weights one{{circuit.emf_current, 1.0}};
+        causes.push_back({capsule_index(circuit), BassCause::capsule, one, one});
     }
     return causes;
 }
@@ -79,8 +85,8 @@ std::vector<Cause> causes_of(const Circuit& circuit, const Capsule* capsule) {
 struct Ports {
     Complex gain;
     Eigen::VectorXcd x;        ///< u^T x of each cause, for an electromotive force of 1 V
-    Eigen::VectorXcd y;        ///< u^T y: output voltage for 1 V in its equation
-    Eigen::MatrixXcd inverse;  ///< u^T A^-1 u between the causes
+    Eigen::VectorXcd y;        ///< w^T y: output voltage for 1 V in its equation
+    Eigen::MatrixXcd inverse;  ///< u^T A^-1 w between the causes
     Eigen::VectorXcd perfect;  ///< 1/m that makes a cause perfect; infinite where nothing changes
     Eigen::VectorXcd absent;   ///< 1/m that takes it away: no capacitance, no inductance
 };
@@ -121,15 +127,20 @@ class RolloffFinder {
         std::vector<Rolloff> result;
         if (causes_.empty()) return result;
         for (Eigen::Index k = 0; k < count(); ++k) {
-            const double loss_db = loss_of({k}, ports(loss_hz));
+            const double found_db = loss_of({k}, ports(loss_hz));
+            const double loss_db = std::isfinite(found_db) ? found_db : unset;  // no signal
             const bool in_the_way = takes_bass(k, loss_db);
-            result.push_back({cause(k).part, std::isfinite(loss_db) ? loss_db : 0, unset,
-                              in_the_way, cause(k).kind});
+            result.push_back({cause(k).part, loss_db, unset, in_the_way, cause(k).kind});
             if (in_the_way) in_the_way_.push_back(k);
         }
         if (in_the_way_.size() > most_corners) return result;
         for (const Eigen::Index k : in_the_way_) {
-            result[static_cast<std::size_t>(k)].corner_hz = corner(k);
+            try {
+                result[static_cast<std::size_t>(k)].corner_hz = corner(k);
+            } catch (const Error& error) {
+                // A frequency of the search has no solution; the corner stays unset.
+                if (error.kind() != Error::Kind::no_unique_solution) throw;
+            }
         }
         return result;
     }
@@ -166,30 +177,25 @@ class RolloffFinder {
     Ports ports_at(double frequency_hz) {
         const Eigen::Index n = count();
         const Solution at_emf = network_.solve(frequency_hz);
-        const Circuit& circuit = network_.circuit();
         const Complex s(0, 2 * std::numbers::pi * frequency_hz);
-        Ports ports{node_voltage(at_emf.x, circuit.output_plus) -
-                        node_voltage(at_emf.x, circuit.output_minus),
-                    Eigen::VectorXcd(n),
-                    Eigen::VectorXcd(n),
-                    Eigen::MatrixXcd(n, n),
-                    Eigen::VectorXcd(n),
-                    Eigen::VectorXcd(n)};
-        const auto along = [&](Eigen::Index k, const std::vector<Complex>& v) {
+        Ports ports{at_emf.gain,         Eigen::VectorXcd(n),
+                    Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n),
+                    Eigen::VectorXcd(n), Eigen::VectorXcd(n)};
+        const auto along = [](const Weights& weights, const std::vector<Complex>& v) {
             Complex sum = 0;
-            for (const auto& [at, weight] : cause(k).u) {
+            for (const auto& [at, weight] : weights)
                 sum += weight * v[static_cast<std::size_t>(at)];
-            }
             return sum;
         };
         for (Eigen::Index k = 0; k < n; ++k) {
-            ports.x(k) = along(k, at_emf.x);
-            ports.y(k) = along(k, at_emf.y);
+            ports.x(k) = along(cause(k).u, at_emf.x);
+            ports.y(k) = along(cause(k).w, at_emf.y);
             std::vector<Complex> drive(at_emf.x.size());
-            for (const auto& [at, weight] : cause(k).u)
+            for (const auto& [at, weight] : cause(k).w) {
                 drive[static_cast<std::size_t>(at)] = weight;
+            }
             const std::vector<Complex> column = network_.respond_to(drive);
-            for (Eigen::Index l = 0; l < n; ++l) ports.inverse(l, k) = along(l, column);
+            for (Eigen::Index l = 0; l < n; ++l) ports.inverse(l, k) = along(cause(l).u, column);
             set_changes(cause(k), frequency_hz, s, ports.perfect(k), ports.absent(k));
         }
         return ports;
@@ -337,6 +343,7 @@ class RolloffFinder {
             return lost ? 0 : db;  // 0 ends the search
         };
         const double at_low = excess_db(ports(low_hz), k);
+        if (!std::isfinite(at_low)) return unset;
         const double at_high = excess_db(ports(high_hz), k);
         if (std::isnan(at_high)) return unset;
         if (at_high >= 0) return high_hz;

@@ -84,6 +84,7 @@ Pencil with_held_impedances(const Pencil& pencil) {
         }
     }
     held.measured.clear();
+    held.stamps.clear();  // the sums differ from them now
     return held;
 }
 

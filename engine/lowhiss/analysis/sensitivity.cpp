@@ -17,14 +17,6 @@ Complex product(const ValueSlope& slope, double omega, std::span<const Complex> 
     return sum;
 }
 
-Complex transfer(const NoiseSource& source, std::span<const Complex> y) {
-    Complex sum = 0;
-    for (const auto& [equation, weight] : source.injection.terms) {
-        if (equation >= 0) sum += weight * y[static_cast<std::size_t>(equation)];
-    }
-    return sum;
-}
-
 }  // namespace
 
 ValueSlope value_slope(const Circuit& circuit, const Circuit& moved, double step) {
@@ -91,7 +83,7 @@ ResponseSlopes response_slopes(Network& network, std::span<const ValueSlope> slo
     const auto u = network.respond_to(slope_x);
     const auto w = network.adjoint_of(slope_y);
 
-    const Complex gain = between(s.x, circuit.output_plus, circuit.output_minus);
+    const Complex gain = s.gain;
     const Complex terminal = between(s.x, circuit.input_plus, circuit.input_minus);
     const Complex output_ohm = between(s.y, circuit.output_plus, circuit.output_minus);
     ResponseSlopes result;
@@ -124,7 +116,7 @@ NoiseSlopes noise_slopes(Network& network, std::span<const ValueSlope> slopes, d
     for (const NoiseSource& source : circuit.noise) {
         if (!counts[static_cast<std::size_t>(source.group)]) continue;
         const double density = density_at(source, circuit, frequency_hz);
-        const Complex t = transfer(source, s.y);
+        const Complex t = transfer_of(source, s.y);
         result.v2_hz += density * std::norm(t);
         for (const auto& [equation, weight] : source.injection.terms) {
             if (equation < 0) continue;
@@ -137,7 +129,7 @@ NoiseSlopes noise_slopes(Network& network, std::span<const ValueSlope> slopes, d
         for (const auto& [source, white] : p.densities) {
             const NoiseSource& at = circuit.noise[source];
             if (!counts[static_cast<std::size_t>(at.group)]) continue;
-            slope += white * (1 + at.corner_hz / frequency_hz) * std::norm(transfer(at, s.y));
+            slope += white * (1 + at.corner_hz / frequency_hz) * std::norm(transfer_of(at, s.y));
         }
         result.slope_v2_hz.push_back(slope);
     }

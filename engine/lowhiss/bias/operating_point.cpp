@@ -9,7 +9,7 @@
 
 #include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/quantity/visitor.hpp"
-#include "lowhiss/solver/solver.hpp"
+#include "lowhiss/solver/pivoting.hpp"
 #include "lowhiss/text/diagnostic.hpp"
 
 namespace lowhiss {
@@ -199,7 +199,7 @@ class Newton {
         const DirectEquations equations = direct_equations(circuit_, bias_, ease);
         const std::vector<Complex> b(equations.b.begin(), equations.b.end());
         std::vector<double> x;
-        ReferenceSolver solver(equations.g);
+        PivotingSolver solver(equations.g);
         solver.factorise(0);
         for (const Complex& value : solver.solve(b)) x.push_back(value.real());
         return x;

@@ -65,13 +65,19 @@ class PartAdder {
 
     void operator()(const Transformer& t) {
         const double secondary_h = square(t.ratio) * t.primary_inductance_h;
+        const double leakage_h = (1 - t.coupling) * (1 + t.coupling) * secondary_h;
+        const double turns = t.coupling * t.ratio;
         const int primary =
-            noisy_branch(pin(0), pin(1), t.primary_resistance_ohm, t.primary_inductance_h);
-        const int secondary = noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, secondary_h);
-        const double mutual_h = t.coupling * t.ratio * t.primary_inductance_h;
-        builder_.add(Coupling{primary, secondary, mutual_h});
-        builder_.circuit().inductances.push_back(
-            {last_part(), primary, t.coupling * t.primary_inductance_h, secondary, t.ratio});
+            builder_.branch(pin(0), pin(1), t.primary_resistance_ohm, t.primary_inductance_h);
+        const int secondary = noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, leakage_h);
+        std::get<Branch>(builder_.circuit().elements.back().law).coupled = true;
+        builder_.noise_voltages(Mechanism::thermal, {primary, secondary}, {1, -turns},
+                                builder_.thermal_v2_hz(t.primary_resistance_ohm));
+        builder_.add(Coupling{pin(0), pin(1), primary, secondary, turns * t.primary_inductance_h,
+                              turns, t.primary_resistance_ohm});
+        builder_.circuit().inductances.push_back({last_part(), primary,
+                                                  t.coupling * t.primary_inductance_h, secondary,
+                                                  t.ratio, t.ratio * (1 - t.coupling)});
     }
 
     /// In series form, so that the structure stays the same if one side of the track is zero.

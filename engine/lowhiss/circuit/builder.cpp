@@ -182,6 +182,13 @@ void CircuitBuilder::noise_voltage(Mechanism mechanism, int unknown, double dens
         {group(mechanism), {{{{unknown, 1.0}, {-1, 0.0}}}}, density, corner_hz});
 }
 
+void CircuitBuilder::noise_voltages(Mechanism mechanism, std::array<int, 2> unknowns,
+                                    std::array<double, 2> weights, double density) {
+    if (density == 0) return;
+    circuit_.noise.push_back(
+        {group(mechanism), {{{{unknowns[0], weights[0]}, {unknowns[1], weights[1]}}}}, density, 0});
+}
+
 void CircuitBuilder::measured_noise(int unknown, int element) {
     circuit_.noise.push_back(
         {group(Mechanism::thermal), {{{{unknown, 1.0}, {-1, 0.0}}}}, 0, 0, element});

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <map>
 #include <string>
 #include <utility>
@@ -31,6 +32,9 @@ class CircuitBuilder {
 
     void noise_current(Mechanism mechanism, int a, int b, double density, double corner_hz);
     void noise_voltage(Mechanism mechanism, int unknown, double density, double corner_hz);
+    /// One white source in the laws of two unknowns, each with its weight.
+    void noise_voltages(Mechanism mechanism, std::array<int, 2> unknowns,
+                        std::array<double, 2> weights, double density);
     void measured_noise(int unknown, int element);
     void shot_noise(int a, int b, int element);
     /// Lists the part that is being added as a supply, its voltage set by this equation.

@@ -37,7 +37,13 @@ struct Branch {
     double resistance_ohm = 0;
     double inductance_h = 0;
     double dc_v = 0;
+    bool coupled = false;  ///< the secondary of a Coupling, which completes its law
 };
+
+/// Whether it holds its nodes at a voltage of its own, whatever current flows.
+inline bool is_short(const Branch& e) {
+    return e.resistance_ohm == 0 && e.inductance_h == 0 && !e.coupled;
+}
 
 /// A capacitor part: v(a) - v(b) - (1/C + sR) q = e, its current being s q. With the charge q as
 /// unknown, neither a large capacitance at a high frequency nor a small one at a low frequency
@@ -49,10 +55,20 @@ struct SeriesCapacitor {
     double resistance_ohm;
 };
 
-/// Subtracts s M times the current of each of two branches in the law of the other.
+/// The coupling of a primary, a Branch of inductance L1 and resistance R1 between `a` and `b`, with
+/// a secondary, a Branch whose inductance is only the leakage (1 - k^2) L2. It subtracts s M i2 in
+/// the law of the primary, and in that of the secondary n k times the law of the primary, so that
+///   v1 - (R1 + sL1) i1 - s M i2 = e1,   M = k n L1, n^2 = L2 / L1,
+///   v2 - (R2 + s (1 - k^2) L2) i2 - n k (v1 - R1 i1) = e2 - n k e1.
+/// In the usual form, v2 - s M i1 - (R2 + sL2) i2 = e2, the voltage at a load is the small
+/// difference of two large ones; here a perfect coupling is the ratio of the turns, whatever the
+/// inductance.
 struct Coupling {
+    int a, b;
     int current_a, current_b;
     double mutual_h;
+    double turns;  ///< n k
+    double resistance_ohm;
 };
 
 /// v(a) - v(b) - Z(f) i = 0 with Z from a table.
@@ -242,6 +258,7 @@ struct InductancePort {
     double henry;
     int secondary_current = -1;  ///< of a transformer, else -1
     double ratio = 0;
+    double law_ratio = 0;  ///< n (1 - k): its share of the magnetising voltage in the secondary's law
 };
 
 /// A supply that may carry ripple, and the equation that sets its voltage.

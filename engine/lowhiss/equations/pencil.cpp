@@ -2,8 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <tuple>
+#include <utility>
 
 #include "lowhiss/equations/stamp.hpp"
 
@@ -13,6 +15,18 @@ namespace {
 constexpr double two_pi = 2 * std::numbers::pi;
 
 using Complex = std::complex<double>;
+
+/// Lists a sum of which more than six bits cancelled; `g` and `c` are the sums of magnitudes.
+void note_cancellation(const Triplet& at, double g, double c, Pencil& pencil) {
+    constexpr double most_cancelled = 64;
+    constexpr double epsilon = std::numeric_limits<double>::epsilon();
+    const auto lost = [](double terms, double sum) {
+        return terms > most_cancelled * std::abs(sum) ? epsilon * terms : 0;
+    };
+    const double lost_g = lost(g, pencil.g.back());
+    const double lost_c = lost(c, pencil.c.back());
+    if (lost_g > 0 || lost_c > 0) pencil.cancelled.push_back({at.row, at.column, lost_g, lost_c});
+}
 
 }  // namespace
 
@@ -28,8 +42,12 @@ Pencil pencil_of(int size, std::vector<Triplet> triplets) {
     pencil.size = size;
     pencil.column_start.assign(static_cast<std::size_t>(pencil.size) + 1, 0);
     const Triplet* previous = nullptr;
+    double size_g = 0;
+    double size_c = 0;
     for (const Triplet& t : triplets) {
         if (!previous || place(*previous) != place(t)) {
+            if (previous) note_cancellation(*previous, size_g, size_c, pencil);
+            size_g = size_c = 0;
             pencil.row.push_back(t.row);
             pencil.g.push_back(0);
             pencil.c.push_back(0);
@@ -37,12 +55,16 @@ Pencil pencil_of(int size, std::vector<Triplet> triplets) {
         }
         pencil.g.back() += t.g;
         pencil.c.back() += t.c;
+        size_g += std::abs(t.g);
+        size_c += std::abs(t.c);
         if (t.measured) pencil.measured.push_back({pencil.slots() - 1, t.measured});
         previous = &t;
     }
+    if (previous) note_cancellation(*previous, size_g, size_c, pencil);
     for (std::size_t k = 1; k < pencil.column_start.size(); ++k) {
         pencil.column_start[k] += pencil.column_start[k - 1];
     }
+    pencil.stamps = std::move(triplets);
     return pencil;
 }
 

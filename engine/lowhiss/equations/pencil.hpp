@@ -18,6 +18,18 @@ namespace lowhiss {
 //   node 2 [-1/R1   1/R1 + sC  0 ] [v2] = [ 0 ]
 //   EMF    [ 1      0          0 ] [i ]   [ e ]
 
+/// One contribution to the matrix.
+struct Triplet {
+    int row;
+    int column;
+    double g;
+    double c;
+    const std::vector<ImpedancePoint>* measured = nullptr;  ///< -Z(f) instead of g + s c
+    /// Contributions of one value, as the four of a conductance, have the same number here; 0
+    /// stands for a value of its own.
+    int tie = 0;
+};
+
 /// G and C on one pattern, by columns. In the example, where the EMF keeps a slot for its
 /// resistance of 0: column_start = 0 3 5 7, row = 0 1 2 0 1 0 2, g = 1/R1 -1/R1 1 -1/R1 1/R1 1 0
 /// and c = 0 0 0 0 C 0 0.
@@ -29,12 +41,25 @@ struct Pencil {
         const std::vector<ImpedancePoint>* points;
     };
 
+    /// A sum that is small beside its terms, as where a source takes a conductance away, and how
+    /// far its rounding may be from it.
+    struct Cancelled {
+        int row;
+        int column;
+        double g;
+        double c;
+    };
+
     int size = 0;
     std::vector<int> column_start;  ///< size + 1
     std::vector<int> row;           ///< of each slot, ascending in a column
     std::vector<double> g;          ///< of each slot
     std::vector<double> c;          ///< of each slot
     std::vector<Measured> measured;
+    /// What the sums in `g` and `c` are made of, in the order of the slots. The sums are rounded,
+    /// these are not.
+    std::vector<Triplet> stamps;
+    std::vector<Cancelled> cancelled;
 
     int slots() const { return static_cast<int>(row.size()); }
 };

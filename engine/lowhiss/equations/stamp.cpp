@@ -1,5 +1,7 @@
 #include "lowhiss/equations/stamp.hpp"
 
+#include <array>
+
 #include "lowhiss/circuit/index.hpp"
 
 namespace lowhiss {
@@ -29,7 +31,9 @@ class Stamper {
 
     void operator()(const Coupling& e) {
         add(e.current_a, e.current_b, 0, -e.mutual_h);
-        add(e.current_b, e.current_a, 0, -e.mutual_h);
+        add(e.current_b, at_node(e.a), -e.turns, 0);
+        add(e.current_b, at_node(e.b), e.turns, 0);
+        add(e.current_b, e.current_a, e.turns * e.resistance_ohm, 0);
     }
 
     void operator()(const MeasuredBranch& e) {
@@ -49,10 +53,7 @@ class Stamper {
     }
 
     void operator()(const CurrentByVoltage& e) {
-        add(at_node(e.a), at_node(e.control_a), e.siemens, 0);
-        add(at_node(e.a), at_node(e.control_b), -e.siemens, 0);
-        add(at_node(e.b), at_node(e.control_a), -e.siemens, 0);
-        add(at_node(e.b), at_node(e.control_b), e.siemens, 0);
+        transfer({e.a, e.b}, {e.control_a, e.control_b}, e.siemens, 0);
     }
 
     void operator()(const CurrentByCurrent& e) {
@@ -129,15 +130,20 @@ class Stamper {
         add(row, at_node(e.minus), -g, -g * e.psrr_time_s);
     }
 
-    void add(int row, int column, double g, double c) {
-        if (row >= 0 && column >= 0) triplets_.push_back({row, column, g, c});
+    void add(int row, int column, double g, double c, int tie = 0) {
+        if (row >= 0 && column >= 0) triplets_.push_back({row, column, g, c, nullptr, tie});
     }
 
-    void admittance(int a, int b, double g, double c) {
-        add(at_node(a), at_node(a), g, c);
-        add(at_node(b), at_node(b), g, c);
-        add(at_node(a), at_node(b), -g, -c);
-        add(at_node(b), at_node(a), -g, -c);
+    void admittance(int a, int b, double g, double c) { transfer({a, b}, {a, b}, g, c); }
+
+    /// A current from one node of a pair to the other, in proportion to the voltage between another
+    /// pair.
+    void transfer(std::array<int, 2> to, std::array<int, 2> from, double g, double c) {
+        const int tie = static_cast<int>(triplets_.size()) + 1;
+        add(at_node(to[0]), at_node(from[0]), g, c, tie);
+        add(at_node(to[1]), at_node(from[1]), g, c, tie);
+        add(at_node(to[0]), at_node(from[1]), -g, -c, tie);
+        add(at_node(to[1]), at_node(from[0]), -g, -c, tie);
     }
 
     /// A current unknown between two nodes, and their voltage in its law.

@@ -7,15 +7,6 @@
 
 namespace lowhiss {
 
-/// One contribution to the matrix.
-struct Triplet {
-    int row;
-    int column;
-    double g;
-    double c;
-    const std::vector<ImpedancePoint>* measured = nullptr;  ///< -Z(f) instead of g + s c
-};
-
 /// The contributions of all elements; the row and column of ground are left out.
 std::vector<Triplet> stamps_of(const Circuit& circuit);
 

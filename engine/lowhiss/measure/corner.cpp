@@ -4,6 +4,7 @@
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 #include <numbers>
 
 #include "lowhiss/analysis/network.hpp"
@@ -22,11 +23,13 @@ constexpr std::uintmax_t most_root_steps = 60;
 
 double corner_hz(Network& network, const Response& reference, Corner which) {
     const double half_power = std::norm(reference.gain) / 2;
+    if (half_power == 0) return unset;
     const Circuit& circuit = network.circuit();
     // exp(log(f)) may lie a rounding beyond the end of a measured capsule.
     const auto excess = [&](double ln_hz) {
         const double f_hz = std::clamp(std::exp(ln_hz), circuit.lowest_hz, circuit.highest_hz);
-        return std::log(std::norm(network.respond(f_hz).gain) / half_power);
+        const double power = std::norm(network.respond(f_hz).gain) / half_power;
+        return std::log(std::max(power, std::numeric_limits<double>::min()));
     };
     const double step = std::numbers::ln10 / scan_per_decade * (which == Corner::low ? -1 : 1);
     const double limit = which == Corner::low ? std::log(std::max(lowest_hz, circuit.lowest_hz))

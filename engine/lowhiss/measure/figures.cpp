@@ -91,6 +91,7 @@ double ein_468_dbu(Setting& setting, const Band& band) {
 }
 
 double noise_figure_db(Setting& setting, const Band& band) {
+    if (setting.at(reference_hz).gain == 0.0) return unset;  // then the capsule adds no noise
     const auto& groups = setting.circuit().noise_groups;
     const OutputNoise& noise = setting.noise(band);
     for (std::size_t k = 0; k < groups.size(); ++k) {
@@ -109,26 +110,34 @@ double capsule_noise_rise_db(Setting& setting, const Band& band) {
 double noise_share(Setting& setting, const Band& band, const std::string& part) {
     const auto& groups = setting.circuit().noise_groups;
     const OutputNoise& noise = setting.noise(band);
+    const std::vector<double>& uncertainty = setting.noise_uncertainty(band);
     double power_v2 = 0;
+    double change_v2 = 0;
     for (std::size_t k = 0; k < groups.size(); ++k) {
-        if (groups[k].part == part) power_v2 += noise.by_group_v2[k];
+        if (groups[k].part != part) continue;
+        power_v2 += noise.by_group_v2[k];
+        change_v2 += noise.by_group_v2[k] == 0 ? 0 : noise.by_group_v2[k] * uncertainty[k];
     }
+    if (!(change_v2 <= most_noise_uncertainty * power_v2)) return unset;
     return or_unset(power_v2 / noise.power_v2);
 }
 
 std::vector<PartNoise> noise_by_part(Setting& setting, const Band& band) {
     const auto& groups = setting.circuit().noise_groups;
     const OutputNoise& noise = setting.noise(band);
+    const std::vector<double>& uncertainty = setting.noise_uncertainty(band);
     std::vector<PartNoise> parts;
     for (std::size_t k = 0; k < groups.size(); ++k) {
         if (parts.empty() || parts.back().part != groups[k].part) {
-            parts.push_back({groups[k].part, 0});
+            parts.push_back({groups[k].part, unset});
         }
-        parts.back().output_v2 += noise.by_group_v2[k];
+        if (!(uncertainty[k] <= most_noise_uncertainty)) continue;
+        double& sum_v2 = parts.back().output_v2;
+        sum_v2 = std::isnan(sum_v2) ? noise.by_group_v2[k] : sum_v2 + noise.by_group_v2[k];
     }
-    std::stable_sort(parts.begin(), parts.end(), [](const PartNoise& a, const PartNoise& b) {
-        return a.output_v2 > b.output_v2;
-    });
+    const auto rank = [](const PartNoise& p) { return std::isnan(p.output_v2) ? -1 : p.output_v2; };
+    std::stable_sort(parts.begin(), parts.end(),
+                     [&](const PartNoise& a, const PartNoise& b) { return rank(a) > rank(b); });
     return parts;
 }
 

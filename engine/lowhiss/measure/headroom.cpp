@@ -50,9 +50,7 @@ Headroom headroom_at(Setting& setting, double frequency_hz) {
     }
     if (!std::isfinite(least_v)) return headroom;
     headroom.input_v = least_v / std::numbers::sqrt2;
-    const Complex output = node_voltage(solution.x, circuit.output_plus) -
-                           node_voltage(solution.x, circuit.output_minus);
-    headroom.output_v = headroom.input_v * std::abs(output);
+    headroom.output_v = headroom.input_v * std::abs(solution.gain);
     return headroom;
 }
 

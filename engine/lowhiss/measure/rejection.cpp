@@ -20,6 +20,10 @@ namespace {
 /// A gain from an input is lost in rounding below this part of the wanted signal's: 240 dB.
 constexpr double rounding = 1e-12;
 
+/// With common gains right to 1e-9 of this part of the wanted signal's, one that is not lost in
+/// rounding is right to 0.01 dB.
+constexpr double smallest_common = 1e-6;
+
 /// Allowed noise of a supply is ten decibels below the board's own: by this ratio of power.
 constexpr double allowed_ratio = 10;
 
@@ -78,6 +82,7 @@ double open_input_v(const Circuit& circuit, CircuitKind kind) {
 
 double radio_db(Setting& setting, double frequency_hz, CircuitKind kind) {
     Network& network = setting.network(kind);
+    network.neglect_gains_below(1e-6);  // voltages at inputs are asked for, not the gain
     const Solution solution = network.solve(frequency_hz);
     const double arrives_v = largest_input_v(network.circuit(), solution.x);
     if (!(arrives_v > rounding)) return unset;
@@ -88,7 +93,9 @@ double radio_db(Setting& setting, double frequency_hz, CircuitKind kind) {
 double common_db(Setting& setting, double frequency_hz, CircuitKind kind) {
     const double signal = std::abs(setting.at(frequency_hz).gain);
     try {
-        const double common = std::abs(setting.network(kind).respond(frequency_hz).gain);
+        Network& network = setting.network(kind);
+        network.neglect_gains_below(smallest_common * signal);
+        const double common = std::abs(network.respond(frequency_hz).gain);
         return common > rounding * signal ? ratio_db(signal, common) : unset;
     } catch (const Error&) {
         return unset;

@@ -160,6 +160,14 @@ const OutputNoise& Setting::noise(const Band& band) {
     return noise_.emplace(key, integrate_noise(network(), band)).first->second;
 }
 
+const std::vector<double>& Setting::noise_uncertainty(const Band& band) {
+    const std::pair key{band.from_hz, band.to_hz};
+    const auto known = noise_uncertainty_.find(key);
+    if (known != noise_uncertainty_.end()) return known->second;
+    return noise_uncertainty_.emplace(key, lowhiss::noise_uncertainty(network(), band))
+        .first->second;
+}
+
 double Setting::ideal_noise_v2(const Band& band) {
     if (!has_capsule()) return noise(band).power_v2;
     const std::pair key{band.from_hz, band.to_hz};

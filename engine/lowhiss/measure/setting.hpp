@@ -68,6 +68,7 @@ class Setting {
 
     const OutputNoise& noise(const Band& band);
     double ideal_noise_v2(const Band& band);
+    const std::vector<double>& noise_uncertainty(const Band& band);
     const std::vector<PartRolloff>& rolloff();
     /// The parts behind the loss at a frequency; without causes where it is unset.
     PartBassLoss bass_loss(double frequency_hz);
@@ -111,6 +112,7 @@ class Setting {
     std::map<double, Response> ideal_responses_;
     std::map<std::pair<double, double>, OutputNoise> noise_;
     std::map<std::pair<double, double>, double> ideal_noise_v2_;
+    std::map<std::pair<double, double>, std::vector<double>> noise_uncertainty_;
     std::optional<std::vector<PartRolloff>> rolloff_;
     std::optional<std::vector<double>> resonances_hz_;
     std::optional<std::vector<double>> flanks_hz_;

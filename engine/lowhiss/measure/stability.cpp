@@ -70,6 +70,7 @@ Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan)
     circuit.lowest_hz = 0;
     circuit.highest_hz = infinite;
     Network network(std::move(circuit), plan);
+    network.neglect_gains_below(1e-6);  // loops are asked for, not the gain
     Stability stability;
     const Poles poles = poles_of(network.pencil(), *network.plan());
     stability.known = poles.known;

@@ -10,7 +10,7 @@
 #include "lowhiss/circuit/circuit.hpp"
 #include "lowhiss/measure/output_node.hpp"
 #include "lowhiss/quantity/print.hpp"
-#include "lowhiss/solver/solver.hpp"
+#include "lowhiss/solver/pivoting.hpp"
 
 namespace lowhiss {
 namespace {
@@ -174,7 +174,7 @@ class StateReader {
     const Circuit& circuit_;
     const OperatingPoint& point_;
     DirectEquations equations_;
-    ReferenceSolver solver_;
+    PivotingSolver solver_;
     SupplyState state_;
 };
 

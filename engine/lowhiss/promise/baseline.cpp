@@ -69,9 +69,9 @@ class BaselineReader {
     const Node::Table* table(const Node::Table& tables, const std::string& key) {
         const Member* member = find(tables, key);
         if (member) return read_table(member->value, "baseline." + key, out_);
-        out_.push_back(error_at(baseline_.at, "missing-table", "baseline",
-                                fmt::format("there is no [{}]", key), "",
-                                "restore the file, or write it anew: `lowhiss check --record --force`"));
+        out_.push_back(error_at(
+            baseline_.at, "missing-table", "baseline", fmt::format("there is no [{}]", key), "",
+            "restore the file, or write it anew: `lowhiss check --record --force`"));
         return nullptr;
     }
 
@@ -146,8 +146,9 @@ std::optional<Baseline> read_baseline(const std::string& path, const FileReader&
         for (Diagnostic d : error.diagnostics()) {
             d.subject = "baseline";
             if (d.code == "merge-conflict") {
-                d.advice = "merge the board file first, then record the baseline again: `lowhiss "
-                           "check --record` writes over a conflict";
+                d.advice =
+                    "merge the board file first, then record the baseline again: `lowhiss "
+                    "check --record` writes over a conflict";
             }
             out.push_back(std::move(d));
         }

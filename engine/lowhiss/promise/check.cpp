@@ -11,6 +11,7 @@
 #include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/promise/look_at.hpp"
 #include "lowhiss/quantity/constants.hpp"
+#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
@@ -162,8 +163,21 @@ class LimitCheck {
                       ? found.value
                       : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
+        if (!std::isnan(v.value)) return;
         const std::string_view condition = unset_if(*limit.measure);
-        if (std::isnan(v.value) && !condition.empty()) v.reason += fmt::format(": {}", condition);
+        if (!measure.over_knob && is_silent(limit.arguments.at_hz, rotation)) {
+            v.reason = "no signal reaches the output at " +
+                       print_quantity(limit.arguments.at_hz, Unit::hertz, 4);
+        } else if (!condition.empty()) {
+            v.reason += fmt::format(": {}", condition);
+        }
+    }
+
+    bool is_silent(double frequency_hz, double rotation) {
+        Setting& setting = assembly_.setting(rotation);
+        const Circuit& circuit = setting.circuit();
+        if (frequency_hz < circuit.lowest_hz || frequency_hz > circuit.highest_hz) return false;
+        return setting.at(frequency_hz).gain == 0.0;
     }
 
     Assembly& assembly_;

@@ -36,7 +36,7 @@ std::vector<std::string> leading(Ranked ranked) {
 Ranked by_noise(Setting& setting, const Band& band) {
     Ranked ranked;
     for (const PartNoise& part : noise_by_part(setting, band)) {
-        ranked.emplace_back(part.part, part.output_v2);
+        if (!std::isnan(part.output_v2)) ranked.emplace_back(part.part, part.output_v2);
     }
     return ranked;
 }

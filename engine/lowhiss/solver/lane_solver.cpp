@@ -195,6 +195,14 @@ void LaneSolver::solve(std::span<const Complex> b, std::span<const Complex> c) {
         slope_[lane] = -slope_[lane];
     }
     add_measured_slope();
+    gain_.fill(0);
+    for (std::size_t k = 0; k < c.size(); ++k) {
+        if (c[k] == 0.0) continue;
+        for (std::size_t lane = 0; lane < lanes; ++lane) {
+            const Complex term = c[k] * item(plain_.x.get(), at(step_of_column_[k]), lane);
+            set_item(gain_.data(), 0, lane, gain(lane) + term);
+        }
+    }
 }
 
 void LaneSolver::add_measured_slope() {
@@ -219,7 +227,7 @@ SolvedLanes LaneSolver::solved() const {
             transposed_.x.get(),
             step_of_column_.data(),
             step_of_row_.data(),
-            uncertainty_.data(),
+            gain_.data(),
             slope_.data()};
 }
 
@@ -234,13 +242,34 @@ double LaneSolver::likely_error(std::size_t lane) const {
     return std::sqrt(sum);
 }
 
-void LaneSolver::replace(std::size_t lane, const Solution& solution, double uncertainty,
-                         Complex slope) {
+double LaneSolver::cancellation(std::size_t lane) const {
+    double sum = 0;
+    for (const auto& [row, column, g, c] : pencil_.cancelled) {
+        sum += magnitude(item(transposed_.x.get(), at(step_of_row_[at(row)]), lane)) *
+               (g + omega_[lane] * c) *
+               magnitude(item(plain_.x.get(), at(step_of_column_[at(column)]), lane));
+    }
+    return sum;
+}
+
+double LaneSolver::second_order_noise(std::size_t lane) const {
+    constexpr double noise = 1e-25;
+    double most_x = 0;
+    double most_y = 0;
+    for (std::size_t k = 0; k < size_; ++k) {
+        most_x = std::max(most_x, magnitude(item(plain_.x.get(), k, lane)) / plain_.unit[k]);
+        most_y =
+            std::max(most_y, magnitude(item(transposed_.x.get(), k, lane)) / transposed_.unit[k]);
+    }
+    return noise * most_x * most_y;
+}
+
+void LaneSolver::replace(std::size_t lane, const Solution& solution, Complex slope) {
     for (std::size_t k = 0; k < size_; ++k) {
         set_item(plain_.x.get(), at(step_of_column_[k]), lane, solution.x[k]);
         set_item(transposed_.x.get(), at(step_of_row_[k]), lane, solution.y[k]);
     }
-    uncertainty_[lane] = uncertainty;
+    set_item(gain_.data(), 0, lane, solution.gain);
     slope_[lane] = slope.real();
     slope_[lanes + lane] = slope.imag();
 }

@@ -41,14 +41,23 @@ class LaneSolver {
     bool is_trusted(std::size_t lane) const { return trusted_[lane]; }
     double backward_error(std::size_t lane) const { return backward_error_[lane]; }
     SolvedLanes solved() const;
+    double uncertainty(std::size_t lane) const { return uncertainty_[lane]; }
+    Complex gain(std::size_t lane) const { return SolvedLanes::item(gain_.data(), 0, lane); }
 
     /// The likely error of c^T x: the residual and the rounding of each equation, weighed by the
     /// adjoint. Those of different equations are taken as independent, so their squares add up;
     /// unlike the uncertainty, which is a bound, this does not grow with the size of the circuit.
     double likely_error(std::size_t lane) const;
 
+    /// The rounding of x times that of y, in equilibrated units: where x is noise about an exact
+    /// zero wherever y is not, and y wherever x is not, the gain is smaller than this.
+    double second_order_noise(std::size_t lane) const;
+
+    /// What the rounding of cancelled sums in A may do to c^T x.
+    double cancellation(std::size_t lane) const;
+
     /// Puts another solution into a lane.
-    void replace(std::size_t lane, const Solution& solution, double uncertainty, Complex slope);
+    void replace(std::size_t lane, const Solution& solution, Complex slope);
 
     /// Solves A x = b, or A^T x = b, with the last matrices and returns the solution of lane 0, or
     /// nothing if it is not trusted. Overwrites what `solve` found on that side.
@@ -81,6 +90,7 @@ class LaneSolver {
     alignas(64) Row error_{};
     alignas(64) Row uncertainty_{};
     alignas(64) std::array<double, lane_stride> slope_{};
+    std::array<double, lane_stride> gain_{};
     Row frequency_hz_{};
     const LaneKernel& kernel_;
     const Plan& plan_;

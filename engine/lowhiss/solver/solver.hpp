@@ -14,7 +14,8 @@
 namespace lowhiss {
 
 // Solver: gets a pencil, and a plan for its pattern, gives solutions with a measured backward
-// error. The fast path is `Solver`, the pivoting path behind it `ReferenceSolver`.
+// error. The fast path is `Solver`, the pivoting path behind it `ReferenceSolver`, and behind that
+// `ExtendedSolver` in extended precision.
 
 /// The matrix at one frequency is singular or too close to singular for a reliable solution.
 /// `unknown` is the unknown that the equations do not determine, or -1 if it is not known.
@@ -68,10 +69,11 @@ std::span<const LaneKernel* const> lane_kernels();
 /// "AVX2", as Highway names it.
 const char* instruction_set(const LaneKernel& kernel);
 
-/// A x = b and A^T y = c at one frequency.
+/// A x = b and A^T y = c at one frequency, and c^T x where the solver gives it.
 struct Solution {
     std::vector<Complex> x;
     std::vector<Complex> y;
+    Complex gain{};  ///< 0 where its error bound reaches it
 };
 
 /// The solutions at up to eight frequencies as the solver stores them: of each unknown the real
@@ -83,8 +85,8 @@ struct SolvedLanes {
     const double* y;
     const int* place_of_x;  ///< the place of each unknown in x
     const int* place_of_y;
-    const double* uncertainty;  ///< of the gain y^T b = c^T x: epsilon |y|^T |A| |x|
-    const double* slope;        ///< y^T (dA/domega) x, complex
+    const double* gain;   ///< y^T b = c^T x, complex; 0 where its error bound reaches it
+    const double* slope;  ///< y^T (dA/domega) x, complex
 
     Complex x_at(std::size_t unknown, std::size_t lane) const {
         return item(x, place(place_of_x, unknown), lane);
@@ -95,6 +97,7 @@ struct SolvedLanes {
     const double* y_of(std::size_t unknown) const {
         return y + 2 * lanes * place(place_of_y, unknown);
     }
+    Complex gain_at(std::size_t lane) const { return item(gain, 0, lane); }
     Complex slope_at(std::size_t lane) const { return item(slope, 0, lane); }
 
     static std::size_t place(const int* places, std::size_t unknown) {
@@ -108,6 +111,10 @@ struct SolvedLanes {
 /// The fast path: runs the plan's program in lanes, and refines and checks each solution as the
 /// reference path does. Frequencies for which the pivots are unsuitable, and all if the plan does
 /// not fit the pencil, are solved by the reference path. Same contract.
+///
+/// The gain c^T x is right to 1e-9 of itself, or it is 0: where it could not be told from the
+/// rounding of the parts' values. What the reference path cannot promise that for, the extended
+/// path solves.
 class Solver {
   public:
     /// The pencil must outlive the solver.
@@ -116,6 +123,10 @@ class Solver {
     ~Solver();
     Solver(Solver&&) noexcept;
     Solver& operator=(Solver&&) noexcept;
+
+    /// Lets the gain be wrong by 1e-9 of this where it is smaller. For a caller that asks for no
+    /// gain, or for none so small.
+    void neglect_gains_below(double gain);
 
     using Visit = std::function<void(const SolvedLanes&)>;
 

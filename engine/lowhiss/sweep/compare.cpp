@@ -8,6 +8,7 @@
 #include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
@@ -24,7 +25,8 @@ std::vector<InputNoise> input_noise(Setting& setting) {
     const double total_v2 = setting.noise(band).power_v2;
     std::vector<InputNoise> parts;
     for (const PartNoise& part : noise_by_part(setting, band)) {
-        parts.push_back({part.part, std::sqrt(part.output_v2) / gain, part.output_v2 / total_v2});
+        parts.push_back(
+            {part.part, or_unset(std::sqrt(part.output_v2) / gain), part.output_v2 / total_v2});
     }
     return parts;
 }

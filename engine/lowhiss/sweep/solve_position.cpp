@@ -5,6 +5,7 @@
 
 #include "lowhiss/analysis/phase.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/measure/registry.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
@@ -34,8 +35,8 @@ Measures measures_of(Setting& p, const Band& band) {
     m.gain_20hz_db = gain_db(p, audio.from_hz);
     m.gain_20khz_db = gain_db(p, audio.to_hz);
     m.gain_from_terminals_1khz_db = gain_from_terminals_db(p, reference_hz);
-    m.low_corner_hz = p.low_corner_hz();
-    m.high_corner_hz = p.high_corner_hz();
+    m.low_corner_hz = found_or_unset([&] { return p.low_corner_hz(); });
+    m.high_corner_hz = found_or_unset([&] { return p.high_corner_hz(); });
     m.polarity = polarity(p);
     m.input_impedance_1khz_ohm = input_impedance_ohm(p, reference_hz);
     m.input_impedance_ohm = over_band(p, "input_impedance", band);
@@ -95,19 +96,23 @@ void fill_behaviour_curves(Setting& p, const std::vector<double>& frequency_hz,
 std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensities& densities) {
     const auto& groups = p.circuit().noise_groups;
     const OutputNoise& noise = p.noise(band);
+    const std::vector<double> uncertainty = p.noise_uncertainty(band);
     std::vector<NoiseShare> shares;
     for (std::size_t k = 0; k < groups.size(); ++k) {
+        const bool known = uncertainty[k] <= most_noise_uncertainty;
+        const double power_v2 = known ? noise.by_group_v2[k] : unset;
         shares.push_back({groups[k].part,
                           groups[k].mechanism,
-                          std::sqrt(noise.by_group_v2[k]),
-                          noise.by_group_v2[k] / noise.power_v2,
+                          std::sqrt(power_v2),
+                          power_v2 / noise.power_v2,
                           {}});
         for (const auto& at_frequency : densities) {
-            shares.back().output_v_rthz.push_back(std::sqrt(at_frequency[k]));
+            shares.back().output_v_rthz.push_back(known ? std::sqrt(at_frequency[k]) : unset);
         }
     }
+    const auto rank = [](const NoiseShare& s) { return std::isnan(s.share) ? -1 : s.share; };
     std::stable_sort(shares.begin(), shares.end(),
-                     [](const NoiseShare& a, const NoiseShare& b) { return a.share > b.share; });
+                     [&](const NoiseShare& a, const NoiseShare& b) { return rank(a) > rank(b); });
     return shares;
 }
 

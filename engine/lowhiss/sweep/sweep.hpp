@@ -49,7 +49,7 @@ struct Measures {
     double capsule_noise_rise_db = unset;
 };
 
-/// One noise source, over the band.
+/// One noise source, over the band; unset where its noise cannot be told from rounding.
 struct NoiseShare {
     std::string part;
     Mechanism mechanism;

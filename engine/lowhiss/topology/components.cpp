@@ -8,10 +8,6 @@
 namespace lowhiss {
 namespace {
 
-bool is_short(const Branch& e) {
-    return e.resistance_ohm == 0 && e.inductance_h == 0;
-}
-
 class TiedPairs {
   public:
     explicit TiedPairs(int emf_current) : emf_current_(emf_current) {}

@@ -70,7 +70,7 @@ class JoinLister {
     void operator()(const Branch& e) {
         flows(e.a, e.b);
         add(joins_.direct, e.a, e.b);
-        if (e.resistance_ohm != 0 || e.inductance_h != 0) return;
+        if (!is_short(e)) return;
         add(joins_.fixed, e.a, e.b);
         if (!sensed_currents_.contains(e.current)) add(joins_.unopposed, e.a, e.b);
     }

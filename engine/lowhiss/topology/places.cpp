@@ -28,7 +28,8 @@ class PlaceLister {
     void operator()(const Coupling& e) {
         if (e.mutual_h == 0) return;
         add(e.current_a, e.current_b);
-        add(e.current_b, e.current_a);
+        difference(e.current_b, e.a, e.b);
+        if (e.resistance_ohm != 0) add(e.current_b, e.current_a);
     }
 
     void operator()(const MeasuredBranch& e) {
