@@ -140,7 +140,7 @@ Verdict verdict_from(const Fields& fields) {
     v.capsule = fields.text("capsule");
     v.reason = fields.text("reason");
     v.is_mask = fields.truth("mask");
-    for (const Json& part : fields.list("look_at")) {
+    for (const SortedJson& part : fields.list("look_at")) {
         if (!part.is_string()) fields.wrong("look_at", "a list of names");
         v.look_at.push_back(part.get<std::string>());
     }
