@@ -18,6 +18,11 @@ SortedJson packed(const std::vector<double>& values) {
     return SortedJson::binary(std::move(bytes));
 }
 
+/// As bytes, for a text of MessagePack must be UTF-8.
+SortedJson text_bytes(const std::string& text) {
+    return SortedJson::binary({text.begin(), text.end()});
+}
+
 SortedJson packed_verdict(const Verdict& v) {
     return {{"limit", v.limit},
             {"measure", v.measure},
@@ -30,19 +35,18 @@ SortedJson packed_verdict(const Verdict& v) {
 }
 
 SortedJson effects_json(const LimitEffects& limit) {
-    SortedJson parts = SortedJson::array();
+    SortedJson draws = SortedJson::array();
     std::vector<double> ends;
     for (const PartEffect& effect : limit.effects) {
-        parts.push_back(effect.part);
+        draws.push_back(
+            {{"kind", static_cast<std::uint32_t>(effect.draw.kind)}, {"name", effect.draw.name}});
         ends.push_back(effect.at_low_end);
         ends.push_back(effect.at_high_end);
         ends.push_back(effect.per_percent);
-        ends.push_back(effect.tolerance.low);
-        ends.push_back(effect.tolerance.high);
+        ends.push_back(effect.draw.low);
+        ends.push_back(effect.draw.high);
     }
-    return {{"parts", std::move(parts)},
-            {"moves", packed(ends)},
-            {"worst_case", packed({limit.worst_case_low, limit.worst_case_high})}};
+    return {{"draws", std::move(draws)}, {"moves", packed(ends)}};
 }
 
 SortedJson limits_json(const SeriesResult& result) {
@@ -86,29 +90,30 @@ std::string result_bytes(const SeriesResult& result) {
     SortedJson files = SortedJson::array();
     for (const SourceFile& file : run.files) {
         files.push_back({{"path", file.path}, {"crc64", file.crc}});
+        if (result.shard.number == 1) files.back()["text"] = text_bytes(file.text);
     }
     const SortedJson document{{"format", "lowhiss-series/1"},
-                        {"version", run.version},
-                        {"files", std::move(files)},
-                        {"variant", run.variant},
-                        {"seed", run.series.seed},
-                        {"normal", run.series.distribution == Distribution::normal},
-                        {"first", run.first},
-                        {"boards", run.boards},
-                        {"shard", result.shard.number},
-                        {"shards", result.shard.of},
-                        {"path", result.path},
-                        {"board", result.board},
-                        {"revision", result.revision},
-                        {"capsule", result.capsule},
-                        {"temperature_range_k", range_k(result)},
-                        {"parts", result.slopes.parts},
-                        {"done", result.values.count},
-                        {"limits", limits_json(result)},
-                        {"figures", figures_json(result)},
-                        {"nominal_db", packed(result.nominal.response_db)},
-                        {"least_db", packed(result.values.least_db)},
-                        {"most_db", packed(result.values.most_db)}};
+                              {"version", run.version},
+                              {"files", std::move(files)},
+                              {"variant", run.variant},
+                              {"seed", run.series.seed},
+                              {"normal", run.series.distribution == Distribution::normal},
+                              {"first", run.first},
+                              {"boards", run.boards},
+                              {"shard", result.shard.number},
+                              {"shards", result.shard.of},
+                              {"path", result.path},
+                              {"board", result.board},
+                              {"revision", result.revision},
+                              {"capsule", result.capsule},
+                              {"temperature_range_k", range_k(result)},
+                              {"parts", result.slopes.parts},
+                              {"done", result.values.count},
+                              {"limits", limits_json(result)},
+                              {"figures", figures_json(result)},
+                              {"nominal_db", packed(result.nominal.response_db)},
+                              {"least_db", packed(result.values.least_db)},
+                              {"most_db", packed(result.values.most_db)}};
     const std::vector<std::uint8_t> bytes = SortedJson::to_msgpack(document);
     return {bytes.begin(), bytes.end()};
 }

@@ -108,6 +108,18 @@ class CompareWriter {
             line += board.capsule.empty() ? ", ideal source" : ", capsule " + board.capsule;
             text_ += hanging(line, 5);
         }
+        for (const ComparedBoard& board : report_.boards) write_near_gains(board);
+    }
+
+    void write_near_gains(const ComparedBoard& board) {
+        for (std::size_t p = 0; p < board.positions.size(); ++p) {
+            const ComparedPosition& position = board.positions[p];
+            if (!position.reached || std::isnan(position.nearest_db)) continue;
+            text_ += hanging(
+                fmt::format("  {} has no gain of {}: compared at {} dB, the nearest", board.label,
+                            report_.positions[p], fixed(position.nearest_db, 2)),
+                4);
+        }
     }
 
     void write_changes() {
@@ -230,7 +242,8 @@ class CompareWriter {
     static std::string noise_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
         const ComparedPosition& position = board.positions[p];
         if (!position.reached) {
-            return fmt::format("    {}  does not reach this gain\n", board.label);
+            return fmt::format("    {}  does not reach this gain; nearest {} dB\n", board.label,
+                               fixed(position.nearest_db, 2));
         }
         const double ein = ein_dbu(board, p);
         if (std::isnan(ein)) return fmt::format("    {}  no gain\n", board.label);

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "write/behaviour_json.hpp"
+#include "write/ends_json.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -17,6 +18,8 @@ Json measures_json(const Measures& m) {
             {"high_corner_hz", m.high_corner_hz},
             {"polarity", m.polarity},
             {"input_impedance_1khz_ohm", m.input_impedance_1khz_ohm},
+            {"input_impedance_ohm", m.input_impedance_ohm},
+            {"output_impedance_ohm", m.output_impedance_ohm},
             {"output_noise_v", m.output_noise_v},
             {"ein_v", m.ein_v},
             {"ein_dbu", m.ein_dbu},
@@ -127,9 +130,11 @@ std::string sweep_json(const Sweep& sweep, const std::optional<SeriesBoard>& boa
     Json of_series;
     if (board) {
         const bool normal = board->series.distribution == Distribution::normal;
-        of_series = {{"index", board->index},
+        of_series = {{"index", board->index ? Json(*board->index) : Json()},
                      {"seed", board->series.seed},
                      {"straying", normal ? "normal" : "even"}};
+        if (!board->limit.empty()) of_series["worst_of"] = board->limit;
+        if (!board->ends.empty()) of_series["ends"] = ends_json(board->draws, board->ends);
     }
     const Json document{{"format", "lowhiss-sweep/1"},          {"board", sweep.board},
                         {"revision", sweep.revision},           {"drawn", std::move(of_series)},

@@ -14,15 +14,31 @@
 namespace lowhiss::cli {
 namespace {
 
+std::string at_end(const std::string& intro, const SeriesBoard& board, End end) {
+    std::vector<std::string> names;
+    for (std::size_t k = 0; k < board.ends.size(); ++k) {
+        if (board.ends[k] == end) names.push_back(text_of(board.draws[k]));
+    }
+    return names.empty() ? "" : wrapped_list(intro, names);
+}
+
 std::string conditions(const Sweep& sweep, const std::optional<SeriesBoard>& board) {
     std::string text = fmt::format("  {}; noise rms, {} to {}\n",
                                    print_quantity(sweep.temperature_k, Unit::kelvin, 5),
                                    print_quantity(sweep.band.from_hz, Unit::hertz),
                                    print_quantity(sweep.band.to_hz, Unit::hertz));
     if (!board) return text;
-    const bool normal = board->series.distribution == Distribution::normal;
-    return text + fmt::format("  seed {}, board {}, {} spread\n", board->series.seed, board->index,
-                              normal ? "normal" : "uniform");
+    if (!board->limit.empty()) {
+        text +=
+            hanging(fmt::format("  worst board found for '{}', {}", board->limit, board->place), 4);
+    }
+    if (board->index) {
+        const bool normal = board->series.distribution == Distribution::normal;
+        return text + fmt::format("  seed {}, board {}, {} spread\n", board->series.seed,
+                                  *board->index, normal ? "normal" : "uniform");
+    }
+    return text + at_end("at the low end", *board, End::low) +
+           at_end("at the high end", *board, End::high);
 }
 
 std::string tables_text(const SweepRun& run, const TableChoice& choice, bool bold) {

@@ -265,7 +265,8 @@ plus = "amp"
         {"ripple_output", on_amplifier(dbu(bare_ripple_v), finite_loop_db)},
         {"quiet_level", on_amplifier(quiet_v, 1e-3 * quiet_v, of("V1"))},  // the same
         {"radio_rejection",
-         on_balanced(db(std::abs((2150.0 + p_ohm + n_ohm) / p_ohm)), 1e-8, at(1e6))},
+         // At an open balanced input each terminal has half of the generator's voltage.
+         on_balanced(db(0.5 * std::abs((2150.0 + p_ohm + n_ohm) / p_ohm)), 1e-8, at(1e6))},
         {"radio_common_rejection", on_balanced(db(std::abs(1.0 + 1300.0 / p_ohm)), 1e-8, at(1e6))},
         {"output_loss", on_amplifier(db(700.0 / 600), 1e-4)},
         {"supply_margin", on_amplifier(rail_v + 9 - 10, 1e-4)},

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
 
 namespace lowhiss {
 namespace {
@@ -122,7 +123,7 @@ constexpr std::array schemas{
     with_part(band("quiet_level", Unit::volt,
                    "supply noise whose output is 10 dB below the board's own noise")),
     at("radio_rejection", Unit::decibel,
-       "RF rejection: EMF of a 150 ohm generator between the terminals over an amplifier's input "
+       "RF rejection: voltage of a 150 ohm generator at an open input over an amplifier's input "
        "voltage"),
     at("radio_common_rejection", Unit::decibel,
        "RF rejection with the generator on both terminals"),
@@ -148,7 +149,60 @@ constexpr std::array schemas{
     whole("capacitor_stress", Unit::fraction, "largest direct voltage over rating of a capacitor"),
 };
 
+constexpr std::string_view no_rails =
+    "the board has no amplifier, or one whose supply pins or swings are not known";
+constexpr std::string_view no_sensitivity = "the capsule has no sensitivity";
+constexpr std::string_view no_level =
+    "the capsule has no sensitivity, or an amplifier's supply pins or swings are not known";
+constexpr std::string_view no_loop = "the board has no amplifier with a loop";
+constexpr std::string_view no_source = "the part is not fitted or is no source";
+constexpr std::string_view no_way = "no passive way leads from the input to an amplifier";
+constexpr std::string_view no_feed = "the board has no [feed]";
+constexpr std::string_view no_corner =
+    "there is no gain at 1 kHz, or the measured capsule ends before the corner";
+
+struct Absence {
+    std::string_view measure;
+    std::string_view condition;
+};
+
+constexpr Absence absences[] = {
+    {"low_corner", no_corner},
+    {"high_corner", no_corner},
+    {"noise_figure", "the source has no thermal noise"},
+    {"bass_loss", "the part is not fitted or is no coupling capacitor"},
+    {"max_input", no_rails},
+    {"max_output", no_rails},
+    {"max_spl", no_level},
+    {"output_level", no_sensitivity},
+    {"self_noise", no_sensitivity},
+    {"dynamic_range", no_level},
+    {"phase_margin", no_loop},
+    {"gain_margin", no_loop},
+    {"loop_gain", no_loop},
+    {"mode_q", "no natural frequency above 20 kHz was found, or the circuit is too large"},
+    {"common_mode_rejection", "an input terminal is ground, or no common mode arrives"},
+    {"supply_rejection", no_source},
+    {"feed_rejection", no_feed},
+    {"ripple_output", "the board has no [[ripple]]"},
+    {"quiet_level", no_source},
+    {"radio_rejection", no_way},
+    {"radio_common_rejection", no_way},
+    {"supply_margin", "no amplifier has both supply pins and a supply range"},
+    {"feed_margin", no_feed},
+    {"battery_life", "the board has no battery that is drawn from"},
+    {"wiper_current", "the board has no potentiometer"},
+    {"capacitor_stress", "no capacitor has a rating"},
+};
+
 }  // namespace
+
+std::string_view unset_if(const MeasureSchema& schema) {
+    const auto* const found =
+        std::find_if(std::begin(absences), std::end(absences),
+                     [&](const Absence& absence) { return absence.measure == schema.name; });
+    return found == std::end(absences) ? std::string_view() : found->condition;
+}
 
 std::span<const MeasureSchema> measure_schemas() {
     return schemas;

@@ -223,6 +223,11 @@ MeasureRecord resting_on(Keys keys, MeasureRecord record) {
     return record;
 }
 
+MeasureRecord with_cusp(MeasureRecord record) {
+    record.cusp = true;
+    return record;
+}
+
 MeasureRecord noise_measure(std::string_view name, FindAtSetting find, FindSlope slope) {
     MeasureRecord record = resting_on(model_figures::noise, measure(name, find, slope));
     record.noise = true;
@@ -293,8 +298,9 @@ std::span<const MeasureRecord> measure_records() {
         resting_on(model_figures::output_resistance, measure("loop_gain", loop_gain)),
         resting_on(model_figures::output_resistance,
                    if_not_found(without_mode, measure("mode_q", mode_q))),
-        resting_on(model_figures::cmrr,
-                   measure("common_mode_rejection", at_frequency<common_mode_rejection_db>)),
+        resting_on(model_figures::cmrr, with_cusp(measure("common_mode_rejection",
+                                                          at_frequency<common_mode_rejection_db>,
+                                                          slope_at<&P::common_mode_rejection>))),
         resting_on(model_figures::psrr, measure("supply_rejection", supply_rejection)),
         measure("feed_rejection", at_frequency<feed_rejection_db>),
         resting_on(model_figures::psrr, measure("ripple_output", in_band<ripple_output_dbu>)),

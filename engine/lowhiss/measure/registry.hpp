@@ -46,6 +46,10 @@ struct MeasureRecord {
     /// schemas has its own keys for noise.
     std::span<const std::string_view> rests_on{};
 
+    /// The figure is best where a balance is exact, and falls off to both sides: the slope of such a
+    /// board holds for far less than any tolerance, and is not reported.
+    bool cusp = false;
+
     /// The parts to look at are those that make noise, not those that move the figure.
     bool noise = false;
 

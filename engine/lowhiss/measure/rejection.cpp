@@ -70,11 +70,18 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     return most_v;
 }
 
+/// What a generator of 1 V makes at a terminal against ground if the input is open: between the
+/// terminals of a balanced input half of it, else all of it.
+double open_input_v(const Circuit& circuit, CircuitKind kind) {
+    return kind == CircuitKind::radio && is_balanced(circuit) ? 0.5 : 1;
+}
+
 double radio_db(Setting& setting, double frequency_hz, CircuitKind kind) {
     Network& network = setting.network(kind);
     const Solution solution = network.solve(frequency_hz);
     const double arrives_v = largest_input_v(network.circuit(), solution.x);
-    return arrives_v > rounding ? ratio_db(1, arrives_v) : unset;
+    if (!(arrives_v > rounding)) return unset;
+    return ratio_db(open_input_v(network.circuit(), kind), arrives_v);
 }
 
 /// The integral of the squared gain from a source over a band, in Hz.

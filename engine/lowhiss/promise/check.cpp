@@ -1,5 +1,7 @@
 #include "lowhiss/promise/check.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -161,6 +163,8 @@ class LimitCheck {
                       ? found.value
                       : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
+        const std::string_view condition = unset_if(*limit.measure);
+        if (std::isnan(v.value) && !condition.empty()) v.reason += fmt::format(": {}", condition);
     }
 
     Assembly& assembly_;

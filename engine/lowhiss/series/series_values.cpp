@@ -11,8 +11,8 @@ namespace lowhiss {
 namespace {
 
 CheckRequest request_for(const Board& board, const SpreadRequest& request, const PlanShelf* plans) {
-    CheckRequest check{&board, request.limits,    true, false, {request.variant},
-                       plans,  response_grid_hz()};
+    CheckRequest check{&board, request.limits, request.figures, false, {request.variant}, plans};
+    if (request.figures) check.response_hz = response_grid_hz();
     check.all_figures = false;
     return check;
 }

@@ -5,6 +5,7 @@
 
 #include "lowhiss/analysis/phase.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/registry.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/sweep/solve_position.hpp"
@@ -14,6 +15,18 @@ namespace lowhiss {
 namespace {
 
 constexpr Band audio;
+
+/// A measure over the band; unset where the circuit cannot be solved in all of it, as outside the
+/// range of a measured capsule.
+double over_band(Setting& p, std::string_view measure, const Band& band) {
+    MeasureArguments arguments;
+    arguments.band = band;
+    try {
+        return find_measure(measure)->at_setting(p, arguments).value;
+    } catch (const Error&) {
+        return unset;
+    }
+}
 
 Measures measures_of(Setting& p, const Band& band) {
     Measures m;
@@ -25,6 +38,8 @@ Measures measures_of(Setting& p, const Band& band) {
     m.high_corner_hz = p.high_corner_hz();
     m.polarity = polarity(p);
     m.input_impedance_1khz_ohm = input_impedance_ohm(p, reference_hz);
+    m.input_impedance_ohm = over_band(p, "input_impedance", band);
+    m.output_impedance_ohm = over_band(p, "output_impedance", band);
     m.output_noise_v = output_noise_v(p, band);
     m.ein_v = ein_v(p, band);
     m.ein_dbu = ein_dbu(p, band);

@@ -35,6 +35,8 @@ struct Measures {
     double high_corner_hz = unset;
     double polarity = unset;  ///< 1 in phase, -1 inverted, 0 neither
     double input_impedance_1khz_ohm = unset;
+    double input_impedance_ohm = unset;   ///< the measure: least over the band
+    double output_impedance_ohm = unset;  ///< the measure: most over the band
     double output_noise_v = unset;
     double ein_v = unset;
     double ein_dbu = unset;
