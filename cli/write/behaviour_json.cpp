@@ -21,6 +21,8 @@ Json stability_json(const Stability& s) {
     }
     return {{"stable", s.known || !s.stable ? Json(s.stable) : Json()},
             {"grows_hz", s.grows_hz},
+            {"latches", s.latches},
+            {"latch_time_s", s.latch_time_s},
             {"loops", std::move(loops)},
             {"natural_frequencies", std::move(modes)}};
 }

@@ -24,29 +24,18 @@ std::string at_knob(const KnobResult& knob) {
     return std::isnan(knob.position) ? "" : fmt::format(" (knob {} %)", rotation_percent(knob));
 }
 
-/// Whether an unstable circuit oscillates; else its growing pole is real.
-bool oscillates(const Stability& s) {
-    return std::any_of(s.modes.begin(), s.modes.end(), [&](const NaturalMode& mode) {
-        return mode.q < 0 && std::abs(mode.frequency_hz / s.grows_hz - 1) < 1e-6;
-    });
-}
-
-constexpr std::string_view latch_words = "LATCHES UP by a growing real pole at";
-
-std::string unstable_text(const Stability& s) {
-    return fmt::format("{} {}", oscillates(s) ? "OSCILLATES at" : latch_words,
-                       frequency_text(s.grows_hz));
-}
-
 /// The knob positions at which the board as drawn is unstable.
-std::string oscillation_alarms(const SweepRun& run) {
+std::string instability_alarms(const SweepRun& run) {
     std::vector<std::string> oscillating;
     std::vector<std::string> latching;
     for (const KnobResult& knob : run.knob) {
         const Stability& s = knob.behaviour.stability;
         if (s.stable) continue;
-        (oscillates(s) ? oscillating : latching)
-            .push_back(frequency_text(s.grows_hz) + at_knob(knob));
+        if (s.latches) {
+            latching.push_back(print_quantity(s.latch_time_s, Unit::second, 3) + at_knob(knob));
+        } else {
+            oscillating.push_back(frequency_text(s.grows_hz) + at_knob(knob));
+        }
     }
     if (oscillating.empty() && latching.empty()) return "";
     std::string text;
@@ -55,9 +44,18 @@ std::string oscillation_alarms(const SweepRun& run) {
             summary_line("ALARM", fmt::format("OSCILLATES at {}", fmt::join(oscillating, ", ")));
     }
     if (!latching.empty()) {
-        text += summary_line("ALARM", fmt::format("{} {}", latch_words, fmt::join(latching, ", ")));
+        text += summary_line("ALARM", fmt::format("LATCHES UP with a time constant of {}",
+                                                  fmt::join(latching, ", ")));
     }
     return text + summary_line("", "No figure holds where the circuit is unstable.");
+}
+
+std::string unstable_text(const Stability& s) {
+    if (s.latches) {
+        return "LATCHES UP with a time constant of " +
+               print_quantity(s.latch_time_s, Unit::second, 3);
+    }
+    return "OSCILLATES at " + frequency_text(s.grows_hz);
 }
 
 /// The first unstable knob position of each cable.
@@ -202,7 +200,7 @@ std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
 std::string sweep_summary(const SweepRun& run) {
     const KnobResult& knob = loudest(run);
     const Measures& m = knob.measures;
-    std::string text = oscillation_alarms(run) + loading_alarm(run);
+    std::string text = instability_alarms(run) + loading_alarm(run);
     text += summary_line("Gain", gain_words(run));
     if (std::isfinite(m.gain_1khz_db)) text += summary_line("-3 dB", band_words(knob));
     if (std::isfinite(m.ein_dbu) && !knob.noise_by_part.empty()) {

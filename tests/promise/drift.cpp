@@ -145,7 +145,7 @@ TEST_CASE("a baseline is read back whatever the names") {
         Ripple ripple;
         ripple.name = ripple.source = name;
         board.ripples.push_back(ripple);
-        board.variants.push_back({name, name, name, {part}, false});
+        board.variants.push_back({name, name, name, {part}, false, {}});
         Capsule capsule;
         capsule.name = name;
         board.models.capsules[name] = capsule;

@@ -81,9 +81,15 @@ TEST_CASE("groups of nodes without a path to ground") {
         CHECK(
             summary_of(
                 R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
-R3 = { resistor = "1k", pins = ["c", "d"] })") ==
-            "error 8 T1: there is no path from 'c' and 'd' to ground; also connected: R3 "
+U1 = { opamp = "ideal", plus = "c", minus = "o", out = "o" })") ==
+            "error 8 T1: there is no path from 'c' and 'd' to ground; also connected: U1 "
             "(board.toml:9) [no-path-to-ground]\n");
+    }
+    SECTION("but not a winding that floats with its load") {
+        CHECK(
+            summary_of(
+                R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
+R3 = { resistor = "1k", pins = ["c", "d"] })") == "");
     }
     SECTION("an input is no path, its output is") {
         const std::string parts =

@@ -296,6 +296,9 @@ std::vector<BoardLine> board_lines(const Board& board) {
         const std::string place = fmt::format("[variants.{}]", variant.name);
         if (!variant.capsule.empty()) lines.push_back({place, capsule_text(variant.capsule), {}});
         if (variant.without_feed) lines.push_back({place + " [feed]", "none", {}});
+        if (variant.feed) {
+            lines.push_back({place + " [feed]", text_of(*variant.feed), nodes_of(*variant.feed)});
+        }
         for (const Part& part : variant.changed) {
             lines.push_back(line_of(place + " " + part.name, part));
         }

@@ -110,10 +110,13 @@ constexpr std::array schemas{
     noise("dynamic_range", Unit::decibel,
           "largest input at 1 kHz over the A-weighted equivalent input noise"),
     whole("phase_margin", Unit::degree, "smallest phase margin of all amplifier loops"),
-    whole("gain_margin", Unit::decibel, "smallest gain margin of all amplifier loops"),
+    whole("gain_margin", Unit::decibel,
+          "smallest gain margin of all amplifier loops; below 0 dB of a stable board: "
+          "conditionally stable"),
     at("loop_gain", Unit::decibel, "smallest loop gain of all amplifiers, at a frequency"),
     whole("mode_q", Unit::number,
-          "Q of the sharpest natural frequency above 20 kHz; negative if it oscillates"),
+          "Q of the sharpest natural frequency above 20 kHz; negative if it oscillates, -0.5 if it "
+          "latches up"),
     at("common_mode_rejection", Unit::decibel, "CMRR: differential gain over common-mode gain"),
     with_part(at("supply_rejection", Unit::decibel,
                  "gain over the gain from a ripple on the voltage of a part")),

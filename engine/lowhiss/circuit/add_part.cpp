@@ -15,6 +15,26 @@ double square(double x) {
     return x * x;
 }
 
+/// The exponential that has its data-sheet current at the breakdown voltage and none at 0 V:
+/// -I (exp(-v / V) - 1) / (exp(Vb / V) - 1). Its differential resistance at I is
+/// (1 - exp(-Vb / V)) V / I, which grows with V up to that of a plain resistor, Vb / I.
+void break_down(const Diode& diode, Junction& junction) {
+    constexpr double most_of_resistor = 0.99;
+    const double voltage = diode.breakdown_v;
+    const double drop_v =
+        std::min(diode.breakdown_a * diode.breakdown_ohm, most_of_resistor * voltage);
+    const auto conducted = [&](double slope_v) { return -std::expm1(-voltage / slope_v); };
+    double low_v = drop_v;
+    double high_v = 100 * voltage;
+    for (int halving = 0; halving < 60 && conducted(drop_v) < 1; ++halving) {
+        const double middle_v = (low_v + high_v) / 2;
+        (middle_v * conducted(middle_v) < drop_v ? low_v : high_v) = middle_v;
+    }
+    junction.breakdown_v = voltage;
+    junction.breakdown_slope_v = low_v;
+    junction.breakdown_a = diode.breakdown_a / conducted(low_v);
+}
+
 /// Adds the elements and noise sources of one part, one overload per kind. The laws of the
 /// macromodels are in circuit.hpp.
 class PartAdder {
@@ -165,9 +185,7 @@ class PartAdder {
         constexpr double most_slopes = 600;
         junction.slope_v = std::max(diode.ideality * thermal_v, diode.forward_v / most_slopes);
         junction.saturation_a = diode.forward_a / std::expm1(diode.forward_v / junction.slope_v);
-        junction.breakdown_v = diode.breakdown_v;
-        junction.breakdown_a = diode.breakdown_v < infinite ? diode.breakdown_a : 0;
-        junction.breakdown_slope_v = diode.breakdown_a * diode.breakdown_ohm;
+        if (diode.breakdown_v < infinite) break_down(diode, junction);
         const int element = builder_.add(junction);
         builder_.capacitance(anode, pin(1), diode.capacitance_f);
         if (anode != pin(1)) builder_.shot_noise(anode, pin(1), element);

@@ -152,11 +152,12 @@ struct PreampStage {
 };
 
 /// A junction: for direct current, v = v(a) - v(b),
-///   i = Is (exp(v / Vf) - 1) - Ib exp(-(v + Vb) / Vr),
-/// the second term for breakdown; for small signals i - g v = 0 with g = di/dv at the operating
-/// point. Shockley, "The theory of p-n junctions in semiconductors and p-n junction transistors",
-/// Bell System Technical Journal 28, 1949. The breakdown is the exponential through the voltage,
-/// current and differential resistance of a data sheet.
+///   i = Is (exp(v / Vf) - 1) - Ib (exp(-(v + Vb) / Vr) - exp(-Vb / Vr)),
+/// the second term for breakdown, so that no current flows at 0 V; for small signals i - g v = 0
+/// with g = di/dv at the operating point. Shockley, "The theory of p-n junctions in semiconductors
+/// and p-n junction transistors", Bell System Technical Journal 28, 1949. The breakdown is the
+/// exponential with the voltage, current and differential resistance of a data sheet, and with no
+/// current at 0 V.
 struct Junction {
     int a, b;
     int current;
@@ -276,9 +277,17 @@ const AmplifierSupply* supply_of(const Element& element);
 
 /// How the input terminals are driven: `differential`, by the electromotive force of the capsule
 /// between them; `common`, both against ground by one source, each through half of the capsule's
-/// impedance and one also through the input's mismatch; `radio` and `radio_common`, likewise with a
-/// generator of 150 ohm instead of the capsule.
-enum class Drive { differential, common, radio, radio_common };
+/// impedance and the plus terminal also through the input's mismatch; `radio` and `radio_common`,
+/// likewise with a generator of 150 ohm instead of the capsule. `swapped` has the mismatch at the
+/// minus terminal.
+enum class Drive {
+    differential,
+    common,
+    common_swapped,
+    radio,
+    radio_common,
+    radio_common_swapped
+};
 
 /// The circuit of an assembled board (variants applied) with its knob at a rotation of 0 to 1 and a
 /// capsule at its input; a null capsule is an ideal voltage source.

@@ -35,9 +35,9 @@ MeasureValue in_band(Setting& setting, const Arguments& arguments) {
 }
 
 Extremes extremes(Setting& setting, double (*figure)(Setting&, double), const Band& band) {
-    setting.prepare(scan_frequencies_hz(band, setting.resonances_hz()));
+    setting.prepare(scan_frequencies_hz(band, setting.flanks_hz()));
     return extremes_over_band([&](double f_hz) { return figure(setting, f_hz); }, band,
-                              setting.resonances_hz());
+                              setting.flanks_hz());
 }
 
 template <double (*Figure)(Setting&, double)>
@@ -63,7 +63,7 @@ MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
 }
 
 MeasureValue capsule_effect_spread(Setting& setting, const Arguments& arguments) {
-    setting.prepare_ideal(scan_frequencies_hz(arguments.band, setting.resonances_hz()));
+    setting.prepare_ideal(scan_frequencies_hz(arguments.band, setting.flanks_hz()));
     return spread_in_band<capsule_effect_db>(setting, arguments);
 }
 

@@ -22,12 +22,15 @@ namespace lowhiss {
 /// has other resistances than the first. Direct current sees these too, so each has an operating
 /// point of its own; one without junctions and regulators needs none.
 enum class CircuitKind {
-    real,             ///< the capsule's electromotive force behind its impedance
-    ideal,            ///< the same with the capsule's impedance set to zero; without one, as `real`
-    common,           ///< driven by Drive::common
-    radio,            ///< driven by Drive::radio
-    radio_common,     ///< driven by Drive::radio_common
-    mismatched_feed,  ///< the feed's resistors as unequal as they may be
+    real,                    ///< the capsule's electromotive force behind its impedance
+    ideal,                   ///< the same without the capsule's impedance; without one, as `real`
+    common,                  ///< driven by Drive::common
+    common_swapped,          ///< driven by Drive::common_swapped
+    radio,                   ///< driven by Drive::radio
+    radio_common,            ///< driven by Drive::radio_common
+    radio_common_swapped,    ///< driven by Drive::radio_common_swapped
+    mismatched_feed,         ///< the feed's plus resistor as much the larger as it may be
+    mismatched_feed_swapped  ///< the minus resistor the larger
 };
 
 /// One circuit for small signals that nothing else is asked about. Throws as operating_point does.
@@ -52,7 +55,7 @@ class Setting {
     /// Plans for networks that are not made yet.
     void use(const Plans& plans) { plans_ = plans; }
 
-    /// For small signals; a reference stays valid. `mismatched_feed` needs a board with a feed.
+    /// For small signals; a reference stays valid. Mismatched feeds need a board with a feed.
     const Circuit& circuit(CircuitKind kind = CircuitKind::real);
     Network& network(CircuitKind kind = CircuitKind::real);
 
@@ -69,6 +72,7 @@ class Setting {
     /// The parts behind the loss at a frequency; without causes where it is unset.
     PartBassLoss bass_loss(double frequency_hz);
     const std::vector<double>& resonances_hz();
+    const std::vector<double>& flanks_hz();  ///< of resonances, and these
     double low_corner_hz();
     double high_corner_hz();
 
@@ -109,6 +113,7 @@ class Setting {
     std::map<std::pair<double, double>, double> ideal_noise_v2_;
     std::optional<std::vector<PartRolloff>> rolloff_;
     std::optional<std::vector<double>> resonances_hz_;
+    std::optional<std::vector<double>> flanks_hz_;
     std::optional<double> low_corner_hz_;
     std::optional<double> high_corner_hz_;
     std::map<SupplyEnd, SupplyState> supply_;

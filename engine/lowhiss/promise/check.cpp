@@ -11,7 +11,6 @@
 #include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/promise/look_at.hpp"
 #include "lowhiss/quantity/constants.hpp"
-#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
@@ -245,8 +244,7 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
             v.value = v.at_hz = stability.grows_hz;
             v.outcome = Outcome::fail;
             v.margin_db = -infinite;  // worse than any limit
-            v.reason = "oscillates at " + print_quantity(stability.grows_hz, Unit::hertz, 4) +
-                       ": its other figures mean nothing";
+            v.reason = instability_text(stability) + ": its other figures mean nothing";
             verdicts.push_back(std::move(v));
         } catch (const Error&) {
             continue;  // every figure has the reason

@@ -37,6 +37,12 @@ class PartialLu {
     double pivot_ratio() const;
     Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
     Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b) const;
+    Eigen::MatrixXcd inverse() const;
+    /// det A over its magnitude.
+    std::complex<double> determinant_direction() const;
+    /// P |L| |U|: rounding in the factors is a small multiple of epsilon times this (Higham,
+    /// "Accuracy and Stability of Numerical Algorithms", 2002, section 9.3).
+    Eigen::MatrixXd magnitude_product() const;
 
   private:
     struct State;
