@@ -15,7 +15,7 @@ using Eigen::VectorXcd;
 using Eigen::VectorXd;
 
 constexpr double shift_rad_s = 2 * std::numbers::pi;
-constexpr int most_unknowns = 1000;
+constexpr int largest_dense = 1000;
 constexpr std::size_t most_states = 300;
 constexpr double smallest_mu = 1e-9;
 
@@ -95,7 +95,7 @@ Shifted shifted_from(const Pencil& pencil) {
 Relaxation relaxation(const Pencil& pencil, std::span<const double> select,
                       std::span<const std::vector<double>> starts) {
     Relaxation result;
-    if (pencil.size > most_unknowns) return result;
+    if (pencil.size > largest_dense) return result;
     const Shifted m = shifted_from(pencil);
     std::vector<Index> states;
     for (Index k = 0; k < m.c.cols(); ++k) {
