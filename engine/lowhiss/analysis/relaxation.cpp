@@ -3,7 +3,6 @@
 #include <cmath>
 #include <numbers>
 
-#include "lowhiss/analysis/network.hpp"
 #include "lowhiss/solver/dense.hpp"
 
 namespace lowhiss {
@@ -11,40 +10,45 @@ namespace {
 
 using Eigen::Index;
 using Eigen::MatrixXcd;
+using Eigen::MatrixXd;
 using Eigen::VectorXcd;
+using Eigen::VectorXd;
 
-constexpr double shift_hz = 1;
+constexpr double shift_rad_s = 2 * std::numbers::pi;
+constexpr int largest_dense = 1000;
 constexpr std::size_t most_states = 300;
 constexpr double smallest_mu = 1e-9;
 
-/// The unknowns whose column of C is not empty.
-std::vector<int> states_of(const Pencil& pencil) {
-    std::vector<int> states;
-    for (int column = 0; column < pencil.size; ++column) {
-        const auto at = static_cast<std::size_t>(column);
-        for (int slot = pencil.column_start[at]; slot < pencil.column_start[at + 1]; ++slot) {
-            if (pencil.c[static_cast<std::size_t>(slot)] == 0) continue;
-            states.push_back(column);
-            break;
-        }
-    }
-    return states;
+/// The power of two that brings the largest entry near one.
+template <class Entries>
+double scale_of(const Entries& entries) {
+    const double most = entries.cwiseAbs().maxCoeff();
+    return most > 0 ? std::exp2(-std::round(std::log2(most))) : 1;
 }
 
-std::vector<Complex> column_of_c(const Pencil& pencil, int column) {
-    std::vector<Complex> entries(static_cast<std::size_t>(pencil.size));
-    const auto at = static_cast<std::size_t>(column);
-    for (int slot = pencil.column_start[at]; slot < pencil.column_start[at + 1]; ++slot) {
-        const auto k = static_cast<std::size_t>(slot);
-        entries[static_cast<std::size_t>(pencil.row[k])] += pencil.c[k];
+/// X of A X = B, with rows and columns of A scaled first.
+MatrixXd solve_scaled(MatrixXd a, MatrixXd b) {
+    constexpr int sweeps = 3;
+    VectorXd by_column = VectorXd::Ones(a.cols());
+    for (int sweep = 0; sweep < sweeps; ++sweep) {
+        for (Index k = 0; k < a.rows(); ++k) {
+            const double factor = scale_of(a.row(k));
+            a.row(k) *= factor;
+            b.row(k) *= factor;
+        }
+        for (Index k = 0; k < a.cols(); ++k) {
+            const double factor = scale_of(a.col(k));
+            a.col(k) *= factor;
+            by_column(k) *= factor;
+        }
     }
-    return entries;
+    return by_column.asDiagonal() * dense::solve(a, b);
 }
 
 /// Scales rows and columns to similar size by powers of two; returns the factors d of D^-1 N D.
-Eigen::VectorXd balance_states(MatrixXcd& n) {
+VectorXd balance_states(MatrixXd& n) {
     constexpr int most_sweeps = 20;
-    Eigen::VectorXd d = Eigen::VectorXd::Ones(n.rows());
+    VectorXd d = VectorXd::Ones(n.rows());
     bool changed = true;
     for (int sweep = 0; changed && sweep < most_sweeps; ++sweep) {
         changed = false;
@@ -63,45 +67,67 @@ Eigen::VectorXd balance_states(MatrixXcd& n) {
     return d;
 }
 
+/// G + s0 C and C, dense.
+struct Shifted {
+    MatrixXd a;
+    MatrixXd c;
+};
+
+Shifted shifted_from(const Pencil& pencil) {
+    Shifted m{MatrixXd::Zero(pencil.size, pencil.size), MatrixXd::Zero(pencil.size, pencil.size)};
+    std::vector<double> g = pencil.g;
+    for (const auto& [slot, points] : pencil.measured) {
+        g[static_cast<std::size_t>(slot)] -= points->front().resistance_ohm;
+    }
+    for (int column = 0; column < pencil.size; ++column) {
+        const auto at = static_cast<std::size_t>(column);
+        for (int slot = pencil.column_start[at]; slot < pencil.column_start[at + 1]; ++slot) {
+            const auto k = static_cast<std::size_t>(slot);
+            m.c(pencil.row[k], column) += pencil.c[k];
+            m.a(pencil.row[k], column) += g[k] + shift_rad_s * pencil.c[k];
+        }
+    }
+    return m;
+}
+
 }  // namespace
 
-Relaxation relaxation(Network& network, std::span<const std::vector<Complex>> starts) {
-    const std::vector<int> states = states_of(network.pencil());
+Relaxation relaxation(const Pencil& pencil, std::span<const double> select,
+                      std::span<const std::vector<double>> starts) {
     Relaxation result;
-    if (states.empty() || states.size() > most_states) return result;
-    const Circuit& circuit = network.circuit();
-    const Complex s0(0, 2 * std::numbers::pi * shift_hz);
-    network.solve(shift_hz);
-    const auto m = static_cast<Index>(states.size());
-    const auto at_states = [&](const std::vector<Complex>& v) {
-        VectorXcd selected(m);
-        for (Index k = 0; k < m; ++k) {
-            selected(k) = v[static_cast<std::size_t>(states[static_cast<std::size_t>(k)])];
-        }
-        return selected;
-    };
-    MatrixXcd n(m, m);
-    VectorXcd output(m);
-    for (Index k = 0; k < m; ++k) {
-        const int state = states[static_cast<std::size_t>(k)];
-        const auto f = network.respond_to(column_of_c(network.pencil(), state));
-        n.col(k) = at_states(f);
-        output(k) = node_voltage(f, circuit.output_plus) - node_voltage(f, circuit.output_minus);
+    if (pencil.size > largest_dense) return result;
+    const Shifted m = shifted_from(pencil);
+    std::vector<Index> states;
+    for (Index k = 0; k < m.c.cols(); ++k) {
+        if ((m.c.col(k).array() != 0).any()) states.push_back(k);
     }
-    const Eigen::VectorXd d = balance_states(n);
+    if (states.empty() || states.size() > most_states) return result;
+    const auto count = static_cast<Index>(states.size());
+    MatrixXd sides(m.c.rows(), count + static_cast<Index>(starts.size()));
+    sides.leftCols(count) = m.c(Eigen::all, states);
+    for (std::size_t k = 0; k < starts.size(); ++k) {
+        sides.col(count + static_cast<Index>(k)) =
+            Eigen::Map<const VectorXd>(starts[k].data(), m.c.rows());
+    }
+    const MatrixXd solved = solve_scaled(m.a, sides);
+    if (!solved.allFinite()) return result;
+    const Eigen::Map<const VectorXd> output(select.data(), m.c.rows());
+    MatrixXd n = solved(states, Eigen::seqN(0, count));
+    const VectorXd d = balance_states(n);
     const auto [mu, u] = dense::eigensystem(n);
-    const VectorXcd reached = (output.cwiseProduct(d).transpose() * u).transpose();
+    const VectorXd through = (output.transpose() * solved.leftCols(count)).transpose();
+    const VectorXcd reached = (through.cwiseProduct(d).transpose() * u).transpose();
     dense::PartialLu vectors;
     vectors.factorise(u);
     std::vector<Index> kept;
-    for (Index k = 0; k < m; ++k) {
+    for (Index k = 0; k < count; ++k) {
         if (std::abs(mu(k)) < smallest_mu) continue;
         kept.push_back(k);
-        result.s.push_back(s0 - 1.0 / mu(k));
+        result.s.push_back(shift_rad_s - 1.0 / mu(k));
     }
-    for (const std::vector<Complex>& start : starts) {
-        const VectorXcd h = at_states(network.respond_to(start));
-        const VectorXcd z = vectors.solve(h.cwiseQuotient(d));
+    for (std::size_t start = 0; start < starts.size(); ++start) {
+        const VectorXd h = solved(states, count + static_cast<Index>(start));
+        const VectorXcd z = vectors.solve(h.cwiseQuotient(d).cast<Complex>());
         auto& residues = result.residue.emplace_back();
         for (const Index k : kept) residues.push_back(reached(k) * z(k) / (mu(k) * mu(k)));
     }

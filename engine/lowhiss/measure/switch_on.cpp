@@ -34,7 +34,7 @@ bool is_source(const Element& element) {
 /// The charges and fluxes that an element lacks at the beginning: minus its part of C x, x the
 /// operating point. An amplifier's inner states are at its output voltage; the zeros of common-mode
 /// and supply rejection store nothing.
-void add_lack(const Element& element, const std::vector<double>& x, std::vector<Complex>& lack) {
+void add_lack(const Element& element, const std::vector<double>& x, std::vector<double>& lack) {
     std::vector<Triplet> triplets;
     stamp(element, triplets);
     const auto value = [&](int column) {
@@ -56,11 +56,11 @@ void add_lack(const Element& element, const std::vector<double>& x, std::vector<
 /// One start for each part that stores.
 struct Starts {
     std::vector<int> parts;
-    std::vector<std::vector<Complex>> lacks;
+    std::vector<std::vector<double>> lacks;
 };
 
 Starts starts_of(const Circuit& circuit, const std::vector<double>& x) {
-    std::map<int, std::vector<Complex>> by_part;
+    std::map<int, std::vector<double>> by_part;
     for (const Element& element : circuit.elements) {
         auto& lack = by_part[element.part];
         lack.resize(x.size());
@@ -68,24 +68,19 @@ Starts starts_of(const Circuit& circuit, const std::vector<double>& x) {
     }
     Starts starts;
     for (auto& [part, lack] : by_part) {
-        if (std::all_of(lack.begin(), lack.end(), [](Complex v) { return v == 0.0; })) continue;
+        if (std::all_of(lack.begin(), lack.end(), [](double v) { return v == 0; })) continue;
         starts.parts.push_back(part);
         starts.lacks.push_back(std::move(lack));
     }
     return starts;
 }
 
-/// A measured impedance stays what its real part is at the low end.
-Circuit with_resistive_capsule(Circuit circuit) {
-    circuit.lowest_hz = 0;
-    circuit.highest_hz = infinite;
-    for (Element& element : circuit.elements) {
-        auto* measured = std::get_if<MeasuredBranch>(&element.law);
-        if (!measured) continue;
-        measured->points.resize(1);
-        measured->points.front().reactance_ohm = 0;
-    }
-    return circuit;
+/// c of the output voltage c^T x.
+std::vector<double> output_selection(const Circuit& circuit) {
+    std::vector<double> select(circuit.unknowns.size());
+    if (circuit.output_plus > 0) select[static_cast<std::size_t>(circuit.output_plus) - 1] += 1;
+    if (circuit.output_minus > 0) select[static_cast<std::size_t>(circuit.output_minus) - 1] -= 1;
+    return select;
 }
 
 /// The deviation of the output, by the modes that count.
@@ -185,8 +180,8 @@ SwitchOn switch_on_of(Setting& setting) {
     const Circuit& circuit = setting.circuit();
     if (std::none_of(circuit.elements.begin(), circuit.elements.end(), is_source)) return result;
     const Starts starts = starts_of(circuit, setting.operating().x);
-    Network network(with_resistive_capsule(circuit), setting.network().plan());
-    const Relaxation modes = relaxation(network, starts.lacks);
+    const Relaxation modes =
+        relaxation(setting.network().pencil(), output_selection(circuit), starts.lacks);
     if (modes.s.empty()) return result;
     std::vector<std::size_t> counted;
     double standing_v = 0;

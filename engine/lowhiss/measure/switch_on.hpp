@@ -29,9 +29,9 @@ struct SwitchOn {
 };
 
 /// Unset for a circuit without sources, which is never switched on, for one with a natural
-/// frequency up to 20 kHz that grows, and for one with more than 300 states. Settling is unset too
-/// if the output never comes to rest, as behind a capacitor that nothing discharges. A thump below
-/// 1 uV settles at once. Throws as operating_point does.
+/// frequency up to 20 kHz that grows, and for one that is too large for relaxation.hpp. Settling is
+/// unset too if the output never comes to rest, as behind a capacitor that nothing discharges. A
+/// thump below 1 uV settles at once. Throws as operating_point does.
 SwitchOn switch_on_of(Setting& setting);
 
 double settling_s(Setting& setting);

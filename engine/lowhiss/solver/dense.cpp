@@ -36,8 +36,8 @@ VectorXcd eigenvalues(const MatrixXd& a) {
     return Eigen::EigenSolver<MatrixXd>(a, false).eigenvalues();
 }
 
-Eigensystem eigensystem(const MatrixXcd& a) {
-    const Eigen::ComplexEigenSolver<MatrixXcd> solver(a, true);
+Eigensystem eigensystem(const MatrixXd& a) {
+    const Eigen::EigenSolver<MatrixXd> solver(a, true);
     return {solver.eigenvalues(), solver.eigenvectors()};
 }
 
