@@ -75,7 +75,10 @@ BoardSeries series_of(const SeriesOptions& options);
 std::vector<double> frequencies(const GridOptions& options);
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option);
 std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option);
+/// Fractions as 0.5, percents as "50 %" or, if one of the list is 2 or more, as 50.
 std::vector<double> knob_positions(const std::vector<std::string>& texts);
+/// A share as 0.98, "98 %" or 98.
+double share(const std::string& text, const char* option);
 
 /// The names with "all" resolved to every variant, the plain board "" first.
 std::vector<std::string> variant_names(const Board& board, const std::vector<std::string>& names);

@@ -161,7 +161,9 @@ ExitStatus write_report(const SeriesResult& result, const Board& board,
     if (!files_first) write_json();
     write_picture();
     if (lacks_solution(result)) return no_solution;
-    return report.spread.yield.share < options.least_yield ? not_met : done;
+    const double least_yield =
+        options.least_yield.empty() ? 0 : share(options.least_yield, "--least-yield");
+    return report.spread.yield.share < least_yield ? not_met : done;
 }
 
 /// One line instead of a report, which needs all shards.
@@ -227,12 +229,8 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
         ->type_name("FILE");
     command
         ->add_option("--least-yield", options.least_yield,
-                     "exits 1 if a smaller share of boards meets every limit, 0 to 1")
-        ->check(CLI::Range(0.0, 1.0))
-        ->check([](const std::string& text) {
-            return text.find_first_of("nN") == std::string::npos ? ""
-                                                                 : "'" + text + "' is not a number";
-        })
+                     "exits 1 if a smaller share of boards meets every limit, as 0.98 or 98%")
+        ->type_name("SHARE")
         ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE")
@@ -247,6 +245,7 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     }
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);
+    if (!options.least_yield.empty()) share(options.least_yield, "--least-yield");
     if (!options.merge.empty()) {
         keep_apart({options.json, options.plot}, options.merge);
         const SeriesResult whole = merge(options.merge);

@@ -13,7 +13,7 @@ struct ToleranceOptions {
     std::string variant;
     SeriesRange range;
     SeriesOptions series;
-    double least_yield = 0;
+    std::string least_yield;
     std::string json;
     std::string plot;
     std::string shard;

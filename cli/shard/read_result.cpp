@@ -149,6 +149,10 @@ Verdict verdict_from(const Fields& fields) {
     v.capsule = fields.text("capsule");
     v.reason = fields.text("reason");
     v.is_mask = fields.truth("mask");
+    for (const SortedJson& part : fields.list("look_at")) {
+        if (!part.is_string()) fields.wrong("look_at", "a list of names");
+        v.look_at.push_back(part.get<std::string>());
+    }
     const std::vector<double> nominal = fields.doubles("nominal", 7);
     v.knob = nominal[0];
     v.value = nominal[1];

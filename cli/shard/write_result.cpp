@@ -30,6 +30,7 @@ SortedJson packed_verdict(const Verdict& v) {
             {"capsule", v.capsule},
             {"reason", v.reason},
             {"mask", v.is_mask},
+            {"look_at", v.look_at},
             {"nominal", packed({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db})}};
 }
 

@@ -36,7 +36,7 @@ void add_stability_row(const std::string& knob, const std::string& cable, const 
     }
     if (!s.stable) {
         cells[6] = compact(s.grows_hz);
-        cells[7] = "UNSTABLE";
+        cells[7] = s.latches ? "LATCHES" : "UNSTABLE";
     }
     table.row(std::move(cells));
 }

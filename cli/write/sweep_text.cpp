@@ -53,15 +53,19 @@ std::string tables_text(const SweepRun& run, const TableChoice& choice, bool bol
     return text;
 }
 
-/// The names of the tables that a run has and that are not printed.
+/// The names of the tables that a run has and that are not printed; as an option if one line has
+/// room for it.
 std::string more_line(const Sweep& sweep, const TableChoice& choice) {
-    std::vector<std::string_view> names;
+    constexpr std::size_t columns = 80;
+    std::vector<std::string> names;
     for (const SweepTable& table : sweep_tables()) {
         if (!choice.shows(table) && std::any_of(sweep.runs.begin(), sweep.runs.end(), table.has)) {
-            names.push_back(table.name);
+            names.emplace_back(table.name);
         }
     }
-    return names.empty() ? "" : fmt::format("\nmore: --show {}\n", fmt::join(names, ","));
+    if (names.empty()) return "";
+    const std::string line = fmt::format("more: --show {}", fmt::join(names, ","));
+    return "\n" + (width_of(line) <= columns ? line + "\n" : wrapped_list("more by --show", names));
 }
 
 std::vector<std::size_t> ends_of(const SweepRun& run) {

@@ -116,6 +116,7 @@ Json limit_json(const LimitSpread& limit) {
             {"capsule", text_or_null(v.capsule)},
             {"knob", v.knob},
             {"mask", v.is_mask},
+            {"look_at", v.look_at},
             {"min", v.min},
             {"max", v.max},
             {"yield", yield_json(limit.yield)},

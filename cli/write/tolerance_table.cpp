@@ -99,7 +99,10 @@ class SpreadWriter {
                         place_text(v.variant, v.capsule, v.knob), room_text(nearest->room, v.unit)),
             2);
         if (v.outcome == Outcome::fail) {
-            text_ += "  the nominal board fails it: change values, not tolerances\n";
+            std::string line = "  the nominal board fails it: change values, not tolerances";
+            if (!v.look_at.empty())
+                line += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
+            text_ += hanging(line, 4);
         }
         text_ += hanging(worst_text(*nearest), 4);
         // Not broken, so that it can be copied.

@@ -52,6 +52,11 @@ struct MeasureRecord {
 
     /// The parts to look at are those that make noise, not those that move the figure.
     bool noise = false;
+
+    /// Where a limit on it fails below 1 kHz by loss of bass, the parts to look at are those that
+    /// take the bass: `loss`, if the figure says how much is lost; `gain`, if too little is left.
+    enum class Bass { none, loss, gain };
+    Bass bass = Bass::none;
 };
 
 /// In the order of the schemas, one for each.

@@ -73,7 +73,9 @@ std::vector<double> response_grid_hz() {
 }
 
 BoardCheck check_nominal(const Board& board, const SpreadRequest& request) {
-    return check_board(request_for(board, request, nullptr));
+    CheckRequest nominal = request_for(board, request, nullptr);
+    nominal.advice = true;
+    return check_board(nominal);
 }
 
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,

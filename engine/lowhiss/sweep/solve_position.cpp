@@ -36,6 +36,7 @@ Measures measures_of(Setting& p, const Band& band) {
     m.gain_from_terminals_1khz_db = gain_from_terminals_db(p, reference_hz);
     m.low_corner_hz = p.low_corner_hz();
     m.high_corner_hz = p.high_corner_hz();
+    m.polarity = polarity(p);
     m.input_impedance_1khz_ohm = input_impedance_ohm(p, reference_hz);
     m.input_impedance_ohm = over_band(p, "input_impedance", band);
     m.output_impedance_ohm = over_band(p, "output_impedance", band);
@@ -119,7 +120,12 @@ KnobResult solve_position(Setting& setting, const SweepRequest& request) {
     const GroupDensities densities = fill_curves(setting, request.frequency_hz, result);
     result.measures = measures_of(setting, request.band);
     result.noise_by_part = shares_of(setting, request.band, densities);
-    if (request.rolloff) result.rolloff = setting.rolloff();
+    if (request.rolloff) {
+        result.rolloff = setting.rolloff();
+        result.corner_loss = setting.bass_loss(result.measures.low_corner_hz);
+        result.bass_loss = setting.bass_loss(audio.from_hz);
+        result.loading = capsule_loading(setting, audio);
+    }
     if (request.behaviour) {
         result.behaviour = behaviour_of(setting, request.band, request.cables_f);
         fill_behaviour_curves(setting, request.frequency_hz, result);
