@@ -40,8 +40,8 @@ constexpr std::array rough_shifts{Shift{100, 31.73e3}, Shift{1e7, 1e12}};
 
 /// Nothing if it is too large for a rough search, or a pivot of the plan is zero.
 std::optional<DensePencil> small_remainder(const Plan& plan, const Pencil& pencil) {
-    constexpr std::size_t most_unknowns = 200;
-    if (!plan.program || plan.program->each.pivot.size() > most_unknowns) return std::nullopt;
+    constexpr std::size_t most_rough_unknowns = 200;
+    if (!plan.program || plan.program->each.pivot.size() > most_rough_unknowns) return std::nullopt;
     DensePencil left = remaining_pencil(plan, pencil);
     if (!left.g.allFinite() || !left.c.allFinite()) return std::nullopt;
     return left;
