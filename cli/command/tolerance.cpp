@@ -9,6 +9,7 @@
 #include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
+#include "lowhiss/series/not_varied.hpp"
 #include "shard/series_result.hpp"
 #include "shell/interruption.hpp"
 #include "shell/log.hpp"
@@ -31,11 +32,11 @@ Shard shard_of(const ToleranceOptions& options) {
         const auto of = std::from_chars(number.ptr + 1, end, shard.of);
         const bool is_shard =
             of.ec == std::errc() && of.ptr == end && shard.number >= 1 && shard.number <= shard.of;
-        if (is_shard && shard.of > options.boards) {
+        if (is_shard && shard.of > options.range.boards) {
             throw UsageError(
                 fmt::format("--shard: {} shards of {} boards; accepted: no more "
                             "shards than boards",
-                            shard.of, options.boards));
+                            shard.of, options.range.boards));
         }
         if (is_shard) return shard;
     }
@@ -54,12 +55,12 @@ void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
                     boards, columns, most_values / static_cast<double>(columns)));
 }
 
-SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
+SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstable) {
     SeriesResult result;
     SeriesRun& run = result.run;
     const auto log = make_logger(options.common);
     const FileReader reader = noting(disk_reader(), run.files);
-    const Board board = load(options.board, options.common, reader);
+    board = load(options.board, options.common, reader);
     SpreadRequest request;
     request.limits = board.limits;
     const Board assembled = with_variant(board, variant_named(board, options.variant));
@@ -73,8 +74,8 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
     run.series = request.series = series_of(options.series);
-    run.first = options.first;
-    run.boards = options.boards;
+    run.first = options.range.first;
+    run.boards = options.range.boards;
     result.shard = shard_of(options);
     const Stretch stretch = stretch_of(run, result.shard);
     request.first = stretch.first;
@@ -111,21 +112,32 @@ bool lacks_solution(const SeriesResult& result) {
     });
 }
 
+SpreadRequest request_of(const SeriesResult& result, const Board& board) {
+    SpreadRequest request;
+    request.series = result.run.series;
+    request.first = result.values.first;
+    request.count = result.values.count;
+    request.variant = result.run.variant;
+    request.limits = board.limits;
+    return request;
+}
+
 /// Reports a series that was computed now or merged from result files.
-ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
+ExitStatus write_report(const SeriesResult& result, const Board& board,
+                        const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
+    const auto log = make_logger(options.common);
+    Spread spread = timed(*log, "worst boards and shares of variance", [&] {
+        return spread_from(board, request_of(result, board), result.nominal, result.effects,
+                           result.slopes, result.values);
+    });
     const SpreadReport report{
-        result.path,
-        result.board,
-        result.revision,
-        run.variant,
-        result.capsule,
-        result.temperature_range,
-        run.series,
-        run.first,
-        result.values.count,
-        run.boards,
-        spread_from(result.nominal, result.effects, result.slopes, result.values)};
+        result.path,         result.board,
+        result.revision,     run.variant,
+        result.capsule,      result.temperature_range,
+        run.series,          run.first,
+        result.values.count, run.boards,
+        std::move(spread),   not_varied(with_variant(board, variant_named(board, run.variant)))};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
@@ -149,7 +161,9 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
     if (!files_first) write_json();
     write_picture();
     if (lacks_solution(result)) return no_solution;
-    return report.spread.yield.share < options.least_yield ? not_met : done;
+    const double least_yield =
+        options.least_yield.empty() ? 0 : share(options.least_yield, "--least-yield");
+    return report.spread.yield.share < least_yield ? not_met : done;
 }
 
 /// One line instead of a report, which needs all shards.
@@ -174,7 +188,8 @@ ExitStatus run_series(const ToleranceOptions& options) {
     }
     keep_apart({options.json, options.result, options.plot}, {options.board});
     bool unstable = false;
-    const SeriesResult result = compute(options, unstable);
+    Board board;
+    const SeriesResult result = compute(options, board, unstable);
     if (result.values.count == 0) {
         fmt::print(stderr,
                    "lowhiss: interrupted before the first board was finished; nothing written\n");
@@ -182,7 +197,7 @@ ExitStatus run_series(const ToleranceOptions& options) {
     }
     if (!options.result.empty()) write_output(options.result, result_bytes(result));
     const ExitStatus status =
-        options.shard.empty() ? write_report(result, options) : write_shard(result, options);
+        options.shard.empty() ? write_report(result, board, options) : write_shard(result, options);
     return unstable ? std::max(status, not_met) : status;
 }
 
@@ -200,13 +215,7 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     const auto of_a_run = [&](CLI::Option* option) { return option->excludes(merge); };
     of_a_run(command->add_option("--variant", options.variant, "variant of the board"))
         ->type_name("NAME");
-    of_a_run(command->add_option("--boards", options.boards, "number of random boards"))
-        ->check(as_whole_number)
-        ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
-        ->capture_default_str();
-    of_a_run(command->add_option("--first", options.first, "number of the first board"))
-        ->check(as_whole_number)
-        ->capture_default_str();
+    for (CLI::Option* option : add_range(*command, options.range)) of_a_run(option);
     add_plot(*command, options.plot);
     add_series(*command, options.series);
     of_a_run(command->get_option("--seed"));
@@ -220,12 +229,8 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
         ->type_name("FILE");
     command
         ->add_option("--least-yield", options.least_yield,
-                     "exits 1 if a smaller share of boards meets every limit, 0 to 1")
-        ->check(CLI::Range(0.0, 1.0))
-        ->check([](const std::string& text) {
-            return text.find_first_of("nN") == std::string::npos ? ""
-                                                                 : "'" + text + "' is not a number";
-        })
+                     "exits 1 if a smaller share of boards meets every limit, as 0.98 or 98%")
+        ->type_name("SHARE")
         ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE")
@@ -240,9 +245,11 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     }
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);
+    if (!options.least_yield.empty()) share(options.least_yield, "--least-yield");
     if (!options.merge.empty()) {
         keep_apart({options.json, options.plot}, options.merge);
-        return write_report(merge(options.merge), options);
+        const SeriesResult whole = merge(options.merge);
+        return write_report(whole, board_of(whole), options);
     }
     const Interruption interruption;
     const ExitStatus status = run_series(options);

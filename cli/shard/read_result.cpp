@@ -117,6 +117,11 @@ class Fields {
         return values;
     }
 
+    std::string bytes(const char* key) const {
+        const auto& bytes = of_kind(key, "bytes", &SortedJson::is_binary).get_binary();
+        return {bytes.begin(), bytes.end()};
+    }
+
     [[noreturn]] void wrong(const char* key, const std::string& wanted) const {
         refuse(path_, fmt::format("is damaged: '{}' is not {}", key, wanted));
     }
@@ -144,6 +149,10 @@ Verdict verdict_from(const Fields& fields) {
     v.capsule = fields.text("capsule");
     v.reason = fields.text("reason");
     v.is_mask = fields.truth("mask");
+    for (const SortedJson& part : fields.list("look_at")) {
+        if (!part.is_string()) fields.wrong("look_at", "a list of names");
+        v.look_at.push_back(part.get<std::string>());
+    }
     const std::vector<double> nominal = fields.doubles("nominal", 7);
     v.knob = nominal[0];
     v.value = nominal[1];
@@ -159,18 +168,16 @@ Verdict verdict_from(const Fields& fields) {
 }
 
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
+    constexpr auto last_kind = static_cast<std::size_t>(DrawKind::model);
     LimitEffects result;
-    const SortedJson& parts = fields.list("parts");
-    const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
-    for (std::size_t k = 0; k < parts.size(); ++k) {
-        if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is not a text");
+    const SortedJson& draws = fields.list("draws");
+    const std::vector<double> ends = fields.doubles("moves", 5 * draws.size());
+    for (std::size_t k = 0; k < draws.size(); ++k) {
+        const Fields draw(draws[k], path);
+        const auto kind = static_cast<DrawKind>(draw.whole("kind", 0, last_kind));
         const double* const of = &ends[5 * k];
-        result.effects.push_back(
-            {parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
+        result.effects.push_back({{kind, draw.text("name"), of[3], of[4]}, of[0], of[1], of[2]});
     }
-    const std::vector<double> worst = fields.doubles("worst_case", 2);
-    result.worst_case_low = worst[0];
-    result.worst_case_high = worst[1];
     return result;
 }
 
@@ -185,12 +192,23 @@ Figure figure_from(const Fields& fields) {
             fields.text("trouble")};
 }
 
+/// `with_text`: of shard 1.
+SourceFile source_from(const Fields& fields, const std::string& path, bool with_text) {
+    SourceFile file{fields.text("path"), fields.whole("crc64"), ""};
+    if (!with_text) return file;
+    file.text = fields.bytes("text");
+    if (crc_of(file.text) != file.crc) {
+        refuse(path, fmt::format("is damaged: the text of '{}' has another checksum", file.path));
+    }
+    return file;
+}
+
 SeriesRun run_from(const Fields& fields, const std::string& path) {
     SeriesRun run;
     run.version = fields.text("version");
+    const bool with_text = fields.whole("shard") == 1;
     for (const SortedJson& entry : fields.list("files")) {
-        const Fields file(entry, path);
-        run.files.push_back({file.text("path"), file.whole("crc64")});
+        run.files.push_back(source_from(Fields(entry, path), path, with_text));
     }
     run.variant = fields.text("variant");
     run.series = {fields.whole("seed"),

@@ -13,7 +13,9 @@ namespace lowhiss::cli {
 struct SourceFile {
     std::string path;
     std::uint64_t crc = 0;
+    std::string text;  ///< of a result file: in shard 1 only
 };
+std::uint64_t crc_of(const std::string& text);
 
 /// `reader`, which adds each file it reads to `files` once. `files` must outlive it.
 FileReader noting(FileReader reader, std::vector<SourceFile>& files);
@@ -67,6 +69,11 @@ std::string result_bytes(const SeriesResult& result);
 
 /// Throws UsageError naming the file and what is wrong with it.
 SeriesResult read_result(const std::string& path);
+
+/// The board of a result that has the texts of its files, as merged ones have. The worst boards are
+/// searched once the whole series is known, so a merge needs it. Throws UsageError if the texts are
+/// not a board.
+Board board_of(const SeriesResult& result);
 
 struct NamedResult {
     std::string file;

@@ -18,6 +18,11 @@ SortedJson packed(const std::vector<double>& values) {
     return SortedJson::binary(std::move(bytes));
 }
 
+/// As bytes, for a text of MessagePack must be UTF-8.
+SortedJson text_bytes(const std::string& text) {
+    return SortedJson::binary({text.begin(), text.end()});
+}
+
 SortedJson packed_verdict(const Verdict& v) {
     return {{"limit", v.limit},
             {"measure", v.measure},
@@ -25,23 +30,23 @@ SortedJson packed_verdict(const Verdict& v) {
             {"capsule", v.capsule},
             {"reason", v.reason},
             {"mask", v.is_mask},
+            {"look_at", v.look_at},
             {"nominal", packed({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db})}};
 }
 
 SortedJson effects_json(const LimitEffects& limit) {
-    SortedJson parts = SortedJson::array();
+    SortedJson draws = SortedJson::array();
     std::vector<double> ends;
     for (const PartEffect& effect : limit.effects) {
-        parts.push_back(effect.part);
+        draws.push_back(
+            {{"kind", static_cast<std::uint32_t>(effect.draw.kind)}, {"name", effect.draw.name}});
         ends.push_back(effect.at_low_end);
         ends.push_back(effect.at_high_end);
         ends.push_back(effect.per_percent);
-        ends.push_back(effect.tolerance.low);
-        ends.push_back(effect.tolerance.high);
+        ends.push_back(effect.draw.low);
+        ends.push_back(effect.draw.high);
     }
-    return {{"parts", std::move(parts)},
-            {"moves", packed(ends)},
-            {"worst_case", packed({limit.worst_case_low, limit.worst_case_high})}};
+    return {{"draws", std::move(draws)}, {"moves", packed(ends)}};
 }
 
 SortedJson limits_json(const SeriesResult& result) {
@@ -85,6 +90,7 @@ std::string result_bytes(const SeriesResult& result) {
     SortedJson files = SortedJson::array();
     for (const SourceFile& file : run.files) {
         files.push_back({{"path", file.path}, {"crc64", file.crc}});
+        if (result.shard.number == 1) files.back()["text"] = text_bytes(file.text);
     }
     const SortedJson document{{"format", "lowhiss-series/1"},
                               {"version", run.version},

@@ -135,7 +135,7 @@ D1 = { led = "2 V", current = "1 mA", ideality = 2, anode = "out", cathode = "gn
 
 TEST_CASE("a string of LEDs has its forward voltage at its current", "[operating]") {
     const auto stage = on_supply(R"(
-I1 = { current_source = "20 mA", pins = ["gnd", "out"] }
+I1 = { current_source = "20 mA", from = "gnd", into = "out" }
 D1 = { led = "48 V", current = "20 mA", anode = "out", cathode = "gnd" }
 )");
     CHECK_THAT(node_v(stage, "out"), WithinAbs(48, 1e-8));

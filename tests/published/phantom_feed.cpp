@@ -85,8 +85,8 @@ TEST_CASE("what is left at the microphone at the largest current", "[feed]") {
         CAPTURE(row.name);
         const std::string half = row.half;
         const SupplyState state = state_of(
-            fed("I1 = { current_source = \"" + half + "\", pins = [\"p\", \"gnd\"] }\n" +
-                    "I2 = { current_source = \"" + half + "\", pins = [\"n\", \"gnd\"] }\n",
+            fed("I1 = { current_source = \"" + half + "\", from = \"p\", into = \"gnd\" }\n" +
+                    "I2 = { current_source = \"" + half + "\", from = \"n\", into = \"gnd\" }\n",
                 "standard = \"" + std::string(row.name) + "\""));
         CHECK_THAT(feed_of(state).volts, WithinAbs(row.volts, 1e-9));
         CHECK_THAT(feed_margin_a(state), WithinAbs(0, 1e-12));

@@ -70,6 +70,9 @@ void read_matched_groups(BoardDraft& draft);
 void read_limits(BoardDraft& draft);
 void read_drift(BoardDraft& draft);
 
+/// Warns of nodes whose names differ from ground's or from one another's by case alone.
+void warn_of_similar_nodes(const BoardDraft& draft);
+
 /// Reports every part whose value is zero or less at an end of the temperature range.
 void reject_vanishing_values(const BoardDraft& draft);
 

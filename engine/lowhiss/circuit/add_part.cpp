@@ -53,14 +53,13 @@ class PartAdder {
         builder_.noise_voltage(Mechanism::thermal, charge,
                                builder_.thermal_v2_hz(c.series_resistance_ohm), 0);
         builder_.resistor(pin(0), pin(1), c.leakage_resistance_ohm, true);
-        Circuit& circuit = builder_.circuit();
-        circuit.capacitors.push_back(
-            {static_cast<int>(circuit.parts.size()) - 1, charge, c.capacitance_f});
+        builder_.circuit().capacitors.push_back({last_part(), charge, c.capacitance_f});
     }
 
     void operator()(const Inductor& l) {
         if (pin(0) == pin(1)) return;
-        noisy_branch(pin(0), pin(1), l.series_resistance_ohm, l.inductance_h);
+        const int current = noisy_branch(pin(0), pin(1), l.series_resistance_ohm, l.inductance_h);
+        builder_.circuit().inductances.push_back({last_part(), current, l.inductance_h});
         builder_.capacitance(pin(0), pin(1), l.parallel_capacitance_f);
     }
 
@@ -71,6 +70,8 @@ class PartAdder {
         const int secondary = noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, secondary_h);
         const double mutual_h = t.coupling * t.ratio * t.primary_inductance_h;
         builder_.add(Coupling{primary, secondary, mutual_h});
+        builder_.circuit().inductances.push_back(
+            {last_part(), primary, t.coupling * t.primary_inductance_h, secondary, t.ratio});
     }
 
     /// In series form, so that the structure stays the same if one side of the track is zero.
@@ -231,6 +232,7 @@ class PartAdder {
         return supply;
     }
 
+    int last_part() const { return static_cast<int>(builder_.circuit().parts.size()) - 1; }
     int pin(std::size_t index) { return builder_.node(part_.pins[index].node); }
 
     int noisy_branch(int a, int b, double resistance_ohm, double inductance_h) {

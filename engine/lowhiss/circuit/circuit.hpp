@@ -232,6 +232,18 @@ struct CapacitorPort {
     double farad;
 };
 
+/// An inductor, or the magnetising inductance of a transformer, and its place in the equations, for
+/// making it infinite in thought. A transformer is two leakage inductances, the magnetising
+/// inductance k L1 on its primary and a perfect transformer of its ratio n; its magnetising current
+/// is i + n times the secondary's current. That of an inductor is its current i.
+struct InductancePort {
+    int part;
+    int current;
+    double henry;
+    int secondary_current = -1;  ///< of a transformer, else -1
+    double ratio = 0;
+};
+
 /// A supply that may carry ripple, and the equation that sets its voltage.
 struct SupplySource {
     int part;
@@ -249,6 +261,7 @@ struct Circuit {
     std::vector<NoiseSource> noise;
     std::vector<NoiseGroup> noise_groups;
     std::vector<CapacitorPort> capacitors;
+    std::vector<InductancePort> inductances;
     std::vector<SupplySource> supplies;
     int input_plus = 0, input_minus = 0;
     int output_plus = 0, output_minus = 0;

@@ -70,11 +70,18 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     return most_v;
 }
 
+/// What a generator of 1 V makes at a terminal against ground if the input is open: between the
+/// terminals of a balanced input half of it, else all of it.
+double open_input_v(const Circuit& circuit, CircuitKind kind) {
+    return kind == CircuitKind::radio && is_balanced(circuit) ? 0.5 : 1;
+}
+
 double radio_db(Setting& setting, double frequency_hz, CircuitKind kind) {
     Network& network = setting.network(kind);
     const Solution solution = network.solve(frequency_hz);
     const double arrives_v = largest_input_v(network.circuit(), solution.x);
-    return arrives_v > rounding ? ratio_db(1, arrives_v) : unset;
+    if (!(arrives_v > rounding)) return unset;
+    return ratio_db(open_input_v(network.circuit(), kind), arrives_v);
 }
 
 /// Unset where so little comes through that it is lost in rounding.
@@ -149,12 +156,17 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
     return or_unset(db_from_ratio(least));
 }
 
+CircuitKind common_mode_circuit(Setting& setting, double frequency_hz) {
+    if (setting.board().input.mismatch_ohm == 0) return CircuitKind::common;
+    const double plus_db = common_db(setting, frequency_hz, CircuitKind::common);
+    const double minus_db = common_db(setting, frequency_hz, CircuitKind::common_swapped);
+    return minus_db < plus_db || std::isnan(plus_db) ? CircuitKind::common_swapped
+                                                     : CircuitKind::common;
+}
+
 double common_mode_rejection_db(Setting& setting, double frequency_hz) {
     if (!is_balanced(setting.circuit())) return unset;
-    const double swapped_db = setting.board().input.mismatch_ohm == 0
-                                  ? unset
-                                  : common_db(setting, frequency_hz, CircuitKind::common_swapped);
-    return std::fmin(common_db(setting, frequency_hz, CircuitKind::common), swapped_db);
+    return common_db(setting, frequency_hz, common_mode_circuit(setting, frequency_hz));
 }
 
 std::vector<std::string> supply_sources(Setting& setting) {

@@ -10,6 +10,7 @@ namespace lowhiss {
 
 struct Circuit;
 class Setting;
+enum class CircuitKind;
 
 /// The least |T| of all amplifiers' loops, in dB; unset without a loop.
 double loop_gain_db(Setting& setting, double frequency_hz);
@@ -22,6 +23,9 @@ double loop_gain_db(Setting& setting, double frequency_hz);
 /// `mismatch`, which is in the leg where it does more harm.
 /// Unset where an input terminal is ground, and from 240 dB on, where rounding is all that is left.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
+
+/// The circuit that this figure is that of: with the mismatch in the one leg or in the other.
+CircuitKind common_mode_circuit(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of a ripple in the voltage of a part, or of "feed".
 double supply_rejection_db(Setting& setting, double frequency_hz, const std::string& source);
@@ -52,8 +56,9 @@ double ripple_output_dbu(Setting& setting, const Band& band);
 double quiet_level_v(Setting& setting, const Band& band, const std::string& source);
 
 /// From a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
-/// of them and so of 150 ohm to both alike: its electromotive force over the largest voltage
-/// against ground at an input pin of the amplifiers that passive parts lead to. Parts are lumped
+/// of them and so of 150 ohm to both alike: the voltage against ground that it makes at an open
+/// input over the largest one at an input pin of the amplifiers that passive parts lead to. Between
+/// the terminals of a balanced input that is half of its electromotive force. Parts are lumped
 /// and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is drawn.
 double radio_rejection_db(Setting& setting, double frequency_hz);
 double radio_common_rejection_db(Setting& setting, double frequency_hz);

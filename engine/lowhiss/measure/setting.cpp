@@ -172,11 +172,24 @@ double Setting::ideal_noise_v2(const Band& band) {
 const std::vector<PartRolloff>& Setting::rolloff() {
     if (rolloff_) return *rolloff_;
     rolloff_.emplace();
-    for (const Rolloff& rolloff : bass_rolloff(network())) {
+    for (const Rolloff& rolloff : bass_rolloff(network(), capsule_)) {
         const auto part = static_cast<std::size_t>(rolloff.part);
         rolloff_->push_back({circuit().parts[part].name, rolloff});
     }
     return *rolloff_;
+}
+
+PartBassLoss Setting::bass_loss(double frequency_hz) {
+    if (!std::isfinite(frequency_hz)) return {};
+    std::vector<Rolloff> causes;
+    for (const PartRolloff& part : rolloff()) causes.push_back(part.rolloff);
+    const BassLoss loss = lowhiss::bass_loss(network(), capsule_, causes, frequency_hz);
+    PartBassLoss named{loss.frequency_hz, loss.total_db, {}, loss.together_db, loss.most_alone_db};
+    for (const Rolloff& cause : loss.causes) {
+        const auto part = static_cast<std::size_t>(cause.part);
+        named.causes.push_back({circuit().parts[part].name, cause});
+    }
+    return named;
 }
 
 const std::vector<double>& Setting::resonances_hz() {
@@ -224,6 +237,11 @@ const SupplyState& Setting::supply(SupplyEnd end) {
 const Stability& Setting::stability() {
     if (!stability_) stability_ = stability_of(circuit(), network().plan());
     return *stability_;
+}
+
+const SwitchOn& Setting::switch_on() {
+    if (!switch_on_) switch_on_ = switch_on_of(*this);
+    return *switch_on_;
 }
 
 Stability Setting::stability_with_cable(double cable_f) {

@@ -14,6 +14,7 @@
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/stability.hpp"
 #include "lowhiss/measure/supply.hpp"
+#include "lowhiss/measure/switch_on.hpp"
 
 namespace lowhiss {
 
@@ -68,6 +69,8 @@ class Setting {
     const OutputNoise& noise(const Band& band);
     double ideal_noise_v2(const Band& band);
     const std::vector<PartRolloff>& rolloff();
+    /// The parts behind the loss at a frequency; without causes where it is unset.
+    PartBassLoss bass_loss(double frequency_hz);
     const std::vector<double>& resonances_hz();
     const std::vector<double>& flanks_hz();  ///< of resonances, and these
     double low_corner_hz();
@@ -79,6 +82,7 @@ class Setting {
     /// currents flow, so these are solved on their own.
     const SupplyState& supply(SupplyEnd end);
     const Stability& stability();
+    const SwitchOn& switch_on();
     /// With another capacitance on the output, through which no direct current flows.
     Stability stability_with_cable(double cable_f);
 
@@ -114,6 +118,7 @@ class Setting {
     std::optional<double> high_corner_hz_;
     std::map<SupplyEnd, SupplyState> supply_;
     std::optional<Stability> stability_;
+    std::optional<SwitchOn> switch_on_;
 };
 
 }  // namespace lowhiss

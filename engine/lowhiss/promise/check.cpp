@@ -1,5 +1,7 @@
 #include "lowhiss/promise/check.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -142,7 +144,7 @@ class LimitCheck {
             take(limit, rotation, v);
             if (v.outcome == Outcome::fail && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
-                v.look_at = parts_to_look_at(limit, assembly_, at, v.at_hz);
+                v.look_at = parts_to_look_at(limit, assembly_, at, v);
             }
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
@@ -160,6 +162,8 @@ class LimitCheck {
                       ? found.value
                       : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
+        const std::string_view condition = unset_if(*limit.measure);
+        if (std::isnan(v.value) && !condition.empty()) v.reason += fmt::format(": {}", condition);
     }
 
     Assembly& assembly_;

@@ -36,6 +36,11 @@ VectorXcd eigenvalues(const MatrixXd& a) {
     return Eigen::EigenSolver<MatrixXd>(a, false).eigenvalues();
 }
 
+Eigensystem eigensystem(const MatrixXcd& a) {
+    const Eigen::ComplexEigenSolver<MatrixXcd> solver(a, true);
+    return {solver.eigenvalues(), solver.eigenvectors()};
+}
+
 struct PartialLu::State {
     Eigen::PartialPivLU<MatrixXcd> lu;
 };

@@ -19,6 +19,13 @@ Eigen::VectorXcd least_norm_solution(const Eigen::MatrixXcd& a, const Eigen::Vec
 /// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours.
 Eigen::VectorXcd eigenvalues(const Eigen::MatrixXd& a);
 
+/// Eigenvalues, and eigenvectors as columns, of a complex matrix, by the QR algorithm.
+struct Eigensystem {
+    Eigen::VectorXcd values;
+    Eigen::MatrixXcd vectors;
+};
+Eigensystem eigensystem(const Eigen::MatrixXcd& a);
+
 /// A = P L U with partial pivoting.
 class PartialLu {
   public:
