@@ -96,8 +96,9 @@ PartSensitivity::Slopes PartSensitivity::capsule_effect(double frequency_hz) {
 
 PartSensitivity::Slopes PartSensitivity::common_mode_rejection(double frequency_hz) {
     if (std::isnan(common_mode_rejection_db(setting_, frequency_hz))) return none();
-    return difference(gain(frequency_hz),
-                      in_db(response(CircuitKind::common, frequency_hz).ln_gain));
+    return difference(
+        gain(frequency_hz),
+        in_db(response(common_mode_circuit(setting_, frequency_hz), frequency_hz).ln_gain));
 }
 
 PartSensitivity::Slopes PartSensitivity::phase(double frequency_hz) {

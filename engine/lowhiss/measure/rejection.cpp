@@ -163,12 +163,17 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
     return or_unset(db_from_ratio(least));
 }
 
+CircuitKind common_mode_circuit(Setting& setting, double frequency_hz) {
+    if (setting.board().input.mismatch_ohm == 0) return CircuitKind::common;
+    const double plus_db = common_db(setting, frequency_hz, CircuitKind::common);
+    const double minus_db = common_db(setting, frequency_hz, CircuitKind::common_swapped);
+    return minus_db < plus_db || std::isnan(plus_db) ? CircuitKind::common_swapped
+                                                     : CircuitKind::common;
+}
+
 double common_mode_rejection_db(Setting& setting, double frequency_hz) {
     if (!is_balanced(setting.circuit())) return unset;
-    const double swapped_db = setting.board().input.mismatch_ohm == 0
-                                  ? unset
-                                  : common_db(setting, frequency_hz, CircuitKind::common_swapped);
-    return std::fmin(common_db(setting, frequency_hz, CircuitKind::common), swapped_db);
+    return common_db(setting, frequency_hz, common_mode_circuit(setting, frequency_hz));
 }
 
 std::vector<std::string> supply_sources(Setting& setting) {

@@ -10,6 +10,7 @@ namespace lowhiss {
 
 struct Circuit;
 class Setting;
+enum class CircuitKind;
 
 /// The least |T| of all amplifiers' loops, in dB; unset without a loop.
 double loop_gain_db(Setting& setting, double frequency_hz);
@@ -22,6 +23,9 @@ double loop_gain_db(Setting& setting, double frequency_hz);
 /// `mismatch`, which is in the leg where it does more harm.
 /// Unset where an input terminal is ground, and from 240 dB on, where rounding is all that is left.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
+
+/// The circuit that this figure is that of: with the mismatch in the one leg or in the other.
+CircuitKind common_mode_circuit(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of a ripple in the voltage of a part, or of "feed".
 double supply_rejection_db(Setting& setting, double frequency_hz, const std::string& source);
