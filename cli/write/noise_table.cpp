@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <map>
 
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -75,7 +76,7 @@ std::string noise_table(const SweepRun& run) {
     if (*std::max_element(others.begin(), others.end()) > 0) {
         table.row(noise_cells("others", "", others));
     }
-    return table.text();
+    return table.text() + best_case_note(run, {"output_noise"});
 }
 
 }  // namespace lowhiss::cli

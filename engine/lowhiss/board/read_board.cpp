@@ -34,6 +34,7 @@ class BoardReader {
         reject_vanishing_values(draft_);
         read_limits(draft_);
         read_drift(draft_);
+        read_accepted_faults(draft_);
         reject_endless_work();
     }
 

@@ -65,6 +65,9 @@ void read_matched_groups(BoardDraft& draft);
 void read_limits(BoardDraft& draft);
 void read_drift(BoardDraft& draft);
 
+/// [[accept]]
+void read_accepted_faults(BoardDraft& draft);
+
 /// Reports every part whose value is zero or less at an end of the temperature range.
 void reject_vanishing_values(const BoardDraft& draft);
 

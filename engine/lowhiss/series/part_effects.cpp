@@ -152,12 +152,14 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal) {
     const Board assembled = assembled_board(board, variant);
-    const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
+    CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
+    request_of_all.model_gaps = false;
     const PlanShelf plans = plans_for(request_of_all);
     // The value of every verdict with parts at these ends.
     const auto values_at = [&](const std::vector<int>& ends) {
         const Board moved = at_ends(assembled, ends);
-        const CheckRequest request{&moved, limits, false, false, {variant}, &plans};
+        CheckRequest request{&moved, limits, false, false, {variant}, &plans};
+        request.model_gaps = false;
         const BoardCheck check = std::move(check_boards({&request, 1}).front());
         std::vector<double> values;
         for (const Verdict& v : check.verdicts) values.push_back(v.value);

@@ -5,6 +5,7 @@
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/mechanism.hpp"
+#include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/quantity/band.hpp"
@@ -65,9 +66,10 @@ struct KnobResult {
     std::vector<double> max_input_v, common_mode_rejection_db, output_impedance_ohm;
     Measures measures;
     Behaviour behaviour;
-    std::vector<NoiseShare> noise_by_part;  ///< largest first
-    std::vector<PartRolloff> rolloff;       ///< in the board's order
-    SolverAccount account;                  ///< of the responses behind these figures
+    std::vector<NoiseShare> noise_by_part;    ///< largest first
+    std::vector<PartRolloff> rolloff;         ///< in the board's order
+    std::vector<AssumedIdeal> assumes_ideal;  ///< the figures that are best cases
+    SolverAccount account;                    ///< of the responses behind these figures
 };
 
 struct SweepRun {
