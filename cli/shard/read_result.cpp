@@ -14,7 +14,7 @@ namespace {
 
 // Sorted keys: nlohmann's ordered kind searches linearly for each key, which is quadratic in the
 // million keys of a hostile file.
-using Json = nlohmann::json;
+using SortedJson = nlohmann::json;
 
 constexpr std::uintmax_t largest_file = std::uintmax_t{1} << 30U;
 constexpr std::size_t deepest = 8;
@@ -23,7 +23,7 @@ constexpr std::size_t most_boards = 1'000'000;
 
 /// Walks through a file without storing it, and stops if it is nested deeper or has more items than
 /// any result.
-class Bounds : public nlohmann::json_sax<Json> {
+class Bounds : public nlohmann::json_sax<SortedJson> {
   public:
     bool cut_off = false;
 
@@ -58,7 +58,7 @@ class Bounds : public nlohmann::json_sax<Json> {
         "'{}' {}; accepted: a file written by 'lowhiss tolerance --result'", path, found));
 }
 
-Json document_of(const std::string& path) {
+SortedJson document_of(const std::string& path) {
     const auto content = disk_reader(largest_file)(path);
     if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
         throw UsageError(fmt::format("cannot read '{}': {}", path, unreadable->reason));
@@ -71,28 +71,28 @@ Json document_of(const std::string& path) {
         refuse(path, bytes.empty() ? "is empty" : "is not a result of a tolerance run");
     }
     Bounds bounds;
-    if (!Json::sax_parse(bytes, &bounds, Json::input_format_t::msgpack)) {
+    if (!SortedJson::sax_parse(bytes, &bounds, SortedJson::input_format_t::msgpack)) {
         refuse(path,
                bounds.cut_off ? "is truncated or damaged" : "is not a result of a tolerance run");
     }
-    return Json::from_msgpack(bytes);
+    return SortedJson::from_msgpack(bytes);
 }
 
 /// A map of the file; members are read by name and kind.
 class Fields {
   public:
-    Fields(const Json& json, const std::string& path) : json_(json), path_(path) {
+    Fields(const SortedJson& json, const std::string& path) : json_(json), path_(path) {
         if (!json.is_object()) refuse(path, "is damaged: it lacks a table");
     }
 
     std::string text(const char* key) const {
-        return of_kind(key, "a text", &Json::is_string).get<std::string>();
+        return of_kind(key, "a text", &SortedJson::is_string).get<std::string>();
     }
     bool truth(const char* key) const {
-        return of_kind(key, "true or false", &Json::is_boolean).get<bool>();
+        return of_kind(key, "true or false", &SortedJson::is_boolean).get<bool>();
     }
     std::uint64_t whole(const char* key) const {
-        return of_kind(key, "a whole number", &Json::is_number_unsigned).get<std::uint64_t>();
+        return of_kind(key, "a whole number", &SortedJson::is_number_unsigned).get<std::uint64_t>();
     }
     std::size_t whole(const char* key, std::size_t least, std::size_t most) const {
         const std::uint64_t value = whole(key);
@@ -101,10 +101,14 @@ class Fields {
         }
         return value;
     }
-    const Json& list(const char* key) const { return of_kind(key, "a list", &Json::is_array); }
-    const Json& member(const char* key) const { return of_kind(key, "a table", &Json::is_object); }
+    const SortedJson& list(const char* key) const {
+        return of_kind(key, "a list", &SortedJson::is_array);
+    }
+    const SortedJson& member(const char* key) const {
+        return of_kind(key, "a table", &SortedJson::is_object);
+    }
     std::vector<double> doubles(const char* key, std::size_t count) const {
-        const auto& bytes = of_kind(key, "numbers", &Json::is_binary).get_binary();
+        const auto& bytes = of_kind(key, "numbers", &SortedJson::is_binary).get_binary();
         if (bytes.size() != 8 * count) wrong(key, fmt::format("{} numbers", count));
         std::vector<double> values(count);
         for (std::size_t k = 0; k < count; ++k) {
@@ -118,14 +122,14 @@ class Fields {
     }
 
   private:
-    const Json& of_kind(const char* key, const char* kind,
-                        bool (Json::*is)() const noexcept) const {
+    const SortedJson& of_kind(const char* key, const char* kind,
+                              bool (SortedJson::*is)() const noexcept) const {
         const auto found = json_.find(key);
         if (found == json_.end() || !((*found).*is)()) wrong(key, kind);
         return *found;
     }
 
-    const Json& json_;
+    const SortedJson& json_;
     const std::string& path_;
 };
 
@@ -157,7 +161,7 @@ Verdict verdict_from(const Fields& fields) {
 
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
     LimitEffects result;
-    const Json& parts = fields.list("parts");
+    const SortedJson& parts = fields.list("parts");
     const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
     for (std::size_t k = 0; k < parts.size(); ++k) {
         if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is not a text");
@@ -200,7 +204,7 @@ PlacedFault fault_from(const Fields& fields) {
 SeriesRun run_from(const Fields& fields, const std::string& path) {
     SeriesRun run;
     run.version = fields.text("version");
-    for (const Json& entry : fields.list("files")) {
+    for (const SortedJson& entry : fields.list("files")) {
         const Fields file(entry, path);
         run.files.push_back({file.text("path"), file.whole("crc64")});
     }
@@ -215,7 +219,7 @@ SeriesRun run_from(const Fields& fields, const std::string& path) {
 }  // namespace
 
 SeriesResult read_result(const std::string& path) {
-    const Json document = document_of(path);
+    const SortedJson document = document_of(path);
     const Fields fields(document, path);
     if (fields.text("format") != "lowhiss-series/1") {
         fields.wrong("format", "lowhiss-series/1, which this version of lowhiss reads");
@@ -234,7 +238,7 @@ SeriesResult read_result(const std::string& path) {
     const std::size_t done = fields.whole("done", 1, stretch.count);
     result.values.first = stretch.first;
     result.values.count = done;
-    for (const Json& entry : fields.list("limits")) {
+    for (const SortedJson& entry : fields.list("limits")) {
         const Fields limit(entry, path);
         result.nominal.verdicts.push_back(verdict_from(limit));
         result.values.limits.push_back(
@@ -242,16 +246,16 @@ SeriesResult read_result(const std::string& path) {
         if (result.shard.number != 1) continue;
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
-    for (const Json& entry : fields.list("supply_faults")) {
+    for (const SortedJson& entry : fields.list("supply_faults")) {
         result.nominal.faults.push_back(fault_from(Fields(entry, path)));
     }
     result.values.faults = fields.doubles("faults", done);
-    for (const Json& part : fields.list("parts")) {
+    for (const SortedJson& part : fields.list("parts")) {
         if (!part.is_string()) refuse(path, "is damaged: a part's name is not a text");
         result.slopes.parts.push_back(part.get<std::string>());
     }
     std::size_t points = 0;
-    for (const Json& entry : fields.list("figures")) {
+    for (const SortedJson& entry : fields.list("figures")) {
         const Fields figure(entry, path);
         result.nominal.figures.push_back(figure_from(figure));
         result.values.figures.push_back(figure.doubles("values", done));

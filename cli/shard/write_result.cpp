@@ -8,17 +8,17 @@
 namespace lowhiss::cli {
 namespace {
 
-using Json = nlohmann::json;
+using SortedJson = nlohmann::json;
 
-Json packed(const std::vector<double>& values) {
+SortedJson packed(const std::vector<double>& values) {
     std::vector<std::uint8_t> bytes(8 * values.size());
     for (std::size_t k = 0; k < values.size(); ++k) {
         boost::endian::store_little_u64(&bytes[8 * k], std::bit_cast<std::uint64_t>(values[k]));
     }
-    return Json::binary(std::move(bytes));
+    return SortedJson::binary(std::move(bytes));
 }
 
-Json verdict_json(const Verdict& v) {
+SortedJson packed_verdict(const Verdict& v) {
     return {{"limit", v.limit},
             {"measure", v.measure},
             {"variant", v.variant},
@@ -29,8 +29,8 @@ Json verdict_json(const Verdict& v) {
             {"nominal", packed({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db})}};
 }
 
-Json effects_json(const LimitEffects& limit) {
-    Json parts = Json::array();
+SortedJson effects_json(const LimitEffects& limit) {
+    SortedJson parts = SortedJson::array();
     std::vector<double> ends;
     for (const PartEffect& effect : limit.effects) {
         parts.push_back(effect.part);
@@ -45,10 +45,10 @@ Json effects_json(const LimitEffects& limit) {
             {"worst_case", packed({limit.worst_case_low, limit.worst_case_high})}};
 }
 
-Json limits_json(const SeriesResult& result) {
-    Json limits = Json::array();
+SortedJson limits_json(const SeriesResult& result) {
+    SortedJson limits = SortedJson::array();
     for (std::size_t i = 0; i < result.nominal.verdicts.size(); ++i) {
-        Json limit = verdict_json(result.nominal.verdicts[i]);
+        SortedJson limit = packed_verdict(result.nominal.verdicts[i]);
         limit["values"] = packed(result.values.limits[i].values);
         limit["margins"] = packed(result.values.limits[i].margins);
         if (result.shard.number == 1) limit["effects"] = effects_json(result.effects[i]);
@@ -57,9 +57,9 @@ Json limits_json(const SeriesResult& result) {
     return limits;
 }
 
-Json figures_json(const SeriesResult& result) {
+SortedJson figures_json(const SeriesResult& result) {
     const std::vector<double> none;
-    Json figures = Json::array();
+    SortedJson figures = SortedJson::array();
     for (std::size_t i = 0; i < result.nominal.figures.size(); ++i) {
         const Figure& figure = result.nominal.figures[i];
         const auto& slopes = result.slopes.per_percent;
@@ -75,8 +75,8 @@ Json figures_json(const SeriesResult& result) {
     return figures;
 }
 
-Json faults_json(const BoardCheck& nominal) {
-    Json faults = Json::array();
+SortedJson faults_json(const BoardCheck& nominal) {
+    SortedJson faults = SortedJson::array();
     for (const PlacedFault& placed : nominal.faults) {
         faults.push_back({{"part", placed.fault.part},
                           {"text", placed.fault.text},
@@ -89,7 +89,7 @@ Json faults_json(const BoardCheck& nominal) {
     return faults;
 }
 
-Json range_k(const SeriesResult& result) {
+SortedJson range_k(const SeriesResult& result) {
     const auto& range = result.temperature_range;
     return packed(range ? std::vector{range->low_k, range->high_k} : std::vector{unset, unset});
 }
@@ -98,35 +98,35 @@ Json range_k(const SeriesResult& result) {
 
 std::string result_bytes(const SeriesResult& result) {
     const SeriesRun& run = result.run;
-    Json files = Json::array();
+    SortedJson files = SortedJson::array();
     for (const SourceFile& file : run.files) {
         files.push_back({{"path", file.path}, {"crc64", file.crc}});
     }
-    const Json document{{"format", "lowhiss-series/1"},
-                        {"version", run.version},
-                        {"files", std::move(files)},
-                        {"variant", run.variant},
-                        {"seed", run.series.seed},
-                        {"normal", run.series.distribution == Distribution::normal},
-                        {"first", run.first},
-                        {"boards", run.boards},
-                        {"shard", result.shard.number},
-                        {"shards", result.shard.of},
-                        {"path", result.path},
-                        {"board", result.board},
-                        {"revision", result.revision},
-                        {"capsule", result.capsule},
-                        {"temperature_range_k", range_k(result)},
-                        {"parts", result.slopes.parts},
-                        {"done", result.values.count},
-                        {"limits", limits_json(result)},
-                        {"figures", figures_json(result)},
-                        {"supply_faults", faults_json(result.nominal)},
-                        {"faults", packed(result.values.faults)},
-                        {"nominal_db", packed(result.nominal.response_db)},
-                        {"least_db", packed(result.values.least_db)},
-                        {"most_db", packed(result.values.most_db)}};
-    const std::vector<std::uint8_t> bytes = Json::to_msgpack(document);
+    const SortedJson document{{"format", "lowhiss-series/1"},
+                              {"version", run.version},
+                              {"files", std::move(files)},
+                              {"variant", run.variant},
+                              {"seed", run.series.seed},
+                              {"normal", run.series.distribution == Distribution::normal},
+                              {"first", run.first},
+                              {"boards", run.boards},
+                              {"shard", result.shard.number},
+                              {"shards", result.shard.of},
+                              {"path", result.path},
+                              {"board", result.board},
+                              {"revision", result.revision},
+                              {"capsule", result.capsule},
+                              {"temperature_range_k", range_k(result)},
+                              {"parts", result.slopes.parts},
+                              {"done", result.values.count},
+                              {"limits", limits_json(result)},
+                              {"figures", figures_json(result)},
+                              {"supply_faults", faults_json(result.nominal)},
+                              {"faults", packed(result.values.faults)},
+                              {"nominal_db", packed(result.nominal.response_db)},
+                              {"least_db", packed(result.values.least_db)},
+                              {"most_db", packed(result.values.most_db)}};
+    const std::vector<std::uint8_t> bytes = SortedJson::to_msgpack(document);
     return {bytes.begin(), bytes.end()};
 }
 
