@@ -30,7 +30,7 @@ ExitStatus status_of(const std::vector<Verdict>& verdicts) {
                            [&](const Verdict& v) { return v.outcome == outcome; });
     };
     if (any(Outcome::not_computed)) return no_solution;
-    return any(Outcome::fail) ? not_met : done;
+    return any(Outcome::fail) || any(Outcome::not_known) ? not_met : done;
 }
 
 /// For the reports, which need not repeat a hundred mistakes.

@@ -8,6 +8,7 @@
 #include <filesystem>
 
 #include "command/stability_warning.hpp"
+#include "command/supply_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/board/board_lines.hpp"
@@ -201,8 +202,9 @@ ExitStatus run_compare(const CompareOptions& options) {
     if (request.gain_db.empty()) request.knob = positions_of(boards, options.knob);
     const ComparisonReport report = comparison(names, boards, request);
     for (std::size_t k = 0; k < boards.size(); ++k) {
-        warn_if_unstable(boards[k], fmt::format("{}, {}", label_of(k), boards[k].name),
-                         options.common);
+        const std::string name = fmt::format("{}, {}", label_of(k), boards[k].name);
+        warn_if_unstable(boards[k], name, options.common);
+        warn_of_supply_faults(boards[k], name, options.common);
     }
     const Reach reach = reach_of(report);
     if (!reach.any) return unusable;

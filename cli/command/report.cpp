@@ -42,7 +42,8 @@ Chart thinned(Chart chart) {
 
 std::vector<Verdict> worst_first(std::vector<Verdict> verdicts) {
     const auto rank = [](const Verdict& v) {
-        const int kind = v.outcome == Outcome::fail ? 0 : v.outcome == Outcome::pass ? 2 : 1;
+        const bool good = v.outcome == Outcome::pass || v.outcome == Outcome::accepted;
+        const int kind = v.outcome == Outcome::fail ? 0 : good ? 2 : 1;
         return std::pair(kind, std::isnan(v.margin_db) ? 0 : v.margin_db);
     };
     std::stable_sort(verdicts.begin(), verdicts.end(),

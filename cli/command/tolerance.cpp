@@ -198,7 +198,8 @@ ExitStatus run_series(const ToleranceOptions& options) {
     if (!options.result.empty()) write_output(options.result, result_bytes(result));
     const ExitStatus status =
         options.shard.empty() ? write_report(result, board, options) : write_shard(result, options);
-    return unstable ? std::max(status, not_met) : status;
+    const bool alarm = unstable || !result.nominal.faults.empty();
+    return alarm ? std::max(status, not_met) : status;
 }
 
 }  // namespace

@@ -156,16 +156,31 @@ class PageWriter {
     }
 
     void write_verdicts(const ReportedBoard& board) {
-        if (board.verdicts.empty()) return add("<p>No limits defined.</p>\n");
-        const auto met = std::count_if(board.verdicts.begin(), board.verdicts.end(),
-                                       [](const Verdict& v) { return v.outcome == Outcome::pass; });
-        const bool all = met == std::ssize(board.verdicts);
-        add(fmt::format("<p class=\"{}\">{}: {} of {} limit checks pass</p>\n",
-                        all ? "pass" : "fail", all ? "PASS" : "FAIL", met, board.verdicts.size()));
+        const auto count = [&](auto wanted) {
+            return std::count_if(board.verdicts.begin(), board.verdicts.end(), wanted);
+        };
+        const auto limits = count([](const Verdict& v) { return v.of_limit; });
+        const auto met = count([](const Verdict& v) { return v.outcome == Outcome::pass; });
+        const bool all = count(is_good) == std::ssize(board.verdicts);
+        if (limits == 0) add("<p>No limits defined.</p>\n");
+        if (board.verdicts.empty()) return;
+        for (const Verdict& v : board.verdicts) {
+            if (v.of_limit || v.outcome != Outcome::fail) continue;
+            add(fmt::format("<p class=\"fail\">FAIL: {}: {}: {}</p>\n", escaped(v.limit),
+                            escaped(place_text(v.variant, v.capsule, v.knob)), escaped(v.reason)));
+        }
+        if (limits > 0) {
+            add(fmt::format("<p class=\"{}\">{}: {} of {} limit checks pass</p>\n",
+                            all ? "pass" : "fail", all ? "PASS" : "FAIL", met, limits));
+        }
         add("<div class=\"wide\"><table>\n<tr><th>verdict</th><th>limit</th><th>where</th>"
             "<th>figure</th><th>accepted</th></tr>\n");
         for (const Verdict& v : board.verdicts) write(v);
         add("</table></div>\n");
+    }
+
+    static bool is_good(const Verdict& v) {
+        return v.outcome == Outcome::pass || v.outcome == Outcome::accepted;
     }
 
     static std::string verdict_figure(const Verdict& v) {
@@ -178,8 +193,8 @@ class PageWriter {
         add(
             fmt::format("<tr><td class=\"{}\">{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td>"
                         "</tr>\n",
-                        v.outcome == Outcome::pass ? "pass" : "fail", outcome_word(v.outcome),
-                        escaped(v.limit), escaped(place_text(v.variant, v.capsule, v.knob)),
+                        is_good(v) ? "pass" : "fail", outcome_word(v.outcome), escaped(v.limit),
+                        escaped(place_text(v.variant, v.capsule, v.knob)),
                         escaped(verdict_figure(v)), escaped(bounds_text(v))));
     }
 

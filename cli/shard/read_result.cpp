@@ -161,9 +161,10 @@ Verdict verdict_from(const Fields& fields) {
     v.max = nominal[4];
     v.margin = nominal[5];
     v.margin_db = nominal[6];
-    v.outcome = !v.reason.empty() ? Outcome::not_computed
-                : v.margin >= 0   ? Outcome::pass
-                                  : Outcome::fail;
+    v.outcome = !fields.truth("known") ? Outcome::not_known
+                : !v.reason.empty()    ? Outcome::not_computed
+                : v.margin >= 0        ? Outcome::pass
+                                       : Outcome::fail;
     return v;
 }
 
@@ -188,8 +189,23 @@ Figure figure_from(const Fields& fields) {
         all.begin(), all.end(), [&](const StandardFigure& figure) { return figure.name == name; });
     if (known == all.end()) fields.wrong("figure", "known to this version of lowhiss");
     const std::vector<double> nominal = fields.doubles("nominal", 2);
-    return {fields.text("variant"), fields.text("capsule"), nominal[0], &*known, nominal[1],
-            fields.text("trouble")};
+    return {fields.text("variant"), fields.text("capsule"),   nominal[0], &*known, nominal[1],
+            fields.text("trouble"), fields.truth("best_case")};
+}
+
+PlacedFault fault_from(const Fields& fields) {
+    PlacedFault placed;
+    const std::string name = fields.text("fault");
+    const auto all = fault_schemas();
+    const auto known = std::find_if(all.begin(), all.end(),
+                                    [&](const FaultSchema& schema) { return schema.name == name; });
+    if (known == all.end()) fields.wrong("fault", "known to this version of lowhiss");
+    placed.fault = {fields.text("part"), known->kind, fields.text("text"), unset};
+    placed.supply = fields.text("supply");
+    placed.knob = fields.doubles("knob", 1).front();
+    placed.at_every_end = fields.truth("every_end");
+    placed.at_every_knob = fields.truth("every_knob");
+    return placed;
 }
 
 /// `with_text`: of shard 1.
@@ -248,6 +264,10 @@ SeriesResult read_result(const std::string& path) {
         if (result.shard.number != 1) continue;
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
+    for (const SortedJson& entry : fields.list("supply_faults")) {
+        result.nominal.faults.push_back(fault_from(Fields(entry, path)));
+    }
+    result.values.faults = fields.doubles("faults", done);
     for (const SortedJson& part : fields.list("parts")) {
         if (!part.is_string()) refuse(path, "is damaged: a part's name is not a text");
         result.slopes.parts.push_back(part.get<std::string>());

@@ -31,6 +31,7 @@ SortedJson packed_verdict(const Verdict& v) {
             {"reason", v.reason},
             {"mask", v.is_mask},
             {"look_at", v.look_at},
+            {"known", v.outcome != Outcome::not_known},
             {"nominal", packed({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db})}};
 }
 
@@ -71,11 +72,26 @@ SortedJson figures_json(const SeriesResult& result) {
                            {"variant", figure.variant},
                            {"capsule", figure.capsule},
                            {"trouble", figure.trouble},
+                           {"best_case", figure.best_case},
                            {"nominal", packed({figure.knob, figure.value})},
                            {"per_percent", packed(slopes.empty() ? none : slopes[i])},
                            {"values", packed(result.values.figures[i])}});
     }
     return figures;
+}
+
+SortedJson faults_json(const BoardCheck& nominal) {
+    SortedJson faults = SortedJson::array();
+    for (const PlacedFault& placed : nominal.faults) {
+        faults.push_back({{"part", placed.fault.part},
+                          {"text", placed.fault.text},
+                          {"supply", placed.supply},
+                          {"knob", packed({placed.knob})},
+                          {"every_end", placed.at_every_end},
+                          {"every_knob", placed.at_every_knob},
+                          {"fault", name_of(placed.fault.kind)}});
+    }
+    return faults;
 }
 
 SortedJson range_k(const SeriesResult& result) {
@@ -111,6 +127,8 @@ std::string result_bytes(const SeriesResult& result) {
                               {"done", result.values.count},
                               {"limits", limits_json(result)},
                               {"figures", figures_json(result)},
+                              {"supply_faults", faults_json(result.nominal)},
+                              {"faults", packed(result.values.faults)},
                               {"nominal_db", packed(result.nominal.response_db)},
                               {"least_db", packed(result.values.least_db)},
                               {"most_db", packed(result.values.most_db)}};

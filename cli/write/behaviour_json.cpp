@@ -2,6 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "write/best_case.hpp"
+
 namespace lowhiss::cli {
 namespace {
 
@@ -72,11 +74,16 @@ Json behaviour_json(const Behaviour& b) {
     for (const CableStability& cable : b.cables) {
         Json entry{{"cable_f", cable.cable_f}};
         entry.update(stability_json(cable.stability));
+        entry["assumes_ideal"] = assumed_json(cable.assumes_ideal);
         cables.push_back(std::move(entry));
     }
     Json faults = Json::array();
-    for (const SupplyFault& fault : b.supply_faults) {
-        faults.push_back({{"part", fault.part}, {"text", fault.text}});
+    for (const PlacedFault& placed : b.supply_faults) {
+        faults.push_back({{"part", placed.fault.part},
+                          {"fault", name_of(placed.fault.kind)},
+                          {"text", placed.fault.text},
+                          {"supply", text_of(placed.end)},
+                          {"accepted", text_or_null(placed.accepted)}});
     }
     return {{"supply_faults", std::move(faults)},
             {"headroom", headroom_json(b)},

@@ -1,3 +1,4 @@
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -17,9 +18,11 @@ std::string capsule_table(const SweepRun& run) {
         const Measures& m = knob.measures;
         table.row({rotation_percent(knob), fixed(m.capsule_effect_20hz_db, 2),
                    fixed(m.capsule_effect_1khz_db, 2), fixed(m.capsule_effect_20khz_db, 2),
-                   fixed(m.capsule_noise_rise_db, 2)});
+                   marked(fixed(m.capsule_noise_rise_db, 2),
+                          at_best(knob.assumes_ideal, {"capsule_noise_rise"}))});
     }
-    return table.text() + "  against an ideal source of the same electromotive force\n";
+    return table.text() + "  against an ideal source of the same electromotive force\n" +
+           best_case_note(run, {"capsule_noise_rise"});
 }
 
 }  // namespace lowhiss::cli

@@ -3,6 +3,7 @@
 #include <array>
 #include <nlohmann/json.hpp>
 
+#include "write/best_case.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -16,6 +17,10 @@ std::string_view state_word(Outcome outcome) {
             return "missed";
         case Outcome::not_computed:
             return "error";
+        case Outcome::not_known:
+            return "not known";
+        case Outcome::accepted:
+            return "accepted";
     }
     return "";
 }
@@ -34,6 +39,7 @@ Json verdict_json(const Verdict& v) {
             {"max", v.max},
             {"margin", v.margin},
             {"reason", text_or_null(v.reason)},
+            {"assumes_ideal", gaps_json(v.assumes_ideal)},
             {"look_at", v.look_at}};
 }
 

@@ -71,7 +71,11 @@ struct Case {
 Case case_of(const Verdict& v) {
     Case result{fmt::format("limit: {}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)), "",
                 "", "limit"};
-    if (v.outcome == Outcome::fail) {
+    if (v.outcome == Outcome::not_known) {
+        result.kind = "failure";
+        result.message =
+            fmt::format("NOT KNOWN: {}, limit {}; {}", v.measure, bounds_text(v), v.reason);
+    } else if (v.outcome == Outcome::fail) {
         result.kind = "failure";
         result.message = "FAIL: " + (v.reason.empty() ? failure_text(v) : v.reason);
     } else if (v.outcome == Outcome::not_computed) {

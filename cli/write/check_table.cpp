@@ -43,6 +43,9 @@ std::string and_others(std::size_t others) {
 std::string verdict_text(const Verdict& v, std::size_t others = 0) {
     std::string text = fmt::format("  {:<7} {}: {}{}\n", outcome_word(v.outcome), v.limit,
                                    place_text(v.variant, v.capsule, v.knob), and_others(others));
+    if (v.outcome == Outcome::not_known) {
+        text += hanging(fmt::format("          {}, limit {}", v.measure, bounds_text(v)), 10);
+    }
     if (!v.reason.empty()) return text + hanging("          " + v.reason, 10);
     text += fmt::format("          {}, limit {}, margin {}\n", measured_text(v), bounds_text(v),
                         delta_text(v.margin, v.unit));
@@ -67,7 +70,8 @@ Told reason_of(const Verdict& v) {
 }
 
 std::string limits_text(const CheckedBoard& board) {
-    if (board.verdicts.empty()) return "  no limits defined\n";
+    const auto of_limits = static_cast<std::size_t>(std::count_if(
+        board.verdicts.begin(), board.verdicts.end(), [](const Verdict& v) { return v.of_limit; }));
     const std::vector<Verdict> sorted = worst_first(board.verdicts);
     std::map<Told, std::size_t> places;
     for (const Verdict& v : sorted) {
@@ -86,7 +90,8 @@ std::string limits_text(const CheckedBoard& board) {
         }
     }
     if (met > most_met_shown) text += fmt::format("  PASS    {} more\n", met - most_met_shown);
-    return text + fmt::format("  {} of {} limit checks pass\n", met, sorted.size());
+    if (of_limits == 0) return text + "  no limits defined\n";
+    return text + fmt::format("  {} of {} limit checks pass\n", met, of_limits);
 }
 
 using Drifts = std::vector<FigureDrift>;

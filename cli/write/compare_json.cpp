@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "write/best_case.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -28,6 +29,7 @@ Json position_json(const std::string& name, const ComparedPosition& position) {
             {"nearest_db", position.nearest_db},
             {"position", position.rotation},
             {"figures", std::move(figures)},
+            {"assumes_ideal", assumed_json(position.assumes_ideal)},
             {"noise_by_part", std::move(noise)},
             {"bass_rolloff", std::move(rolloff)}};
 }

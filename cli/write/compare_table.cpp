@@ -7,6 +7,7 @@
 
 #include "lowhiss/quantity/decimal.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/table.hpp"
@@ -153,12 +154,19 @@ class CompareWriter {
         return nullptr;
     }
 
-    static std::string value_text(const Figure* figure) {
+    /// Whether the board's figure at a position is a best case.
+    static bool best_case(const ComparedBoard& board, std::size_t position, const Figure* figure) {
+        return figure &&
+               at_best(board.positions[position].assumes_ideal, {figure->figure->measure->name});
+    }
+
+    static std::string value_text(const Figure* figure, bool best) {
         if (!figure) return "-";
         const Unit unit = figure->figure->measure->unit;
         if (unit == Unit::polarity) return figure_text(figure->value, unit);
-        if (by_difference(unit)) return fixed(figure->value, 2);
-        return is_small(unit) ? print_quantity(figure->value, unit, 3) : compact(figure->value);
+        if (by_difference(unit)) return marked(fixed(figure->value, 2), best);
+        return marked(
+            is_small(unit) ? print_quantity(figure->value, unit, 3) : compact(figure->value), best);
     }
 
     /// Whether the boards do not differ in this figure at any position.
@@ -168,6 +176,10 @@ class CompareWriter {
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
                 if ((before == nullptr) != (after == nullptr)) return false;
+                if (best_case(report_.boards[b], p, after) !=
+                    best_case(report_.boards.front(), p, before)) {
+                    return false;
+                }
                 if (!after || difference(before, after).form == Difference::Form::none) continue;
                 if (!print_alike(*before, *after)) return false;
             }
@@ -194,6 +206,30 @@ class CompareWriter {
         }
         if (!table.empty()) text_ += table.text();
         if (!same.empty()) text_ += wrapped_list("no difference", same);
+        if (from == 1) write_best_cases();
+    }
+
+    void write_best_cases() {
+        for (const ComparedBoard& board : report_.boards) {
+            std::vector<AssumedIdeal> all;
+            for (const ComparedPosition& position : board.positions) {
+                for (const AssumedIdeal& each : position.assumes_ideal) {
+                    if (is_standard(each.measure)) all.push_back(each);
+                }
+            }
+            const std::vector<ModelGap> gaps = gaps_of(all);
+            if (gaps.empty()) continue;
+            text_ += hanging(fmt::format("  {} best case in {}: {}", best_case_mark, board.label,
+                                         lowhiss::text_of(gaps)),
+                             4);
+        }
+    }
+
+    static bool is_standard(std::string_view measure) {
+        const auto figures = standard_figures();
+        return std::any_of(figures.begin(), figures.end(), [&](const StandardFigure& figure) {
+            return figure.measure->name == measure;
+        });
     }
 
     void add_figure(std::size_t figure, std::size_t from, std::size_t to, Table& table) const {
@@ -204,11 +240,16 @@ class CompareWriter {
                           : fmt::format("{}, {}", record.name, symbol));
         for (std::size_t p = 0; p < report_.positions.size(); ++p) {
             const Figure* first = figure_of(report_.boards.front(), p, figure);
-            std::vector<std::string> cells{"  " + report_.positions[p], value_text(first)};
+            const bool first_best = best_case(report_.boards.front(), p, first);
+            std::vector<std::string> cells{"  " + report_.positions[p],
+                                           value_text(first, first_best)};
             for (std::size_t b = from; b < to; ++b) {
                 const Figure* after = figure_of(report_.boards[b], p, figure);
-                cells.push_back(value_text(after));
-                cells.push_back(printed_difference(difference(first, after)));
+                const bool best = best_case(report_.boards[b], p, after);
+                cells.push_back(value_text(after, best));
+                // A best case says nothing about how far two boards are apart.
+                cells.push_back(first_best || best ? printed_difference({})
+                                                   : printed_difference(difference(first, after)));
             }
             table.row(std::move(cells));
         }

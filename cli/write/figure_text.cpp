@@ -43,6 +43,10 @@ std::string_view outcome_word(Outcome outcome) {
             return "FAIL";
         case Outcome::not_computed:
             return "ERROR";
+        case Outcome::not_known:
+            return "UNKNOWN";
+        case Outcome::accepted:
+            return "ACCEPT";
     }
     return "";
 }

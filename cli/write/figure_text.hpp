@@ -16,7 +16,7 @@ std::string delta_text(double difference, Unit unit);
 /// "condenser, condenser-60p, knob 100 %": where a verdict or a figure was taken.
 std::string place_text(const std::string& variant, const std::string& capsule, double knob);
 
-/// "PASS", "FAIL" or "ERROR"
+/// "PASS", "FAIL", "ERROR", "UNKNOWN" or "ACCEPT"
 std::string_view outcome_word(Outcome outcome);
 
 /// "gain 53.65 dB at 1 kHz"

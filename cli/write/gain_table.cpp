@@ -1,4 +1,5 @@
 #include "lowhiss/quantity/decibel.hpp"
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -14,14 +15,18 @@ std::string gain_table(const SweepRun& run) {
     table.heading({"%", "dB", "dB", "dB", "Hz", "Hz", "Ω", "dBu", "dBu", "dBu", "dB"});
     for (const KnobResult& knob : run.knob) {
         const Measures& m = knob.measures;
-        table.row({rotation_percent(knob), fixed(m.gain_1khz_db, 1),
-                   fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
-                   fixed(m.gain_20khz_db - m.gain_1khz_db, 2), compact(m.low_corner_hz),
-                   compact(m.high_corner_hz), compact(m.input_impedance_ohm),
-                   fixed(dbu_from_v(m.output_noise_v), 1), fixed(m.ein_dbu, 1),
-                   fixed(m.ein_a_dbu, 1), fixed(m.noise_figure_db, 1)});
+        const auto best = [&](std::string_view measure) {
+            return at_best(knob.assumes_ideal, {measure});
+        };
+        table.row(
+            {rotation_percent(knob), fixed(m.gain_1khz_db, 1),
+             fixed(m.gain_20hz_db - m.gain_1khz_db, 2), fixed(m.gain_20khz_db - m.gain_1khz_db, 2),
+             compact(m.low_corner_hz), compact(m.high_corner_hz), compact(m.input_impedance_ohm),
+             marked(fixed(dbu_from_v(m.output_noise_v), 1), best("output_noise")),
+             marked(fixed(m.ein_dbu, 1), best("ein")), marked(fixed(m.ein_a_dbu, 1), best("ein_a")),
+             marked(fixed(m.noise_figure_db, 1), best("noise_figure"))});
     }
-    return table.text();
+    return table.text() + best_case_note(run, {"output_noise", "ein", "ein_a", "noise_figure"});
 }
 
 }  // namespace lowhiss::cli

@@ -6,6 +6,7 @@
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -63,13 +64,21 @@ std::string headroom_table(const SweepRun& run) {
         const Behaviour& b = knob.behaviour;
         slews = slews || std::any_of(b.headroom.begin(), b.headroom.end(),
                                      [](const Headroom& h) { return h.slews; });
-        table.row({rotation_percent(knob), input_level(b.headroom[at_1khz]),
-                   limiting_part(b.headroom[at_1khz]), input_level(b.headroom[0]),
-                   input_level(b.headroom[2]), fixed(dbu_from_v(b.headroom[at_1khz].output_v), 1),
-                   fixed(b.max_spl_db, 1), fixed(b.self_noise_db_spl, 1),
-                   fixed(b.dynamic_range_db, 1)});
+        const auto best = [&](std::string cell, std::string_view measure) {
+            return marked(std::move(cell), at_best(knob.assumes_ideal, {measure}));
+        };
+        table.row({rotation_percent(knob), best(input_level(b.headroom[at_1khz]), "max_input"),
+                   limiting_part(b.headroom[at_1khz]),
+                   best(input_level(b.headroom[0]), "max_input"),
+                   best(input_level(b.headroom[2]), "max_input"),
+                   best(fixed(dbu_from_v(b.headroom[at_1khz].output_v), 1), "max_output"),
+                   best(fixed(b.max_spl_db, 1), "max_spl"),
+                   best(fixed(b.self_noise_db_spl, 1), "self_noise"),
+                   best(fixed(b.dynamic_range_db, 1), "dynamic_range")});
     }
-    return table.text() + (slews ? "  * limited by slew rate\n" : "") + other_limits(run);
+    return table.text() + (slews ? "  * limited by slew rate\n" : "") + other_limits(run) +
+           best_case_note(run,
+                          {"max_input", "max_output", "max_spl", "self_noise", "dynamic_range"});
 }
 
 }  // namespace lowhiss::cli

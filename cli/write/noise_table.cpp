@@ -2,6 +2,7 @@
 #include <cmath>
 #include <map>
 
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -83,7 +84,7 @@ std::string noise_table(const SweepRun& run) {
     if (*std::max_element(others.begin(), others.end()) > 0) {
         table.row(noise_cells("others", "", others));
     }
-    return table.text();
+    return table.text() + best_case_note(run, {"output_noise"});
 }
 
 }  // namespace lowhiss::cli

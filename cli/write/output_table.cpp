@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -43,9 +44,13 @@ std::string output_table(const SweepRun& run) {
     table.heading(unit);
     for (const KnobResult& knob : run.knob) {
         const Behaviour& b = knob.behaviour;
-        std::vector<std::string> cells{
-            rotation_percent(knob), compact(knob.measures.output_impedance_ohm),
-            fixed(b.loss_db[0], 1), fixed(b.loss_db[2], 1), fixed(b.cable_loss_db, 1)};
+        const auto best = [&](std::string cell) {
+            return marked(std::move(cell), at_best(knob.assumes_ideal, {"output_impedance"}));
+        };
+        std::vector<std::string> cells{rotation_percent(knob),
+                                       best(compact(knob.measures.output_impedance_ohm)),
+                                       best(fixed(b.loss_db[0], 1)), best(fixed(b.loss_db[2], 1)),
+                                       best(fixed(b.cable_loss_db, 1))};
         if (sensitive) {
             append(cells, {fixed(b.output_level_dbu, 1), spl_at(b, camera_dbu),
                            spl_at(b, recorder_dbu), spl_at(b, line_dbu)});
@@ -59,7 +64,7 @@ std::string output_table(const SweepRun& run) {
         text +=
             "  1 Pa: output level; camera, recorder, line: SPL that gives their nominal level\n";
     }
-    return text;
+    return text + best_case_note(run, {"output_impedance"});
 }
 
 }  // namespace lowhiss::cli

@@ -5,6 +5,7 @@
 
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -21,6 +22,15 @@ template <class Has>
 bool any_position(const SweepRun& run, Has has) {
     return std::any_of(run.knob.begin(), run.knob.end(),
                        [&](const KnobResult& knob) { return has(knob.behaviour); });
+}
+
+/// More than any built board has: stray coupling decides above it.
+constexpr double most_rejection_db = 160;
+
+std::string rejection(double db, bool best_case) {
+    const bool beyond = db > most_rejection_db;
+    if (beyond && best_case) return std::string(best_case_mark);
+    return marked(beyond ? ">160" : fixed(db, 1), best_case);
 }
 
 constexpr double most_allowed_v = 1;
@@ -79,9 +89,13 @@ std::string cmrr_table(const SweepRun& run) {
     table.heading({"%", "dB", "dB", "dB"});
     for (const KnobResult& knob : run.knob) {
         const auto& db = knob.behaviour.common_mode_db;
-        table.row({rotation_percent(knob), fixed(db[0], 1), fixed(db[1], 1), fixed(db[2], 1)});
+        const bool best = at_best(knob.assumes_ideal, {"common_mode_rejection"});
+        table.row({rotation_percent(knob), rejection(db[0], best), rejection(db[1], best),
+                   rejection(db[2], best)});
     }
-    return table.text() + "  of exactly these values; lowhiss tolerance gives CMRR with part tolerances\n";
+    return table.text() +
+           "  of exactly these values; lowhiss tolerance gives CMRR with part tolerances\n" +
+           best_case_note(run, {"common_mode_rejection"});
 }
 
 bool has_psrr(const SweepRun& run) {
@@ -109,8 +123,11 @@ std::string psrr_table(const SweepRun& run) {
                 const SupplyRejection& supply = knob.behaviour.supplies[k];
                 const auto& db = supply.rejection_db;
                 nothing = nothing || !any_known(db);
-                table.row({first ? cut(supply.source, 12) : "", at, fixed(db[0], 1),
-                           fixed(db[1], 1), fixed(db[2], 1), allowed_noise(supply.quiet_v)});
+                const bool best = at_best(knob.assumes_ideal, {"supply_rejection"});
+                table.row({first ? cut(supply.source, 12) : "", at, rejection(db[0], best),
+                           rejection(db[1], best), rejection(db[2], best),
+                           marked(allowed_noise(supply.quiet_v),
+                                  at_best(knob.assumes_ideal, {"quiet_level"}))});
             });
     }
     std::string text = table.empty() ? "" : table.text();
@@ -121,7 +138,7 @@ std::string psrr_table(const SweepRun& run) {
             4);
     }
     if (nothing) text += "  -: none of it reaches the output, as behind an isolated converter\n";
-    return text + feed_line(run);
+    return text + feed_line(run) + best_case_note(run, {"supply_rejection", "quiet_level"});
 }
 
 bool has_ripple(const SweepRun& run) {
@@ -137,16 +154,17 @@ std::string ripple_table(const SweepRun& run) {
         for (const KnobResult& knob : run.knob) {
             const RippleArrival& ripple = knob.behaviour.ripples[k];
             const bool first = &knob == &run.knob.front();
+            const bool best = at_best(knob.assumes_ideal, {"ripple_output"});
             const std::string at = std::isnan(ripple.frequency_hz)
                                        ? "band"
                                        : print_quantity(ripple.frequency_hz, Unit::hertz, 3);
             table.row({first ? cut(ripple.name, 24) : "", first ? at : "",
                        first ? quantity(ripple.rms_v, Unit::volt) : "", rotation_percent(knob),
-                       fixed(dbu_from_v(ripple.output_v), 1),
-                       fixed(dbu_from_v(ripple.input_v), 1)});
+                       marked(fixed(dbu_from_v(ripple.output_v), 1), best),
+                       marked(fixed(dbu_from_v(ripple.input_v), 1), best)});
         }
     }
-    return table.text();
+    return table.text() + best_case_note(run, {"ripple_output"});
 }
 
 bool has_radio(const SweepRun& run) {

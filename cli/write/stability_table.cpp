@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -21,18 +22,18 @@ double least_gain_margin_db(const Stability& s) {
 }
 
 void add_stability_row(const std::string& knob, const std::string& cable, const Stability& s,
-                       Table& table) {
+                       const std::vector<AssumedIdeal>& assumed, Table& table) {
     std::vector<std::string> cells{knob, cable, "-", "-", "-", "-", "-", "-"};
     if (const LoopMargins* loop = s.worst_loop()) {
         const auto index = static_cast<std::size_t>(loop - s.loops.data());
         cells[2] = cut(s.loop_parts[index], 8);
         cells[3] = compact(loop->crossover_hz);
-        cells[4] = fixed(loop->phase_margin_deg, 0);
-        cells[5] = fixed(least_gain_margin_db(s), 1);
+        cells[4] = marked(fixed(loop->phase_margin_deg, 0), at_best(assumed, {"phase_margin"}));
+        cells[5] = marked(fixed(least_gain_margin_db(s), 1), at_best(assumed, {"gain_margin"}));
     }
     if (const NaturalMode* mode = s.sharpest()) {
         cells[6] = compact(mode->frequency_hz);
-        cells[7] = quality(mode->q);
+        cells[7] = marked(quality(mode->q), at_best(assumed, {"mode_q"}));
     }
     if (!s.stable) {
         cells[6] = compact(s.grows_hz);
@@ -55,16 +56,21 @@ std::string stability_table(const SweepRun& run) {
     table.heading({"knob", "cable", "loop", "crossover", "phase", "gain", "natural", "Q"});
     table.heading({"", "", "", "frequency", "margin", "margin", "frequency", ""});
     table.heading({"%", "", "", "Hz", "deg", "dB", "Hz", ""});
+    std::vector<AssumedIdeal> all;
     for (const KnobResult& knob : run.knob) {
-        add_stability_row(rotation_percent(knob), "as drawn", knob.behaviour.stability, table);
+        add_stability_row(rotation_percent(knob), "as drawn", knob.behaviour.stability,
+                          knob.assumes_ideal, table);
         for (const CableStability& cable : knob.behaviour.cables) {
             add_stability_row("", print_quantity(cable.cable_f, Unit::farad, 3), cable.stability,
-                              table);
+                              cable.assumes_ideal, table);
+            all.insert(all.end(), cable.assumes_ideal.begin(), cable.assumes_ideal.end());
         }
+        all.insert(all.end(), knob.assumes_ideal.begin(), knob.assumes_ideal.end());
     }
     return table.text() +
            "  loop: lowest phase margin; gain margin: lowest of all loops; natural frequency:\n"
-           "    highest Q above 20 kHz\n";
+           "    highest Q above 20 kHz\n" +
+           best_case_note(all, {"phase_margin", "gain_margin", "mode_q"});
 }
 
 }  // namespace lowhiss::cli

@@ -1,7 +1,9 @@
 #include "write/supply_json.hpp"
 
+#include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "write/best_case.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -48,8 +50,28 @@ Json state_json(const SupplyState& state) {
             {"measures",
              {{"supply_margin_v", supply_margin_v(state)},
               {"supply_current_a", supply_current_a(state)},
-              {"feed_margin_a", feed_margin_a(state)},
-              {"battery_life_h", battery_life_h(state)}}}};
+              {"feed_margin_a", feed_margin_a(state)}}}};
+}
+
+std::string_view end_word(BatteryLife::End end) {
+    switch (end) {
+        case BatteryLife::End::empty:
+            return "empty";
+        case BatteryLife::End::amplifier_starved:
+            return "amplifier starved";
+        case BatteryLife::End::regulator_out:
+            return "regulator drops out";
+    }
+    return "";
+}
+
+Json life_json(double position, const BatteryLife& life) {
+    const bool known = std::isfinite(life.hours);
+    return {{"position", position},
+            {"hours", life.hours},
+            {"ended_by", known ? Json(end_word(life.end)) : Json()},
+            {"part", text_or_null(life.part)},
+            {"charge_spent", known ? Json(life.spent) : Json()}};
 }
 
 }  // namespace
@@ -66,15 +88,23 @@ std::string supply_json(const SupplyReport& report) {
             }
         }
         Json faults = Json::array();
-        for (const PlacedFault& placed : run.faults) {
+        for (const ListedFault& placed : run.faults) {
             faults.push_back({{"part", placed.fault.part},
+                              {"fault", name_of(placed.fault.kind)},
                               {"supply", lowhiss::text_of(placed.end)},
                               {"position", placed.knob},
-                              {"text", placed.fault.text}});
+                              {"text", placed.fault.text},
+                              {"accepted", text_or_null(placed.accepted)}});
+        }
+        Json lives = Json::array();
+        for (std::size_t k = 0; k < run.life.size(); ++k) {
+            lives.push_back(life_json(run.knob[k], run.life[k]));
         }
         runs.push_back({{"variant", text_or_null(run.variant)},
                         {"capsule", text_or_null(run.capsule)},
                         {"faults", std::move(faults)},
+                        {"battery_life", std::move(lives)},
+                        {"assumes_ideal", assumed_json(run.assumes_ideal)},
                         {"states", std::move(positions)}});
     }
     const Json document{{"format", "lowhiss-supply/1"},

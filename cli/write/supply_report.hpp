@@ -5,15 +5,18 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/measure/battery_life.hpp"
+#include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/supply.hpp"
 
 namespace lowhiss::cli {
 
-/// A fault, and the first end of the supply and knob position that show it.
-struct PlacedFault {
+/// A fault at one end of the supply, and the first knob position that shows it.
+struct ListedFault {
     SupplyFault fault;
     SupplyEnd end;
     double knob;
+    std::string accepted;  ///< the reason that the board gives; empty: it is not accepted
 };
 
 /// DC voltages and currents of one assembly.
@@ -24,7 +27,9 @@ struct SupplyRun {
     std::vector<SupplyEnd> ends;
     std::vector<double> knob;                      ///< one unset without a knob
     std::vector<std::vector<SupplyState>> states;  ///< by end, then knob position
-    std::vector<PlacedFault> faults;               ///< of a kind and part one per end
+    std::vector<ListedFault> faults;               ///< of a kind and part one per end
+    std::vector<BatteryLife> life;                 ///< by knob position
+    std::vector<AssumedIdeal> assumes_ideal;       ///< the figures that are best cases
 };
 
 /// "feed", "battery", "regulator" or "source".

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/table.hpp"
 #include "write/titles.hpp"
 
@@ -49,8 +50,12 @@ class SupplyWriter {
         write_faults(run);
         write_amplifiers(run);
         write_sources(run);
+        write_life(run);
         write_capacitors(run);
         write_outputs(run);
+        text_ += best_case_note(
+            run.assumes_ideal,
+            {"supply_margin", "supply_current", "feed_margin", "battery_life", "output_offset"});
     }
 
     std::string ends_text() const {
@@ -63,11 +68,15 @@ class SupplyWriter {
     }
 
     void write_faults(const SupplyRun& run) {
-        for (const PlacedFault& placed : run.faults) {
+        for (const ListedFault& placed : run.faults) {
             std::string where;
             if (run.ends.size() > 1) where = fmt::format(", supply {}", text_of(placed.end));
             if (!std::isnan(placed.knob)) where += ", knob " + position_text(placed.knob);
-            line(fmt::format("  FAULT  {}: {}{}", placed.fault.part, placed.fault.text, where), 9);
+            const bool accepted = !placed.accepted.empty();
+            line(fmt::format("  {}  {}: {}{}{}", accepted ? "ACCEPT" : "FAULT", placed.fault.part,
+                             placed.fault.text, where,
+                             accepted ? "; accepted: " + placed.accepted : ""),
+                 9);
         }
     }
 
@@ -106,11 +115,14 @@ class SupplyWriter {
             for (const auto& states : run.states) {
                 cells.push_back(amount(states.front().amplifiers[k].supply_v, Unit::volt));
             }
-            cells.push_back(a.max_v == infinite ? amount(a.min_v, Unit::volt) + " up"
-                                                : fmt::format("{} to {}", fixed(a.min_v, 1),
-                                                              amount(a.max_v, Unit::volt)));
+            const std::string needs =
+                a.max_v == infinite
+                    ? amount(a.min_v, Unit::volt) + " up"
+                    : fmt::format("{} to {}", fixed(a.min_v, 1), amount(a.max_v, Unit::volt));
+            cells.push_back(marked(needs, at_best(run.assumes_ideal, {"supply_margin"})));
             cells.push_back(amount(a.output_v, Unit::volt));
-            cells.push_back(amount(a.output_offset_v, Unit::volt));
+            cells.push_back(marked(amount(a.output_offset_v, Unit::volt),
+                                   at_best(run.assumes_ideal, {"output_offset"})));
             table.row(std::move(cells));
         }
         text_ += table.text();
@@ -127,7 +139,8 @@ class SupplyWriter {
         title("Sources: terminal voltage and output current");
         Table table(2);
         std::vector<std::string> heading = end_headings(run, {"part", "kind"});
-        heading.insert(heading.end(), {"current", "max", "limit", "life"});
+        heading.insert(heading.end(), {"current", "max", "limit"});
+        const bool best = at_best(run.assumes_ideal, {"supply_current", "feed_margin"});
         table.heading(heading);
         for (std::size_t k = 0; k < nominal.front().sources.size(); ++k) {
             const SourceState& s = nominal.front().sources[k];
@@ -137,13 +150,35 @@ class SupplyWriter {
                 cells.push_back(amount(states.front().sources[k].volts, Unit::volt));
                 most_a = std::max(most_a, states.front().sources[k].amperes);
             }
-            cells.push_back(amount(s.amperes, Unit::ampere));
-            cells.push_back(amount(most_a, Unit::ampere));
+            cells.push_back(marked(amount(s.amperes, Unit::ampere), best));
+            cells.push_back(marked(amount(most_a, Unit::ampere), best));
             cells.push_back(amount(s.limit_a, Unit::ampere));
-            cells.push_back(amount(s.capacity_ah / std::max(s.amperes, 0.0), Unit::hour));
             table.row(std::move(cells));
         }
         text_ += table.text();
+    }
+
+    /// The shortest life of all knob positions.
+    void write_life(const SupplyRun& run) {
+        const BatteryLife* shortest = nullptr;
+        double longest_h = 0;
+        std::size_t place = 0;
+        for (std::size_t k = 0; k < run.life.size(); ++k) {
+            if (std::isnan(run.life[k].hours)) continue;
+            longest_h = std::max(longest_h, run.life[k].hours);
+            if (shortest && run.life[k].hours >= shortest->hours) continue;
+            shortest = &run.life[k];
+            place = k;
+        }
+        if (!shortest) return;
+        constexpr double alike = 0.999;
+        const bool any = run.life.size() == 1 || shortest->hours >= alike * longest_h;
+        const bool best = at_best(run.assumes_ideal, {"battery_life"});
+        line(fmt::format("  battery life {}{}{}, {}", best ? "at best " : "",
+                         amount(shortest->hours, Unit::hour),
+                         any ? "" : " at knob " + position_text(run.knob[place]),
+                         end_text(*shortest)),
+             4);
     }
 
     std::string kind_of(const SourceState& s) const {
@@ -196,7 +231,8 @@ class SupplyWriter {
         for (std::size_t k = 0; k < run.knob.size(); ++k) {
             std::vector<std::string> cells{position_text(run.knob[k]),
                                            amount(nominal[k].output_v, Unit::volt),
-                                           amount(nominal[k].output_offset_v, Unit::volt)};
+                                           marked(amount(nominal[k].output_offset_v, Unit::volt),
+                                                  at_best(run.assumes_ideal, {"output_offset"}))};
             for (const WiperState& wiper : nominal[k].wipers) {
                 cells.push_back(amount(wiper.amperes, Unit::ampere));
             }

@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "write/behaviour_json.hpp"
+#include "write/best_case.hpp"
 #include "write/ends_json.hpp"
 #include "write/json.hpp"
 
@@ -107,6 +108,7 @@ Json knob_json(const KnobResult& k) {
             {"common_mode_rejection_db", k.common_mode_rejection_db},
             {"output_impedance_ohm", k.output_impedance_ohm},
             {"measures", measures_json(k.measures)},
+            {"assumes_ideal", assumed_json(k.assumes_ideal)},
             {"noise_by_part", noise_json(k.noise_by_part)},
             {"bass_rolloff", rolloff_json(k.rolloff)},
             {"bass_loss", bass_loss_json(k.bass_loss)},

@@ -8,6 +8,7 @@
 
 #include "lowhiss/quantity/print.hpp"
 #include "write/bass_words.hpp"
+#include "write/best_case.hpp"
 #include "write/figure_text.hpp"
 #include "write/knob_positions.hpp"
 #include "write/table.hpp"
@@ -74,21 +75,17 @@ std::string cable_alarms(const SweepRun& run) {
     return text;
 }
 
-/// Each kind of fault of each part once, as it is at the first position that has it.
-std::string supply_alarms(const SweepRun& run) {
+std::vector<PlacedFault> supply_faults(const SweepRun& run) {
+    std::vector<std::vector<PlacedFault>> positions;
+    for (const KnobResult& knob : run.knob) positions.push_back(knob.behaviour.supply_faults);
+    return over_positions(positions);
+}
+
+/// Each fault of each part once, where it is worst.
+std::string supply_alarms(const std::vector<PlacedFault>& faults) {
     std::string text;
-    std::vector<const SupplyFault*> told;
-    for (const KnobResult& knob : run.knob) {
-        for (const SupplyFault& fault : knob.behaviour.supply_faults) {
-            const bool known = std::any_of(told.begin(), told.end(), [&](const SupplyFault* f) {
-                return f->part == fault.part && f->kind == fault.kind;
-            });
-            if (known) continue;
-            told.push_back(&fault);
-            const bool always = &knob == &run.knob.front();
-            text += summary_line("ALARM", fmt::format("supply: {}: {}{}", fault.part, fault.text,
-                                                      always ? "" : at_knob(knob)));
-        }
+    for (const PlacedFault& placed : faults) {
+        if (placed.accepted.empty()) text += summary_line("ALARM", "supply: " + text_of(placed));
     }
     return text;
 }
@@ -112,6 +109,23 @@ std::string loading_alarm(const SweepRun& run) {
                              decibels(loading.loss_db), frequency_text(loading.at_hz),
                              decibels(loading.loss_1khz_db), quantity(loading.input_ohm, Unit::ohm),
                              quantity(loading.wants_ohm, Unit::ohm), at_knob(*worst)));
+}
+
+std::string accepted_faults(const std::vector<PlacedFault>& faults) {
+    std::string text;
+    for (const PlacedFault& placed : faults) {
+        if (placed.accepted.empty()) continue;
+        text += summary_line("Accepted",
+                             fmt::format("supply: {}: {}", text_of(placed), placed.accepted));
+    }
+    return text;
+}
+
+std::string best_cases(const SweepRun& run) {
+    const std::vector<ModelGap> gaps = all_gaps(run);
+    if (gaps.empty()) return "";
+    return summary_line("Best case", fmt::format("{}: figures with a {} are best cases",
+                                                 text_of(gaps), best_case_mark));
 }
 
 std::string unknown_stability(const SweepRun& run) {
@@ -220,15 +234,19 @@ std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
 std::string sweep_summary(const SweepRun& run) {
     const KnobResult& knob = loudest(run);
     const Measures& m = knob.measures;
-    std::string text = instability_alarms(run) + loading_alarm(run);
+    const std::vector<PlacedFault> faults = supply_faults(run);
+    std::string text = instability_alarms(run) + supply_alarms(faults) + loading_alarm(run);
     text += summary_line("Gain", gain_words(run)) + silence_at_band_ends(run);
     if (std::isfinite(m.gain_1khz_db)) text += summary_line("-3 dB", band_words(knob));
     if (std::isfinite(m.ein_dbu) && !knob.noise_by_part.empty()) {
-        text += summary_line(
-            "EIN", fmt::format("{} dBu at {}; noise from {}", fixed(m.ein_dbu, 1),
-                               decibels(m.gain_1khz_db), noisiest_parts(knob.noise_by_part)));
+        text +=
+            summary_line("EIN", fmt::format("{}{} dBu at {}; noise from {}",
+                                            at_best(knob.assumes_ideal, {"ein"}) ? "at best " : "",
+                                            fixed(m.ein_dbu, 1), decibels(m.gain_1khz_db),
+                                            noisiest_parts(knob.noise_by_part)));
     }
-    return text + cable_alarms(run) + supply_alarms(run) + unknown_stability(run);
+    return text + cable_alarms(run) + accepted_faults(faults) + best_cases(run) +
+           unknown_stability(run);
 }
 
 }  // namespace lowhiss::cli

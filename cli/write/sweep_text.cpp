@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/knob_positions.hpp"
 #include "write/sweep_summary.hpp"
 #include "write/table.hpp"
@@ -82,12 +83,16 @@ std::string compared_capsules(const std::vector<const SweepRun*>& runs, bool bol
     for (const SweepRun* run : runs) {
         for (const std::size_t k : ends_of(*run)) {
             const Measures& m = run->knob[k].measures;
+            const auto best = [&](double value, int decimals, std::string_view measure) {
+                return marked(fixed(value, decimals),
+                              at_best(run->knob[k].assumes_ideal, {measure}));
+            };
             table.row({run->capsule.empty() ? "(ideal)" : cut(run->capsule, 20),
                        rotation_percent(run->knob[k]), fixed(m.gain_1khz_db, 2),
                        fixed(m.gain_20hz_db - m.gain_1khz_db, 2),
                        fixed(m.gain_20khz_db - m.gain_1khz_db, 2), compact(m.low_corner_hz),
-                       fixed(m.ein_dbu, 1), fixed(m.noise_figure_db, 1),
-                       fixed(m.capsule_noise_rise_db, 2)});
+                       best(m.ein_dbu, 1, "ein"), best(m.noise_figure_db, 1, "noise_figure"),
+                       best(m.capsule_noise_rise_db, 2, "capsule_noise_rise")});
         }
     }
     return title_line(

@@ -119,6 +119,7 @@ Json limit_json(const LimitSpread& limit) {
             {"look_at", v.look_at},
             {"min", v.min},
             {"max", v.max},
+            {"reason", text_or_null(v.reason)},
             {"yield", yield_json(limit.yield)},
             {"room", room_json(limit.room)},
             {"worst_board", limit.worst_board},
@@ -139,6 +140,7 @@ Json figure_json(const FigureSpread& figure, const std::vector<std::string>& par
     return {{"figure", figure.figure.figure->name},
             {"unit", info(figure.figure.figure->measure->unit).symbol},
             {"knob", figure.figure.knob},
+            {"best_case", figure.figure.best_case},
             {"statistics", statistics_json(figure.statistics)},
             {"per_percent_unit", slope_unit(figure.figure.figure->measure->unit)},
             {"per_percent", std::move(slopes)}};
@@ -171,6 +173,12 @@ std::string tolerance_json(const SpreadReport& report) {
         figures.push_back(
             figure_json(report.spread.figures[k], slopes.parts, slopes.per_percent[k]));
     }
+    Json faults = Json::array();
+    for (const PlacedFault& placed : report.spread.faults) {
+        faults.push_back({{"part", placed.fault.part},
+                          {"fault", name_of(placed.fault.kind)},
+                          {"text", text_of(placed)}});
+    }
     Json range_k;
     if (const auto& range = report.temperature_range) range_k = {range->low_k, range->high_k};
     const bool normal = report.series.distribution == Distribution::normal;
@@ -189,6 +197,8 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
                         {"not_varied", report.not_varied},
+                        {"supply_faults", std::move(faults)},
+                        {"faulty_boards", report.spread.faulty_boards},
                         {"limits", std::move(limits)},
                         {"figures", std::move(figures)},
                         {"response", response_json(report.spread.response)}};

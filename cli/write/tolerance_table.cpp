@@ -10,6 +10,7 @@
 #include <numeric>
 
 #include "lowhiss/quantity/print.hpp"
+#include "write/best_case.hpp"
 #include "write/figure_text.hpp"
 #include "write/table.hpp"
 #include "write/titles.hpp"
@@ -78,14 +79,23 @@ class SpreadWriter {
                                  report_.asked);
         }
         const Yield& yield = report_.spread.yield;
-        if (report_.spread.limits.empty()) {
+        for (const PlacedFault& placed : report_.spread.faults) {
+            text_ += hanging("FAULT of the nominal board: supply: " + text_of(placed), 2);
+        }
+        if (report_.spread.faulty_boards > 0) {
+            text_ += hanging(fmt::format("{} of {} boards have a fault of the supply",
+                                         report_.spread.faulty_boards, yield.count),
+                             2);
+        }
+        if (report_.spread.limits.empty() && report_.spread.faulty_boards == 0) {
             text_ += "no limits defined\n";
             return;
         }
         text_ += hanging(
-            fmt::format("{} of {} boards meet every limit: yield {}, 95 % confidence {} to {}",
-                        yield.good, yield.count, share_text(yield.share), share_text(yield.low),
-                        share_text(yield.high)),
+            fmt::format("{} of {} boards meet every limit{}: yield {}, 95 % confidence {} to {}",
+                        yield.good, yield.count,
+                        report_.spread.faulty_boards > 0 ? " without such a fault" : "",
+                        share_text(yield.share), share_text(yield.low), share_text(yield.high)),
             2);
     }
 
@@ -280,6 +290,7 @@ class SpreadWriter {
     void write_limit(const LimitSpread& limit) {
         const Verdict& v = limit.nominal;
         title(fmt::format("{}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)));
+        if (v.outcome == Outcome::not_known) text_ += hanging("  " + v.reason, 4);
         const Statistics& s = limit.statistics;
         if (v.outcome == Outcome::not_computed) {
             text_ += "  nominal board: " + v.reason + "\n";
@@ -362,6 +373,14 @@ class SpreadWriter {
             }
         }
         text_ += table.text();
+        const auto& figures = report_.spread.figures;
+        if (std::any_of(figures.begin(), figures.end(),
+                        [](const FigureSpread& figure) { return figure.figure.best_case; })) {
+            text_ += hanging(fmt::format("  {} best case on every board: a model leaves out what "
+                                         "it depends on; lowhiss sweep says what",
+                                         best_case_mark),
+                             4);
+        }
     }
 
     static std::string section_text(const StandardFigure& standard) {
@@ -380,6 +399,7 @@ class SpreadWriter {
              {s.nominal, s.mean, s.sigma, s.percentile_1, s.percentile_99, s.min, s.max}) {
             cells.push_back(value_text(value, unit));
         }
+        cells[1] = marked(cells[1], figure.figure.best_case);
         table.row(std::move(cells));
     }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "approve.hpp"
+#include "lowhiss/board/fault_schema.hpp"
 #include "lowhiss/board/measure_schema.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "support/catch.hpp"
@@ -89,11 +90,20 @@ std::string measures_text() {
     return text + "\n";
 }
 
+std::string faults_text() {
+    std::string text = "\n| fault | meaning |\n| --- | --- |\n";
+    for (const FaultSchema& schema : fault_schemas()) {
+        text += fmt::format("| `{}` | {} |\n", schema.name, schema.about);
+    }
+    return text + "\n";
+}
+
 TEST_CASE("the tables of parts, models and measures are those of the reader", "[docs][reference]") {
     const std::string page = LOWHISS_SOURCE_DIR "/netlists/README.md";
     test::check_between(page, "parts", parts_text());
     test::check_between(page, "models", models_text());
     test::check_between(page, "measures", measures_text());
+    test::check_between(page, "faults", faults_text());
 }
 
 }  // namespace lowhiss::reference_test

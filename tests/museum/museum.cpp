@@ -66,6 +66,7 @@ void approve(const fs::path& expected, const std::string& text) {
 const std::set<std::string> codes{
     "too-many-entries",
     "too-many-settings",
+    "unknown-fault",
     "unknown-feed",
     "no-pins",
     "not-a-supply",

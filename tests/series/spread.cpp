@@ -163,10 +163,9 @@ TEST_CASE("stretches of a series, put together, have the spread of the whole bit
         else
             append(series, next);
     }
-    const Spread parts =
-        spread_from(board, request, nominal,
-                    find_effects(board, "", request.limits, nominal.verdicts),
-                    find_slopes(board, "", nominal.figures), series);
+    const Spread parts = spread_from(board, request, nominal,
+                                     find_effects(board, "", request.limits, nominal.verdicts),
+                                     find_slopes(board, "", nominal.figures), series);
     CHECK(parts.yield.good == whole.yield.good);
     CHECK(parts.yield.low == whole.yield.low);
     CHECK(parts.limits[0].values == whole.limits[0].values);

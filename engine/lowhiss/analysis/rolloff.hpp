@@ -19,11 +19,11 @@ class Network;
 //   capsule      perfect: the resistance that its impedance has at 1 kHz. What this changes at 1
 //                kHz is its flat loading, which is no bass loss, and is taken off
 //
-// Each is a change of rank one of the solved equations, A + m w u^T, with u and w the unit vector of
-// the cause's unknown and equation (of a transformer, u is 1 and n for the currents of its windings,
-// w is 1 and n (1 - k) for their laws, see Coupling); m is 1/C for a capacitor, infinite for an
-// inductance, and Z - R for the capsule. With x and y the solution and the adjoint, the gain becomes
-// (Sherman and Morrison 1950; Woodbury for a set)
+// Each is a change of rank one of the solved equations, A + m w u^T, with u and w the unit vector
+// of the cause's unknown and equation (of a transformer, u is 1 and n for the currents of its
+// windings, w is 1 and n (1 - k) for their laws, see Coupling); m is 1/C for a capacitor, infinite
+// for an inductance, and Z - R for the capsule. With x and y the solution and the adjoint, the gain
+// becomes (Sherman and Morrison 1950; Woodbury for a set)
 //   g - w^T y (u^T A^-1 w + 1/m)^-1 u^T x.
 // It is exact: no part is given a large value.
 

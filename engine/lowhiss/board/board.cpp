@@ -19,6 +19,15 @@ namespace {
     throw Error(Error::Kind::unusable_input, {d});
 }
 
+/// What is left applies to the assembled board under any name.
+void keep_accepted(std::string_view variant, std::vector<AcceptedFault>& accepted) {
+    std::erase_if(accepted, [&](const AcceptedFault& fault) {
+        const auto& names = fault.variants;
+        return !names.empty() && std::find(names.begin(), names.end(), variant) == names.end();
+    });
+    for (AcceptedFault& fault : accepted) fault.variants.clear();
+}
+
 }  // namespace
 
 const Part* find_part(const Board& board, std::string_view name) {
@@ -42,6 +51,7 @@ Drift drift_allowed(const Board& board, const MeasureSchema& measure) {
 
 Board with_variant(const Board& board, const Variant* variant) {
     Board result = board;
+    keep_accepted(variant ? variant->name : plain_variant, result.accepted);
     if (!variant) return result;
     if (!variant->capsule.empty()) result.input.capsule = variant->capsule;
     if (variant->without_feed) result.feed.reset();

@@ -8,6 +8,7 @@
 #include <variant>
 #include <vector>
 
+#include "lowhiss/board/accepted_fault.hpp"
 #include "lowhiss/board/feed.hpp"
 #include "lowhiss/board/limit.hpp"
 #include "lowhiss/board/model.hpp"
@@ -91,6 +92,7 @@ struct Board {
     std::vector<Variant> variants;
     std::vector<Matched> matched;
     std::vector<Limit> limits;
+    std::vector<AcceptedFault> accepted;  ///< of an assembled board, those that apply to it
     std::vector<Allowance> drift;
     Models models;
     std::string path;

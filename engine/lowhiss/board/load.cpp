@@ -35,7 +35,7 @@ std::vector<std::string> accepted_tables(Role role) {
     std::vector<std::string> names{"board"};
     if (role == Role::board) {
         names.insert(names.end(), {"parts", "input", "output", "knob", "feed", "ripple", "variants",
-                                   "matched", "limit", "drift"});
+                                   "matched", "limit", "drift", "accept"});
     }
     names.insert(names.end(), model_tables().begin(), model_tables().end());
     return names;

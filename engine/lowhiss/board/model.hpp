@@ -12,7 +12,8 @@
 
 namespace lowhiss {
 
-/// Data-sheet figures that op-amps and preamp ICs share. A figure that is left out is ideal.
+/// Data-sheet figures that op-amps and preamp ICs share. A figure that is left out is computed as
+/// ideal, and so is one that is stated to be; `missing` of the model tells them apart.
 struct AmplifierFigures {
     double current_noise_a_rthz = 0;
     double current_noise_corner_hz = 0;
@@ -50,6 +51,7 @@ struct OpAmpModel {
     double voltage_noise_v_rthz = 0;
     double voltage_noise_corner_hz = 0;
     std::vector<WorstFigure> worst;
+    std::vector<std::string_view> missing;  ///< keys of figures that the model leaves out
     std::string source;
 };
 
@@ -67,6 +69,7 @@ struct PreampIcModel {
     double output_voltage_noise_v_rthz = 0;
     std::vector<GainBandwidth> bandwidth;  ///< two rows, or none for no limit
     std::vector<WorstFigure> worst;
+    std::vector<std::string_view> missing;  ///< keys of figures that the model leaves out
     std::string source;
 };
 

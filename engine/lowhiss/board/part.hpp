@@ -136,11 +136,12 @@ struct Regulator {
     double noise_v_rthz = 0;
 };
 
+/// Its voltage falls along a straight line from full to nominal while the first half of its charge
+/// is spent, and along another from nominal to empty with the second half.
 struct Battery {
-    enum class State { full, nominal, empty };
     std::string model;
-    double cells = 1;              ///< in series
-    State state = State::nominal;  ///< set by an analysis, not by the board file
+    double cells = 1;    ///< in series
+    double spent = 0.5;  ///< of its charge, 0 to 1; set by an analysis, not by the board file
 };
 
 using PartData =

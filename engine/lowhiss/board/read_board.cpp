@@ -35,6 +35,7 @@ class BoardReader {
         warn_of_similar_nodes(draft_);
         read_limits(draft_);
         read_drift(draft_);
+        read_accepted_faults(draft_);
         reject_endless_work();
     }
 

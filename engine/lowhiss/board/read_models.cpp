@@ -12,6 +12,7 @@ namespace {
 
 constexpr const char* resonance_list =
     R"(a list: [{ frequency = "150 Hz", q = 2, resistance = "110R" }])";
+constexpr std::string_view ideal_word = "ideal";
 constexpr const char* worst_table = R"(a table: { voltage_noise = "6 nV/rtHz" })";
 constexpr const char* bandwidth_list = R"([[1, "4 MHz"], [1000, "200 kHz"]])";
 
@@ -22,8 +23,7 @@ class ModelReader {
 
     OpAmpModel opamp() {
         OpAmpModel model;
-        fields(opamp_fields(), model);
-        fields(amplifier_fields(), model.common);
+        amplifier(opamp_fields(), model);
         model.worst = worst(opamp_fields());
         model.source = source();
         reject_unknown_keys(table_, accepted_, subject_, out_);
@@ -32,8 +32,7 @@ class ModelReader {
 
     PreampIcModel preamp_ic() {
         PreampIcModel model;
-        fields(preamp_ic_fields(), model);
-        fields(amplifier_fields(), model.common);
+        amplifier(preamp_ic_fields(), model);
         read_bandwidth(model);
         model.worst = worst(preamp_ic_fields());
         model.source = source();
@@ -77,6 +76,41 @@ class ModelReader {
         read_fields(table_, list, owner, subject_, at_, false, accepted_, out_);
     }
 
+    template <class Model>
+    void amplifier(std::span<const Field<Model>> own, Model& model) {
+        const Node::Table stated = without_ideal(own);
+        read_fields(stated, own, model, subject_, at_, false, accepted_, out_);
+        read_fields(stated, amplifier_fields(), model.common, subject_, at_, false, accepted_,
+                    out_);
+        add_missing(own, model.missing);
+        add_missing(amplifier_fields(), model.missing);
+    }
+
+    static bool is_ideal(const Node& node) {
+        const std::string* text = node.text();
+        return text && *text == ideal_word;
+    }
+
+    /// The table without the figures that are stated to be ideal, which a blank model has.
+    template <class Model>
+    Node::Table without_ideal(std::span<const Field<Model>> own) const {
+        Node::Table stated = table_;
+        std::erase_if(stated, [&](const Member& member) {
+            const auto* field = find_field(own, member.key);
+            const auto* common = find_field(amplifier_fields(), member.key);
+            const bool may_be = (field && !field->required) || (common && !common->required);
+            return may_be && is_ideal(member.value);
+        });
+        return stated;
+    }
+
+    template <class Owner>
+    void add_missing(std::span<const Field<Owner>> list, std::vector<std::string_view>& missing) {
+        for (const Field<Owner>& field : list) {
+            if (!field.required && !find(table_, field.key)) missing.push_back(field.key);
+        }
+    }
+
     /// Worst-case figures, each of which needs a typical one.
     template <class Model>
     std::vector<WorstFigure> worst(std::span<const Field<Model>> own) {
@@ -101,10 +135,12 @@ class ModelReader {
             const Member* worst = find(table, key);
             if (!worst) continue;
             const std::string subject = fmt::format("{}.worst.{}", subject_, key);
-            if (!find(table_, key)) {
+            const Member* typical = find(table_, key);
+            if (!typical || is_ideal(typical->value)) {
                 out_.push_back(error_at(
                     worst->at, "worst-without-typical", subject,
-                    fmt::format("the model has no typical {}", key),
+                    typical ? fmt::format("the model's own {} is ideal", key)
+                            : fmt::format("the model has no typical {}", key),
                     fmt::format("{} = {} in the model itself", key, example_of(field.unit))));
             }
             const auto value = read_figure(worst->value, field.unit, field.range, subject, out_);

@@ -73,6 +73,9 @@ void read_drift(BoardDraft& draft);
 /// Warns of nodes whose names differ from ground's or from one another's by case alone.
 void warn_of_similar_nodes(const BoardDraft& draft);
 
+/// [[accept]]
+void read_accepted_faults(BoardDraft& draft);
+
 /// Reports every part whose value is zero or less at an end of the temperature range.
 void reject_vanishing_values(const BoardDraft& draft);
 

@@ -207,9 +207,9 @@ class PartAdder {
 
     void operator()(const Battery& battery) {
         const BatteryModel& m = models_.batteries.find(battery.model)->second;
-        const double cell_v = battery.state == Battery::State::full    ? m.full_v
-                              : battery.state == Battery::State::empty ? m.empty_v
-                                                                       : m.nominal_v;
+        const double cell_v = battery.spent < 0.5
+                                  ? std::lerp(m.full_v, m.nominal_v, 2 * battery.spent)
+                                  : std::lerp(m.nominal_v, m.empty_v, 2 * battery.spent - 1);
         const double internal_ohm = battery.cells * m.internal_resistance_ohm;
         const int current =
             builder_.branch(pin(0), pin(1), internal_ohm, 0, battery.cells * cell_v);

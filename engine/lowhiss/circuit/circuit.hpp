@@ -258,7 +258,8 @@ struct InductancePort {
     double henry;
     int secondary_current = -1;  ///< of a transformer, else -1
     double ratio = 0;
-    double law_ratio = 0;  ///< n (1 - k): its share of the magnetising voltage in the secondary's law
+    double law_ratio =
+        0;  ///< n (1 - k): its share of the magnetising voltage in the secondary's law
 };
 
 /// A supply that may carry ripple, and the equation that sets its voltage.

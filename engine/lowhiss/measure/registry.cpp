@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/battery_life.hpp"
 #include "lowhiss/measure/capsule_loading.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
@@ -105,6 +106,10 @@ MeasureValue worst_supply(Setting& setting, const Arguments&) {
         worst = Largest ? std::fmax(worst, value) : std::fmin(worst, value);
     }
     return {worst};
+}
+
+MeasureValue life_of_batteries(Setting& setting, const Arguments&) {
+    return {battery_life(setting.board(), setting.angle(), setting.capsule()).hours};
 }
 
 MeasureValue phase_margin(Setting& setting, const Arguments&) {
@@ -218,8 +223,9 @@ MeasureRecord over_knob(std::string_view name, MeasureValue (*find)(Settings, co
     return record;
 }
 
-MeasureRecord resting_on(Keys keys, MeasureRecord record) {
+MeasureRecord resting_on(Keys keys, IdealFigure ideal, MeasureRecord record) {
     record.rests_on = keys;
+    record.ideal = ideal;
     return record;
 }
 
@@ -229,13 +235,19 @@ MeasureRecord with_cusp(MeasureRecord record) {
 }
 
 MeasureRecord noise_measure(std::string_view name, FindAtSetting find, FindSlope slope) {
-    MeasureRecord record = resting_on(model_figures::noise, measure(name, find, slope));
+    MeasureRecord record =
+        resting_on(model_figures::noise, IdealFigure::smallest, measure(name, find, slope));
     record.noise = true;
     return record;
 }
 
 MeasureRecord of_bass(MeasureRecord::Bass bass, MeasureRecord record) {
     record.bass = bass;
+    return record;
+}
+
+MeasureRecord with_ideal(IdealFigure ideal, MeasureRecord record) {
+    record.ideal = ideal;
     return record;
 }
 
@@ -269,7 +281,7 @@ std::span<const MeasureRecord> measure_records() {
                 slope_of_spread<group_delay_s, &P::group_delay>),
         measure("input_impedance", smallest_in_band<input_impedance_ohm>,
                 slope_of_smallest<input_impedance_ohm, &P::input_impedance>),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::smallest,
                    measure("output_impedance", largest_in_band<output_impedance_ohm>,
                            slope_of_largest<output_impedance_ohm, &P::output_impedance>)),
         measure("capsule_effect", at_frequency<capsule_effect_db>, slope_at<&P::capsule_effect>),
@@ -280,51 +292,63 @@ std::span<const MeasureRecord> measure_records() {
         noise_measure("ein_468", in_band<ein_468_dbu>, slope_in_band<&P::ein_468>),
         noise_measure("noise_figure", in_band<noise_figure_db>, slope_in_band<&P::noise_figure>),
         noise_measure("output_noise", in_band<output_noise_v>, slope_in_band<&P::output_noise>),
-        noise_measure("capsule_noise_rise", in_band<capsule_noise_rise_db>,
-                      slope_in_band<&P::capsule_noise_rise>),
-        noise_measure("noise_share", part_share, noise_share_slope),
+        with_ideal(IdealFigure::either,
+                   noise_measure("capsule_noise_rise", in_band<capsule_noise_rise_db>,
+                                 slope_in_band<&P::capsule_noise_rise>)),
+        with_ideal(IdealFigure::either,
+                   noise_measure("noise_share", part_share, noise_share_slope)),
         measure("bass_loss", part_loss),
         measure("loading_loss", largest_in_band<loading_loss_db>),
-        resting_on(model_figures::swing, measure("max_input", at_frequency<max_input_dbu>)),
-        resting_on(model_figures::swing, measure("max_output", at_frequency<max_output_dbu>)),
-        resting_on(model_figures::swing, measure("max_spl", at_frequency<max_spl_db>)),
+        resting_on(model_figures::swing, IdealFigure::largest,
+                   measure("max_input", at_frequency<max_input_dbu>)),
+        resting_on(model_figures::swing, IdealFigure::largest,
+                   measure("max_output", at_frequency<max_output_dbu>)),
+        resting_on(model_figures::swing, IdealFigure::largest,
+                   measure("max_spl", at_frequency<max_spl_db>)),
         measure("output_level", at_frequency<output_level_dbu>, slope_at<&P::gain>),
         noise_measure("self_noise", in_band<self_noise_db_spl>, slope_in_band<&P::ein_a>),
-        resting_on(model_figures::swing_and_noise,
+        resting_on(model_figures::swing_and_noise, IdealFigure::largest,
                    noise_measure("dynamic_range", in_band<dynamic_range_db>, nullptr)),
-        resting_on(model_figures::output_resistance, measure("phase_margin", phase_margin)),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::largest,
+                   measure("phase_margin", phase_margin)),
+        resting_on(model_figures::output_resistance, IdealFigure::largest,
                    if_not_found(without_phase_crossover, measure("gain_margin", gain_margin))),
-        resting_on(model_figures::output_resistance, measure("loop_gain", loop_gain)),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::largest,
+                   measure("loop_gain", loop_gain)),
+        resting_on(model_figures::output_resistance, IdealFigure::either,
                    if_not_found(without_mode, measure("mode_q", mode_q))),
-        resting_on(model_figures::cmrr, with_cusp(measure("common_mode_rejection",
-                                                          at_frequency<common_mode_rejection_db>,
-                                                          slope_at<&P::common_mode_rejection>))),
-        resting_on(model_figures::psrr, measure("supply_rejection", supply_rejection)),
+        resting_on(
+            model_figures::cmrr, IdealFigure::largest,
+            with_cusp(measure("common_mode_rejection", at_frequency<common_mode_rejection_db>,
+                              slope_at<&P::common_mode_rejection>))),
+        resting_on(model_figures::psrr, IdealFigure::largest,
+                   measure("supply_rejection", supply_rejection)),
         measure("feed_rejection", at_frequency<feed_rejection_db>),
-        resting_on(model_figures::psrr, measure("ripple_output", in_band<ripple_output_dbu>)),
-        resting_on(model_figures::psrr_and_noise, measure("quiet_level", quiet_level)),
+        resting_on(model_figures::psrr, IdealFigure::smallest,
+                   measure("ripple_output", in_band<ripple_output_dbu>)),
+        resting_on(model_figures::psrr_and_noise, IdealFigure::either,
+                   measure("quiet_level", quiet_level)),
         measure("radio_rejection", at_frequency<radio_rejection_db>),
         measure("radio_common_rejection", at_frequency<radio_common_rejection_db>),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::smallest,
                    measure("output_loss", at_frequency<output_loss_db>)),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::smallest,
                    measure("plus_pin_impedance", at_frequency<plus_pin_impedance_ohm>)),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::smallest,
                    measure("minus_pin_impedance", at_frequency<minus_pin_impedance_ohm>)),
-        resting_on(model_figures::output_resistance,
+        resting_on(model_figures::output_resistance, IdealFigure::either,
                    measure("output_balance", at_frequency<output_balance_db>)),
         measure("settling_time", of_setting<settling_s>),
         measure("switch_on_thump", of_setting<thump_v>),
-        measure("supply_margin", worst_supply<supply_margin_v, false>),
-        resting_on(model_figures::supply_current,
+        resting_on(model_figures::supply_range, IdealFigure::largest,
+                   measure("supply_margin", worst_supply<supply_margin_v, false>)),
+        resting_on(model_figures::supply_current, IdealFigure::smallest,
                    measure("supply_current", nominal_supply<supply_current_a>)),
-        resting_on(model_figures::supply_current,
+        resting_on(model_figures::supply_current, IdealFigure::largest,
                    measure("feed_margin", worst_supply<feed_margin_a, false>)),
-        resting_on(model_figures::supply_current,
-                   measure("battery_life", nominal_supply<battery_life_h>)),
-        resting_on(model_figures::offsets,
+        resting_on(model_figures::current_and_least_supply, IdealFigure::largest,
+                   measure("battery_life", life_of_batteries)),
+        resting_on(model_figures::offsets, IdealFigure::smallest,
                    measure("output_offset", worst_supply<output_offset_v, true>)),
         measure("wiper_current", worst_supply<wiper_current_a, true>),
         measure("capacitor_stress", worst_supply<capacitor_stress, true>),

@@ -19,6 +19,9 @@ struct MeasureValue {
     double at_hz = unset;
 };
 
+/// Where a figure of ideal amplifiers lies among those of real ones.
+enum class IdealFigure { largest, smallest, either };
+
 /// Everything about one measure. It is taken at one setting or, where its schema says `over_knob`,
 /// from all knob positions of an assembly; the functions of the other kind are null.
 struct MeasureRecord {
@@ -45,9 +48,10 @@ struct MeasureRecord {
     /// The keys of model schemas that the figure is too good without. Each of an amplifier's
     /// schemas has its own keys for noise.
     std::span<const std::string_view> rests_on{};
+    IdealFigure ideal = IdealFigure::either;  ///< of a model without those
 
-    /// The figure is best where a balance is exact, and falls off to both sides: the slope of such a
-    /// board holds for far less than any tolerance, and is not reported.
+    /// The figure is best where a balance is exact, and falls off to both sides: the slope of such
+    /// a board holds for far less than any tolerance, and is not reported.
     bool cusp = false;
 
     /// The parts to look at are those that make noise, not those that move the figure.

@@ -60,7 +60,8 @@ Figure take(const StandardFigure& standard, Assembly& assembly, double rotation)
                   turned ? rotation : unset,
                   &standard,
                   unset,
-                  ""};
+                  "",
+                  false};
     try {
         figure.value = value_of(*standard.measure, standard.arguments, assembly, rotation).value;
     } catch (const Error& error) {

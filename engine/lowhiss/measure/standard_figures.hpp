@@ -30,6 +30,9 @@ struct Figure {
     const StandardFigure* figure = nullptr;
     double value = unset;
     std::string trouble;  ///< why it could not be computed; empty if it was
+    /// True if a model leaves out what the figure depends on; asked of a series' nominal board
+    /// only.
+    bool best_case = false;
 };
 
 /// The standard figures of one knob position.

@@ -182,53 +182,58 @@ using Faults = std::vector<SupplyFault>;
 using Kind = SupplyFault::Kind;
 
 void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
-    const auto fault = [&](Kind kind, std::string text) {
-        faults.push_back({a.part, kind, std::move(text)});
+    const auto fault = [&](Kind kind, double excess, std::string text) {
+        faults.push_back({a.part, kind, std::move(text), excess});
     };
+    const double above_v = a.output_v + a.output_offset_v - a.high_v;
+    const double below_v = a.low_v - (a.output_v - a.output_offset_v);
     if (a.supply_v < a.min_v) {
-        fault(Kind::too_little,
+        fault(Kind::too_little, a.min_v - a.supply_v,
               fmt::format("supply too low: {}, needs {}", volts(a.supply_v), volts(a.min_v)));
     } else if (a.supply_v > a.max_v) {
-        fault(Kind::too_much,
+        fault(Kind::too_much, a.supply_v - a.max_v,
               fmt::format("supply too high: {}, rated {}", volts(a.supply_v), volts(a.max_v)));
     } else if (!a.in_reach) {
-        fault(Kind::stuck,
+        fault(Kind::stuck, 0,
               fmt::format("output stuck at {}, the limit of its swing", volts(a.output_v)));
-    } else if (a.output_v + a.output_offset_v > a.high_v ||
-               a.output_v - a.output_offset_v < a.low_v) {
-        fault(Kind::offset, fmt::format("offset may drive the output beyond its swing: {} ± {}",
-                                        volts(a.output_v), volts(a.output_offset_v)));
+    } else if (above_v > 0 || below_v > 0) {
+        fault(Kind::offset, std::max(above_v, below_v),
+              fmt::format("offset may drive the output beyond its swing: {} ± {}",
+                          volts(a.output_v), volts(a.output_offset_v)));
     }
 }
 
 void add_source_faults(const SourceState& s, Faults& faults) {
-    const auto fault = [&](Kind kind, std::string text) {
-        faults.push_back({s.part, kind, std::move(text)});
+    const auto fault = [&](Kind kind, double excess, std::string text) {
+        faults.push_back({s.part, kind, std::move(text), excess});
     };
     if (s.amperes > s.limit_a) {
-        fault(Kind::overdrawn, fmt::format("overloaded: {} drawn, limit {}", amperes(s.amperes),
-                                           amperes(s.limit_a)));
+        fault(
+            Kind::overdrawn, s.amperes - s.limit_a,
+            fmt::format("overloaded: {} drawn, limit {}", amperes(s.amperes), amperes(s.limit_a)));
     }
     if (!s.regulates) {
-        fault(Kind::starved, fmt::format("drops out: output {}", volts(s.volts)));
+        fault(Kind::starved, 0, fmt::format("drops out: output {}", volts(s.volts)));
     }
     if (s.held) {
-        fault(Kind::held, fmt::format("output forced to {} by another source", volts(s.volts)));
+        fault(Kind::held, 0, fmt::format("output forced to {} by another source", volts(s.volts)));
     }
     if (s.kind == SourceState::Kind::battery && s.amperes < -least_charge_a) {
-        fault(Kind::charged, fmt::format("being charged with {}", amperes(-s.amperes)));
+        fault(Kind::charged, -s.amperes, fmt::format("being charged with {}", amperes(-s.amperes)));
     }
 }
 
 void add_capacitor_faults(const CapacitorState& c, Faults& faults) {
     if (std::abs(c.volts) > c.rating_v) {
-        faults.push_back({c.part, Kind::over_rating,
-                          fmt::format("overvoltage: {}, rated {}", volts(std::abs(c.volts)),
-                                      volts(c.rating_v))});
+        faults.push_back(
+            {c.part, Kind::over_rating,
+             fmt::format("overvoltage: {}, rated {}", volts(std::abs(c.volts)), volts(c.rating_v)),
+             std::abs(c.volts) - c.rating_v});
     }
     if (c.polarised && c.volts < -least_reverse_v) {
         faults.push_back({c.part, Kind::reversed,
-                          fmt::format("polarised and reverse biased by {}", volts(-c.volts))});
+                          fmt::format("polarised and reverse biased by {}", volts(-c.volts)),
+                          -c.volts});
     }
 }
 
@@ -254,12 +259,16 @@ Board at_supply(const Board& assembled, SupplyEnd end) {
         const double off_v = board.feed->voltage_tolerance_v;
         board.feed->voltage_v += end == SupplyEnd::low ? -off_v : off_v;
     }
+    constexpr double half = 0.5;
+    return with_spent_batteries(board, end == SupplyEnd::low    ? 1
+                                       : end == SupplyEnd::high ? 0
+                                                                : half);
+}
+
+Board with_spent_batteries(const Board& assembled, double spent) {
+    Board board = assembled;
     for (Part& part : board.parts) {
-        auto* battery = std::get_if<Battery>(&part.data);
-        if (!battery) continue;
-        battery->state = end == SupplyEnd::low    ? Battery::State::empty
-                         : end == SupplyEnd::high ? Battery::State::full
-                                                  : Battery::State::nominal;
+        if (auto* battery = std::get_if<Battery>(&part.data)) battery->spent = spent;
     }
     return board;
 }
@@ -303,11 +312,6 @@ double feed_margin_a(const SupplyState& state) {
     return smallest(state.sources, [](const SourceState& s) {
         return s.kind == SourceState::Kind::feed ? s.limit_a - s.amperes : unset;
     });
-}
-
-double battery_life_h(const SupplyState& state) {
-    return smallest(state.sources,
-                    [](const SourceState& s) { return s.capacity_ah / std::max(s.amperes, 0.0); });
 }
 
 double output_offset_v(const SupplyState& state) {

@@ -21,6 +21,9 @@ std::string_view text_of(SupplyEnd end);
 /// The board with its feed or its batteries at that end.
 Board at_supply(const Board& assembled, SupplyEnd end);
 
+/// The board with that part of the charge of each battery spent.
+Board with_spent_batteries(const Board& assembled, double spent);
+
 /// True with a feed or a battery; otherwise the ends do not differ.
 bool has_supply_ends(const Board& assembled);
 
@@ -89,8 +92,6 @@ double supply_margin_v(const SupplyState& state);
 double supply_current_a(const SupplyState& state);
 /// Limit less current.
 double feed_margin_a(const SupplyState& state);
-/// Capacity over current, of the battery that is empty first.
-double battery_life_h(const SupplyState& state);
 /// Largest direct voltage at the output, either way, with offsets at their worst.
 double output_offset_v(const SupplyState& state);
 /// Largest direct current through a wiper.
@@ -100,21 +101,11 @@ double capacitor_stress(const SupplyState& state);
 
 /// A part that will not work, or not for long.
 struct SupplyFault {
-    enum class Kind {
-        too_little,   ///< an amplifier's supply is below its minimum
-        too_much,     ///< an amplifier's supply is above its maximum
-        stuck,        ///< an amplifier's output is at a rail
-        offset,       ///< offsets may drive an amplifier's output to a rail
-        overdrawn,    ///< a feed delivers more than its limit
-        starved,      ///< a regulator drops out
-        held,         ///< another source holds a regulator's output
-        charged,      ///< current flows into a battery
-        over_rating,  ///< a capacitor's voltage is above its rating
-        reversed      ///< a polarised capacitor's voltage is reversed
-    };
+    using Kind = FaultKind;
     std::string part;
     Kind kind;
     std::string text;  ///< what is wrong, without the part: "drops out: output 2 V"
+    double excess;     ///< volts or amperes beyond what is allowed, to find the worst of a kind
 };
 std::vector<SupplyFault> faults_of(const SupplyState& state);
 

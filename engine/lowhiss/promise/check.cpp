@@ -9,6 +9,7 @@
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/measure/model_gaps.hpp"
 #include "lowhiss/promise/look_at.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/print.hpp"
@@ -55,6 +56,20 @@ void judge(Verdict& v) {
     v.outcome = v.margin >= 0 ? Outcome::pass : Outcome::fail;
 }
 
+/// A figure of models that leave something out lies on the bad side of its value. Where that does
+/// not decide the limit, the outcome is not known.
+void doubt(IdealFigure ideal, Verdict& v) {
+    if (v.assumes_ideal.empty()) return;
+    const bool known = !std::isnan(v.value);
+    const double least = known && ideal == IdealFigure::smallest ? v.value : -infinite;
+    const double most = known && ideal == IdealFigure::largest ? v.value : infinite;
+    const bool within = !v.is_mask && !(least < v.min) && !(most > v.max);
+    if (within || most < v.min || least > v.max) return;
+    v.outcome = Outcome::not_known;
+    v.reason = "not known: " + text_of(v.assumes_ideal);
+    v.margin = v.margin_db = unset;
+}
+
 /// A mask's bounds at a frequency within it.
 MaskPoint mask_at(const std::vector<MaskPoint>& mask, double frequency_hz) {
     const auto above = std::find_if(mask.begin() + 1, mask.end() - 1, [&](const MaskPoint& point) {
@@ -96,7 +111,11 @@ void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
 class LimitCheck {
   public:
     LimitCheck(Assembly& assembly, const CheckRequest& request)
-        : assembly_(assembly), limits_(request.limits), advice_(request.advice) {}
+        : assembly_(assembly),
+          limits_(request.limits),
+          advice_(request.advice),
+          gaps_(assembly.board()),
+          ask_for_gaps_(request.model_gaps && gaps_.any()) {}
 
     std::vector<Verdict> check() {
         std::vector<Verdict> verdicts;
@@ -143,6 +162,9 @@ class LimitCheck {
         v.max = limit.max;
         try {
             take(limit, rotation, v);
+            if (ask_for_gaps_ && !limit.measure->over_knob) {
+                find_gaps(limit, assembly_.setting(rotation), v);
+            }
             if (v.outcome == Outcome::fail && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
                 v.look_at = parts_to_look_at(limit, assembly_, at, v);
@@ -180,9 +202,21 @@ class LimitCheck {
         return setting.at(frequency_hz).gain == 0.0;
     }
 
+    void find_gaps(const Limit& limit, Setting& setting, Verdict& v) {
+        const MeasureRecord& measure = record_of(*limit.measure);
+        if (measure.rests_on.empty()) return;
+        MeasureArguments arguments = limit.arguments;
+        if (v.is_mask && !std::isnan(v.at_hz)) arguments.at_hz = v.at_hz;
+        const double value = measure.at_setting(setting, arguments).value;
+        v.assumes_ideal = gaps_.behind(measure, arguments, setting, value);
+        doubt(measure.ideal, v);
+    }
+
     Assembly& assembly_;
     const std::vector<Limit>& limits_;
     bool advice_;
+    ModelGaps gaps_;
+    bool ask_for_gaps_;
 };
 
 std::string own_capsule(const Board& board, const std::string& variant) {
@@ -249,6 +283,7 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
             const Stability& stability = assembly.setting(rotation).stability();
             if (stability.stable) continue;
             Verdict v;
+            v.of_limit = false;
             v.limit = "stability";
             v.measure = "stability";
             v.unit = Unit::hertz;
@@ -266,6 +301,38 @@ void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) 
     }
 }
 
+/// Each fault of each part once. A circuit without an operating point has none; its figures say so.
+std::vector<PlacedFault> supply_faults_of(Assembly& assembly) {
+    std::vector<std::vector<PlacedFault>> positions;
+    for (const double rotation : assembly.positions()) {
+        try {
+            positions.push_back(faults_at(assembly.setting(rotation)));
+        } catch (const Error&) {
+            continue;
+        }
+    }
+    return over_positions(positions);
+}
+
+/// A board whose supply is inadequate does not work, whatever its figures.
+Verdict verdict_of(const PlacedFault& placed, Assembly& assembly) {
+    Verdict v;
+    v.of_limit = false;
+    v.limit = "supply";
+    v.measure = "supply";
+    v.variant = assembly.variant();
+    v.capsule = assembly.capsule_name();
+    v.reason = text_of(placed);
+    if (placed.accepted.empty()) {
+        v.outcome = Outcome::fail;
+        v.margin_db = -infinite;
+    } else {
+        v.outcome = Outcome::accepted;
+        v.reason += "; accepted: " + placed.accepted;
+    }
+    return v;
+}
+
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     Plans plans;
     if (request.plans) plans = request.plans->at({job.variant, job.capsule});
@@ -274,6 +341,12 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     result.verdicts = LimitCheck(assembly, request).check();
     const bool own = job.capsule == assembly.board().input.capsule;
     if (request.stability && own) add_stability_verdicts(assembly, result.verdicts);
+    if ((request.stability || request.supply) && own) {
+        for (PlacedFault& fault : supply_faults_of(assembly)) {
+            if (request.stability) result.verdicts.push_back(verdict_of(fault, assembly));
+            if (fault.accepted.empty()) result.faults.push_back(std::move(fault));
+        }
+    }
     if (request.figures && own) result.figures = take_figures(assembly, request.all_figures);
     if (own) result.response_db = response_of(assembly, request.response_hz);
     result.account = assembly.account();
@@ -283,6 +356,7 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
 void add(BoardCheck&& part, BoardCheck& whole) {
     std::move(part.verdicts.begin(), part.verdicts.end(), std::back_inserter(whole.verdicts));
     std::move(part.figures.begin(), part.figures.end(), std::back_inserter(whole.figures));
+    std::move(part.faults.begin(), part.faults.end(), std::back_inserter(whole.faults));
     whole.response_db.insert(whole.response_db.end(), part.response_db.begin(),
                              part.response_db.end());
     whole.account.add(part.account);

@@ -5,13 +5,21 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
+#include "lowhiss/measure/supply_faults.hpp"
 #include "lowhiss/solver/account.hpp"
 
 namespace lowhiss {
 
-enum class Outcome { pass, fail, not_computed };
+enum class Outcome {
+    pass,
+    fail,
+    not_computed,
+    not_known,  ///< the figure is a best case: a model leaves out what it depends on
+    accepted    ///< a fault of the supply that the board accepts
+};
 
 /// The result of one limit at one knob position of one assembly.
 struct Verdict {
@@ -28,9 +36,11 @@ struct Verdict {
     double margin = unset;     ///< to the nearer bound, in the unit; negative: fail
     double margin_db = unset;  ///< the same in dB, to be compared between units
     Outcome outcome = Outcome::not_computed;
+    bool of_limit = true;              ///< false: of the circuit's stability or of its supply
     bool is_mask = false;              ///< true: at_hz differs from board to board
     std::string reason;                ///< why it could not be computed, or fails without a bound
     std::vector<std::string> look_at;  ///< parts that move the figure most; of failed limits only
+    std::vector<ModelGap> assumes_ideal{};  ///< figures of models that the figure lacks
 };
 
 /// The request for one board.
@@ -43,7 +53,11 @@ struct CheckRequest {
     const PlanShelf* plans =
         nullptr;  ///< of a board of the same structure; null: each assembly makes its own
     std::vector<double> response_hz{};  ///< frequencies of the gain curves
-    bool stability = false;   ///< a verdict for each knob position where the circuit is not stable
+    /// Verdicts besides those of limits: one for each knob position where the circuit is not
+    /// stable, and one for each fault of the supply.
+    bool stability = false;
+    bool supply = false;      ///< fill `BoardCheck::faults`
+    bool model_gaps = true;   ///< find the limits that are not known because of the models
     bool all_figures = true;  ///< false: without the slow ones
 };
 
@@ -57,6 +71,8 @@ struct BoardCheck {
     std::vector<Figure> figures;
     /// Gain in dB of each variant with its own capsule, by knob position, then frequency.
     std::vector<double> response_db;
+    /// Faults of the supply that are not accepted, of every variant with its own capsule.
+    std::vector<PlacedFault> faults;
     SolverAccount account;  ///< of all solutions behind limits, figures and response
 };
 

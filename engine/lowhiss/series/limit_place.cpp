@@ -31,7 +31,8 @@ std::vector<LimitPlace> places_of(const std::vector<Verdict>& verdicts,
 }
 
 Judged judge(const LimitPlace& place, const Board& board, const PlanShelf& plans) {
-    const CheckRequest request{&board, {place.limit}, false, false, {place.variant}, &plans};
+    CheckRequest request{&board, {place.limit}, false, false, {place.variant}, &plans};
+    request.model_gaps = false;
     const BoardCheck check = check_board(request);
     const Verdict& v = check.verdicts.front();
     const bool nearer_max =

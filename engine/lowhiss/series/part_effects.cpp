@@ -148,7 +148,8 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal) {
     const Board assembled = assembled_board(board, variant);
-    const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
+    CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
+    request_of_all.model_gaps = false;
     const PlanShelf plans = plans_for(request_of_all);
     const std::vector<Draw> draws = draws_of(assembled);
     // The figure of every verdict, by draw: at its low end, then at its high end.
@@ -157,7 +158,9 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
         std::vector<End> ends(draws.size(), End::drawn);
         ends[k / 2] = k % 2 == 0 ? End::low : End::high;
         const Board at_end = corner_board(assembled, draws, ends);
-        const BoardCheck check = check_board({&at_end, limits, false, false, {variant}, &plans});
+        CheckRequest request{&at_end, limits, false, false, {variant}, &plans};
+        request.model_gaps = false;
+        const BoardCheck check = check_board(request);
         for (const Verdict& v : check.verdicts) {
             moved[k].push_back(figure_of(v.is_mask, v.value, v.margin));
         }

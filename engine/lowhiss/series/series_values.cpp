@@ -5,7 +5,9 @@
 #include <mutex>
 #include <stdexcept>
 
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/measure/model_gaps.hpp"
 
 namespace lowhiss {
 namespace {
@@ -14,6 +16,8 @@ CheckRequest request_for(const Board& board, const SpreadRequest& request, const
     CheckRequest check{&board, request.limits, request.figures, false, {request.variant}, plans};
     if (request.figures) check.response_hz = response_grid_hz();
     check.all_figures = false;
+    check.supply = true;
+    check.model_gaps = plans == nullptr;  // of the nominal board, whose answer holds for all
     return check;
 }
 
@@ -24,7 +28,8 @@ SeriesValues room_for(const SpreadRequest& request, const BoardCheck& nominal) {
             {nominal.verdicts.size(), {none, none}},
             {nominal.figures.size(), none},
             std::vector<double>(nominal.response_db.size(), unset),
-            std::vector<double>(nominal.response_db.size(), unset)};
+            std::vector<double>(nominal.response_db.size(), unset),
+            none};
 }
 
 void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
@@ -34,6 +39,15 @@ void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) {
         series.figures[i][k] = check.figures[i].value;
+    }
+    series.faults[k] = static_cast<double>(check.faults.size());
+}
+
+/// A limit that models leave open on the nominal board is met by no board.
+void keep_unknown(const BoardCheck& nominal, SeriesValues& series) {
+    for (std::size_t i = 0; i < series.limits.size(); ++i) {
+        if (nominal.verdicts[i].outcome != Outcome::not_known) continue;
+        for (double& margin : series.limits[i].margins) margin = unset;
     }
 }
 
@@ -46,6 +60,20 @@ void widen(const std::vector<double>& least_db, const std::vector<double>& most_
     }
 }
 
+void find_best_cases(const Board& board, const std::string& variant, std::vector<Figure>& figures) {
+    const std::string capsule = with_variant(board, variant_named(board, variant)).input.capsule;
+    Assembly assembly(board, variant, capsule);
+    ModelGaps gaps(assembly.board());
+    if (!gaps.any()) return;
+    for (Figure& figure : figures) {
+        const MeasureRecord& measure = *figure.figure->measure;
+        if (measure.rests_on.empty() || measure.over_knob || !figure.trouble.empty()) continue;
+        Setting& setting = assembly.setting(std::isnan(figure.knob) ? 0 : figure.knob);
+        figure.best_case =
+            !gaps.behind(measure, figure.figure->arguments, setting, figure.value).empty();
+    }
+}
+
 void cut(SeriesValues& series, std::size_t count) {
     series.count = count;
     for (LimitValues& limit : series.limits) {
@@ -53,6 +81,7 @@ void cut(SeriesValues& series, std::size_t count) {
         limit.margins.resize(count);
     }
     for (std::vector<double>& figure : series.figures) figure.resize(count);
+    series.faults.resize(count);
 }
 
 void add(std::vector<double>& to, const std::vector<double>& more) {
@@ -73,9 +102,11 @@ std::vector<double> response_grid_hz() {
 }
 
 BoardCheck check_nominal(const Board& board, const SpreadRequest& request) {
-    CheckRequest nominal = request_for(board, request, nullptr);
-    nominal.advice = true;
-    return check_board(nominal);
+    CheckRequest request_of_nominal = request_for(board, request, nullptr);
+    request_of_nominal.advice = true;
+    BoardCheck nominal = check_board(request_of_nominal);
+    find_best_cases(board, request.variant, nominal.figures);
+    return nominal;
 }
 
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,
@@ -98,6 +129,7 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
         if (const std::unique_lock lock(reporting, std::try_to_lock); lock) watch.progress(done);
     };
     cut(series, on_all_cores_until(watch.stop, request.count, compute));
+    keep_unknown(nominal, series);
     return series;
 }
 
@@ -112,6 +144,7 @@ void append(SeriesValues& series, const SeriesValues& next) {
         add(series.limits[i].margins, next.limits[i].margins);
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) add(series.figures[i], next.figures[i]);
+    add(series.faults, next.faults);
     widen(next.least_db, next.most_db, series);
     series.count += next.count;
 }

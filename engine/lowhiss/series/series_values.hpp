@@ -42,6 +42,8 @@ struct SeriesValues {
     /// board has any.
     std::vector<double> least_db;
     std::vector<double> most_db;
+    /// The number of faults of each board's supply that the board does not accept.
+    std::vector<double> faults;
 };
 
 /// Frequencies of the gain curves of a series: ten a decade from 20 Hz to 20 kHz.
@@ -53,7 +55,8 @@ BoardCheck check_nominal(const Board& board, const SpreadRequest& request);
 
 /// Computes the boards of the series on all cores; the result does not depend on how many. When
 /// told to stop, it finishes the boards that have begun, so that the boards computed are always the
-/// first ones. A board whose figures cannot be computed misses its limits.
+/// first ones. A board whose figures cannot be computed misses its limits. A limit that is not
+/// known of the nominal board has no margins.
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,
                             const BoardCheck& nominal, const Watch& watch = {});
 

@@ -15,10 +15,10 @@ std::size_t boards_that_meet(const LimitValues& limit) {
 std::size_t boards_that_meet_all(const SeriesValues& series) {
     std::size_t good = 0;
     for (std::size_t k = 0; k < series.count; ++k) {
-        if (std::all_of(series.limits.begin(), series.limits.end(),
-                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; })) {
-            ++good;
-        }
+        const bool meets =
+            std::all_of(series.limits.begin(), series.limits.end(),
+                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; });
+        if (meets && series.faults[k] == 0) ++good;
     }
     return good;
 }
@@ -75,6 +75,9 @@ Spread spread_from(const Board& board, const SpreadRequest& request, const Board
             {nominal.figures[i], statistics_of(series.figures[i], series.first)});
         spread.figures.back().statistics.nominal = nominal.figures[i].value;
     }
+    spread.faults = nominal.faults;
+    spread.faulty_boards = static_cast<std::size_t>(std::count_if(
+        series.faults.begin(), series.faults.end(), [](double faults) { return faults > 0; }));
     spread.slopes = slopes;
     spread.response = {response_grid_hz(), positions_of(nominal), nominal.response_db,
                        series.least_db, series.most_db};

@@ -51,7 +51,9 @@ struct Envelope {
 };
 
 struct Spread {
-    Yield yield;  ///< boards that meet every limit
+    Yield yield;                    ///< boards that meet every limit, without a fault of the supply
+    std::size_t faulty_boards = 0;  ///< boards with such a fault
+    std::vector<PlacedFault> faults;  ///< of the nominal board, none of them accepted
     std::vector<LimitSpread> limits;
     std::vector<FigureSpread> figures;
     FigureSlopes slopes;  ///< of the figures, in their order

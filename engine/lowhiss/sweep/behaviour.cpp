@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/model_gaps.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
@@ -44,6 +45,26 @@ void add_supplies(Setting& setting, const Band& band, Behaviour& result) {
     result.ripples = ripple_arrivals(setting, band);
 }
 
+/// A circuit for small signals may lack direct voltages, as with a coil across a voltage source.
+std::vector<PlacedFault> supply_faults_or_none(Setting& setting) {
+    try {
+        return faults_at(setting);
+    } catch (const Error&) {
+        return {};
+    }
+}
+
+/// A cable shows the output resistance that a model leaves out, also where the board as drawn does
+/// not.
+std::vector<AssumedIdeal> margins_at_best(Setting& setting, double cable_f) {
+    Board cabled = setting.board();
+    cabled.output.cable_f = cable_f;
+    ModelGaps gaps(cabled);
+    if (!gaps.any()) return {};
+    Setting with_cable(cabled, setting.capsule(), setting.angle());
+    return gaps.of({"phase_margin", "gain_margin", "mode_q"}, with_cable);
+}
+
 void add_output(Setting& setting, Behaviour& result) {
     result.output_ohm = curve(setting, output_hz, output_impedance_ohm);
     for (std::size_t k = 0; k < output_loads_ohm.size(); ++k) {
@@ -75,19 +96,14 @@ Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const doubl
         const bool known = f_hz >= circuit.lowest_hz && f_hz <= circuit.highest_hz;
         if (known) result.headroom[k] = headroom_at(setting, f_hz);
     }
-    const auto has_supply = [](const Element& element) {
-        const AmplifierSupply* supply = supply_of(element);
-        return supply && supply->is_known();
-    };
-    if (std::any_of(circuit.elements.begin(), circuit.elements.end(), has_supply)) {
-        result.supply_faults = faults_of(setting.supply(SupplyEnd::nominal));
-    }
+    result.supply_faults = supply_faults_or_none(setting);
     result.max_spl_db = max_spl_db(setting, reference_hz);
     result.self_noise_db_spl = self_noise_db_spl(setting, band);
     result.dynamic_range_db = dynamic_range_db(setting, band);
     result.stability = setting.stability();
     for (const double cable_f : cables_f) {
-        result.cables.push_back({cable_f, setting.stability_with_cable(cable_f)});
+        result.cables.push_back(
+            {cable_f, setting.stability_with_cable(cable_f), margins_at_best(setting, cable_f)});
     }
     result.common_mode_db = curve(setting, common_mode_hz, common_mode_rejection_db);
     add_supplies(setting, band, result);

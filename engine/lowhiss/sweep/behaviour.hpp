@@ -5,10 +5,11 @@
 #include <vector>
 
 #include "lowhiss/measure/headroom.hpp"
+#include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/output_balance.hpp"
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/measure/stability.hpp"
-#include "lowhiss/measure/supply.hpp"
+#include "lowhiss/measure/supply_faults.hpp"
 #include "lowhiss/measure/switch_on.hpp"
 
 namespace lowhiss {
@@ -37,12 +38,13 @@ struct SupplyRejection {
 struct CableStability {
     double cable_f;
     Stability stability;
+    std::vector<AssumedIdeal> assumes_ideal{};  ///< margins that are best cases
 };
 
 /// The figures of one knob position other than response and noise.
 struct Behaviour {
     std::array<Headroom, headroom_hz.size()> headroom{};
-    std::vector<SupplyFault> supply_faults;  ///< at the nominal supply
+    std::vector<PlacedFault> supply_faults;
     double max_spl_db = unset;
     double self_noise_db_spl = unset;
     double dynamic_range_db = unset;

@@ -8,6 +8,7 @@
 #include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/jobs.hpp"
+#include "lowhiss/measure/model_gaps.hpp"
 #include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
@@ -36,6 +37,7 @@ ComparedPosition look_at(Assembly& assembly, double rotation) {
     Setting& setting = assembly.setting(rotation);
     position.rotation = setting.rotation();
     position.figures = take_figures(assembly, rotation);
+    position.assumes_ideal = ModelGaps(assembly.board()).at(setting);
     position.noise = input_noise(setting);
     position.rolloff = setting.rolloff();
     return position;

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/standard_figures.hpp"
 
@@ -21,12 +22,13 @@ struct InputNoise {
 
 /// One board at one of the positions that are compared.
 struct ComparedPosition {
-    bool reached = true;               ///< false: no rotation is near the gain that was asked for
-    double nearest_db = unset;         ///< the nearest gain, where that one is not reached exactly
-    double rotation = unset;           ///< unset without a knob
-    std::vector<Figure> figures;       ///< the standard ones of a position, in their order
-    std::vector<InputNoise> noise;     ///< largest first
-    std::vector<PartRolloff> rolloff;  ///< in the board's order
+    bool reached = true;          ///< false: no rotation is near the gain that was asked for
+    double nearest_db = unset;    ///< the nearest gain, where that one is not reached exactly
+    double rotation = unset;      ///< unset without a knob
+    std::vector<Figure> figures;  ///< the standard ones of a position, in their order
+    std::vector<AssumedIdeal> assumes_ideal;  ///< the figures that are best cases
+    std::vector<InputNoise> noise;            ///< largest first
+    std::vector<PartRolloff> rolloff;         ///< in the board's order
 };
 
 struct CompareRequest {

@@ -5,6 +5,7 @@
 
 #include "lowhiss/analysis/phase.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/model_gaps.hpp"
 #include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/measure/registry.hpp"
 #include "lowhiss/measure/setting.hpp"
@@ -134,6 +135,7 @@ KnobResult solve_position(Setting& setting, const SweepRequest& request) {
     if (request.behaviour) {
         result.behaviour = behaviour_of(setting, request.band, request.cables_f);
         fill_behaviour_curves(setting, request.frequency_hz, result);
+        result.assumes_ideal = ModelGaps(setting.board()).at(setting);
     }
     result.account = setting.account();
     return result;

@@ -6,6 +6,7 @@
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/mechanism.hpp"
 #include "lowhiss/measure/capsule_loading.hpp"
+#include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/quantity/band.hpp"
@@ -69,12 +70,13 @@ struct KnobResult {
     std::vector<double> max_input_v, common_mode_rejection_db, output_impedance_ohm;
     Measures measures;
     Behaviour behaviour;
-    std::vector<NoiseShare> noise_by_part;  ///< largest first
-    std::vector<PartRolloff> rolloff;       ///< in the board's order
-    PartBassLoss corner_loss;               ///< at the lower corner
-    PartBassLoss bass_loss;                 ///< at 20 Hz
-    CapsuleLoading loading;                 ///< in the audio band
-    SolverAccount account;                  ///< of the responses behind these figures
+    std::vector<NoiseShare> noise_by_part;    ///< largest first
+    std::vector<PartRolloff> rolloff;         ///< in the board's order
+    PartBassLoss corner_loss;                 ///< at the lower corner
+    PartBassLoss bass_loss;                   ///< at 20 Hz
+    CapsuleLoading loading;                   ///< in the audio band
+    std::vector<AssumedIdeal> assumes_ideal;  ///< the figures that are best cases
+    SolverAccount account;                    ///< of the responses behind these figures
 };
 
 struct SweepRun {

@@ -1,0 +1,55 @@
+#pragma once
+
+#include <initializer_list>
+#include <map>
+#include <memory>
+#include <string>
+#include <string_view>
+#include <tuple>
+#include <vector>
+
+#include "lowhiss/measure/model_gap.hpp"
+#include "lowhiss/measure/registry.hpp"
+#include "lowhiss/measure/setting.hpp"
+
+namespace lowhiss {
+
+/// Finds which missing figures of models a measure depends on: those that move it by more than a
+/// tenth of the drift that its schema allows, when they take the value that a poor part has. A
+/// measure that cannot be computed with it depends on it as well. Settings with a poor part are
+/// made when they are first needed, and kept. One object a thread.
+class ModelGaps {
+  public:
+    /// `assembled` must outlive the object.
+    explicit ModelGaps(const Board& assembled);
+
+    /// Without gaps no measure needs to be asked about.
+    bool any() const { return !gaps_.empty(); }
+
+    /// `value` is that of the measure at the setting, which is one of the board.
+    std::vector<ModelGap> behind(const MeasureRecord& measure, const MeasureArguments& arguments,
+                                 Setting& setting, double value);
+
+    /// Of every measure: in the audio band, at 1 kHz and 20 kHz, and with each supply as the part.
+    std::vector<AssumedIdeal> at(Setting& setting);
+    /// Of these measures alone, which take no part.
+    std::vector<AssumedIdeal> of(std::initializer_list<std::string_view> measures,
+                                 Setting& setting);
+
+  private:
+    struct PoorBoard {
+        Board board;
+        std::unique_ptr<Setting> setting;
+    };
+
+    bool moves(const MeasureRecord& measure, const MeasureArguments& arguments, Setting& setting,
+               double value, const ModelGap& gap, std::string_view key);
+    Setting& poor_setting(Setting& setting, const ModelGap& gap, std::string_view key);
+
+    const Board& board_;
+    std::vector<ModelGap> gaps_;  ///< with all keys that measures rest on
+    /// By rotation, whether the model is of an op-amp, its name and the key.
+    std::map<std::tuple<double, bool, std::string, std::string_view>, PoorBoard> poor_;
+};
+
+}  // namespace lowhiss

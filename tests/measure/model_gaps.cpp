@@ -1,0 +1,286 @@
+// Figures that a model leaves out: which measures are best cases then, and what becomes of limits.
+
+#include "lowhiss/measure/model_gaps.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <set>
+
+#include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/model_figures.hpp"
+#include "lowhiss/promise/check.hpp"
+#include "lowhiss/series/spread.hpp"
+#include "lowhiss/sweep/sweep.hpp"
+#include "support/board_text.hpp"
+#include "support/catch.hpp"
+
+namespace lowhiss::model_gaps_test {
+
+std::vector<Verdict> verdicts_of(const Board& board) {
+    const CheckRequest request{&board, board.limits};
+    return check_boards({&request, 1}).front().verdicts;
+}
+
+/// A follower of 10 MHz on 10 nF of cable.
+std::string follower(const std::string& output_resistance, const std::string& limit) {
+    return R"(
+[opamp.amp]
+open_loop_gain = "140 dB"
+gain_bandwidth = "10 MHz"
+)" + output_resistance +
+           R"(
+[parts]
+R1 = { resistor = "1k", pins = ["in", "gnd"] }
+U1 = { opamp = "amp", plus = "in", minus = "out", out = "out" }
+[input]
+plus = "in"
+[output]
+plus = "out"
+cable = "10n"
+[[limit]]
+name = "the limit"
+)" + limit;
+}
+
+TEST_CASE("without an output resistance the phase margin on a cable is not known", "[gaps]") {
+    const std::string limit = "measure = \"phase_margin\"\nmin = \"45 deg\"";
+    const auto v = verdicts_of(test::board_from_text(follower("", limit)));
+    REQUIRE(v.size() == 1);
+    CHECK_THAT(v[0].value, WithinAbs(90, 1e-4));  // one pole: 90 degrees whatever the cable
+    CHECK(v[0].outcome == Outcome::not_known);
+    CHECK(std::isnan(v[0].margin));
+    CHECK(v[0].reason == "not known: U1: amp has no output_resistance");
+    REQUIRE(v[0].assumes_ideal.size() == 1);
+    CHECK(v[0].assumes_ideal[0].parts == std::vector<std::string>{"U1"});
+    CHECK(v[0].assumes_ideal[0].keys == std::vector<std::string_view>{"output_resistance"});
+
+    // Stated to be ideal, it is 90 degrees and known.
+    const auto ideal =
+        verdicts_of(test::board_from_text(follower("output_resistance = \"ideal\"", limit)));
+    CHECK(ideal[0].outcome == Outcome::pass);
+    CHECK(ideal[0].assumes_ideal.empty());
+
+    // 100 ohm and 10 nF are a second pole fp in the loop of GBW: f^2 (1 + f^2 / fp^2) = GBW^2 at
+    // the crossover, where the margin is 90 degrees less atan(f / fp).
+    const double pole_hz = 1 / (2 * std::numbers::pi * 100 * 10e-9);
+    const double ratio = 10e6 / pole_hz;
+    const double f_hz = pole_hz * std::sqrt((std::sqrt(1 + 4 * ratio * ratio) - 1) / 2);
+    const double margin_deg = 90 - std::atan(f_hz / pole_hz) * 180 / std::numbers::pi;
+    const auto real =
+        verdicts_of(test::board_from_text(follower("output_resistance = \"100R\"", limit)));
+    CHECK(real[0].outcome == Outcome::fail);
+    CHECK_THAT(real[0].value, WithinAbs(margin_deg, 1e-3));
+}
+
+TEST_CASE("a best case decides the limits that it cannot but miss or meet", "[gaps]") {
+    const auto outcome = [](const std::string& limit) {
+        return verdicts_of(test::board_from_text(follower("", limit))).front().outcome;
+    };
+    // A real output resistance makes the margin smaller and the impedance larger.
+    CHECK(outcome("measure = \"phase_margin\"\nmin = \"100 deg\"") == Outcome::fail);
+    CHECK(outcome("measure = \"phase_margin\"\nmax = \"100 deg\"") == Outcome::pass);
+    CHECK(outcome("measure = \"output_impedance\"\nmin = \"0R\"") == Outcome::pass);
+    CHECK(outcome("measure = \"output_impedance\"\nmax = \"1R\"") == Outcome::not_known);
+    // Gain does not rest on the missing figures of an ideal source's follower.
+    CHECK(outcome("measure = \"gain\"\nmin = \"-0.1 dB\"") == Outcome::pass);
+}
+
+TEST_CASE("a missing figure that cannot be noticed leaves a figure known", "[gaps]") {
+    // 10 nV and 10 ohm of feedback network: even 10 pA of current noise are 0.1 nV there.
+    const auto with = [](const std::string& feedback) {
+        return verdicts_of(test::board_from_text(R"(
+[opamp.amp]
+open_loop_gain = "140 dB"
+gain_bandwidth = "10 MHz"
+voltage_noise = "10 nV/rtHz"
+[parts]
+R1 = { resistor = "90R", pins = ["out", "n"] }
+R2 = { resistor = ")" + feedback + R"(", pins = ["n", "gnd"] }
+U1 = { opamp = "amp", plus = "in", minus = "n", out = "out" }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[[limit]]
+name = "hiss"
+measure = "ein"
+max = "-100 dBu"
+)"));
+    };
+    CHECK(with("10R").front().outcome == Outcome::pass);
+    CHECK(with("10k").front().outcome == Outcome::not_known);
+}
+
+TEST_CASE("each measure rests on the figures that its record names", "[gaps]") {
+    const std::map<std::string, std::string> model{{"voltage_noise", "10 nV/rtHz"},
+                                                   {"current_noise", "1 pA/rtHz"},
+                                                   {"output_resistance", "50R"},
+                                                   {"cmrr", "100 dB"},
+                                                   {"psrr", "100 dB"},
+                                                   {"slew_rate", "1 V/us"},
+                                                   {"swing_from_positive_rail", "1.5 V"},
+                                                   {"swing_from_negative_rail", "1 V"},
+                                                   {"supply_min", "10 V"},
+                                                   {"supply_max", "36 V"},
+                                                   {"supply_current", "3 mA"},
+                                                   {"offset_voltage", "2 mV"},
+                                                   {"bias_current", "100 nA"}};
+    const auto board_without = [&](const std::string& key) {
+        std::string text =
+            "[opamp.amp]\nopen_loop_gain = \"140 dB\"\ngain_bandwidth = \"10 MHz\"\n";
+        for (const auto& [name, value] : model) {
+            if (name != key) text += name + " = \"" + value + "\"\n";
+        }
+        return test::board_from_text(text + R"(
+[battery.block]
+full = "9.6 V"
+nominal = "9 V"
+empty = "6 V"
+capacity = "500 mAh"
+[capsule.source]
+kind = "resistive"
+resistance = "1k"
+sensitivity = "2 mV/Pa"
+[parts]
+BT1 = { battery = "block", pins = ["vcc", "gnd"] }
+BT2 = { battery = "block", pins = ["gnd", "vee"] }
+U1 = { opamp = "amp", plus = "in", minus = "n", out = "out", supply = ["vcc", "vee"] }
+R1 = { resistor = "9k", pins = ["out", "n"] }
+R2 = { resistor = "1k", pins = ["n", "m"] }
+R3 = { resistor = "10k", pins = ["in", "gnd"] }
+R4 = { resistor = "10k", pins = ["m", "gnd"] }
+[input]
+plus = "in"
+minus = "m"
+capsule = "source"
+[output]
+plus = "out"
+load = "600R"
+cable = "1n"
+[[ripple]]
+source = "BT1"
+lines = [["1 kHz", "20 mV"]]
+)");
+    };
+    const auto assumed_without = [&](const std::string& key) {
+        const Board board = board_without(key);
+        Assembly assembly(board, "", "source");
+        std::set<std::string> measures;
+        for (const AssumedIdeal& each : ModelGaps(assembly.board()).at(assembly.setting(0))) {
+            CHECK(each.gap.keys == std::vector<std::string_view>{key});
+            measures.emplace(each.measure);
+        }
+        return measures;
+    };
+    using Names = std::set<std::string>;
+    CHECK(assumed_without("none").empty());
+    CHECK(assumed_without("voltage_noise") == Names{"ein", "ein_a", "ein_468", "noise_figure",
+                                                    "output_noise", "capsule_noise_rise",
+                                                    "self_noise", "dynamic_range", "quiet_level"});
+    CHECK(assumed_without("current_noise") == assumed_without("voltage_noise"));
+    CHECK(assumed_without("output_resistance") == Names{"output_impedance", "output_loss",
+                                                        "plus_pin_impedance", "output_balance",
+                                                        "phase_margin", "loop_gain", "mode_q"});
+    CHECK(assumed_without("cmrr") == Names{"common_mode_rejection"});
+    CHECK(assumed_without("psrr") == Names{"supply_rejection", "ripple_output", "quiet_level"});
+    // A slow amplifier slews at 20 kHz, and clips first at 1 kHz.
+    CHECK(assumed_without("slew_rate") == Names{"max_input", "max_output", "max_spl"});
+    CHECK(assumed_without("swing_from_negative_rail") ==
+          Names{"max_input", "max_output", "max_spl", "dynamic_range"});
+    CHECK(assumed_without("supply_min") == Names{"supply_margin", "battery_life"});
+    CHECK(assumed_without("supply_max") == Names{"supply_margin"});
+    CHECK(assumed_without("supply_current") == Names{"supply_current", "battery_life"});
+    CHECK(assumed_without("offset_voltage") == Names{"output_offset"});
+    CHECK(assumed_without("bias_current") == Names{"output_offset"});
+}
+
+TEST_CASE("each figure that a measure rests on has a poor value to be tried", "[gaps]") {
+    std::set<std::string_view> poor;
+    for (const auto& figure : model_figures::poor_figures) poor.insert(figure.key);
+    for (const MeasureRecord& record : measure_records()) {
+        for (const std::string_view key : record.rests_on) {
+            CAPTURE(record.name, key);
+            CHECK(poor.contains(key));
+        }
+    }
+}
+
+TEST_CASE("every model that comes with the project has every figure that a measure rests on",
+          "[gaps]") {
+    std::set<std::string_view> needed;
+    for (const MeasureRecord& record : measure_records()) {
+        needed.insert(record.rests_on.begin(), record.rests_on.end());
+    }
+    const BoardReading reading = read_board(
+        "board.toml", [](const std::string& path) -> std::variant<std::string, Unreadable> {
+            if (path != "board.toml") return disk_reader()(path);
+            return std::string(R"([board]
+include = [")" LOWHISS_SOURCE_DIR R"(/netlists/models/opamps.toml", ")" LOWHISS_SOURCE_DIR
+                               R"(/netlists/models/preamp_ics.toml"]
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+)");
+        });
+    INFO(test::all_text(reading.diagnostics));
+    REQUIRE(reading.board);
+    const auto check_complete = [&](const auto& models) {
+        REQUIRE(!models.empty());
+        for (const auto& [name, model] : models) {
+            for (const std::string_view key : model.missing) {
+                CAPTURE(name, key);
+                CHECK(!needed.contains(key));
+            }
+        }
+    };
+    check_complete(reading.board->models.opamps);
+    check_complete(reading.board->models.preamp_ics);
+}
+
+TEST_CASE("no board of a series meets a limit that is not known", "[gaps]") {
+    const Board board =
+        test::board_from_text(follower("voltage_noise = \"ideal\"\ncurrent_noise = \"ideal\"",
+                                       "measure = \"phase_margin\"\nmin = \"45 deg\""));
+    SpreadRequest request;
+    request.count = 5;
+    request.limits = board.limits;
+    const Spread spread = spread_of(board, request);
+    CHECK(spread.yield.good == 0);
+    CHECK(spread.limits.front().yield.good == 0);
+    CHECK(spread.limits.front().nominal.outcome == Outcome::not_known);
+    CHECK_THAT(spread.limits.front().statistics.mean, WithinAbs(90, 1e-4));
+    for (const FigureSpread& figure : spread.figures) {
+        const std::string_view name = figure.figure.figure->name;
+        CAPTURE(name);
+        CHECK(figure.figure.best_case == (name == "output_impedance"));
+    }
+}
+
+TEST_CASE("a sweep says which figures are best cases, also for a cable", "[gaps]") {
+    Board board =
+        test::board_from_text(follower("voltage_noise = \"ideal\"\ncurrent_noise = \"ideal\"\n"
+                                       "offset_voltage = \"ideal\"\nbias_current = \"ideal\"",
+                                       "measure = \"gain\"\nmin = \"-1 dB\""));
+    board.output.cable_f = 0;
+    SweepRequest request;
+    request.cables_f = {10e-9};
+    const KnobResult knob = sweep(board, request).runs.front().knob.front();
+    const auto names = [](const std::vector<AssumedIdeal>& assumed) {
+        std::set<std::string_view> measures;
+        for (const AssumedIdeal& each : assumed) measures.insert(each.measure);
+        return measures;
+    };
+    // Without a cable nothing shows the output resistance but the impedances themselves.
+    CHECK(names(knob.assumes_ideal) ==
+          std::set<std::string_view>{"output_impedance", "plus_pin_impedance", "output_balance"});
+    CHECK(names(knob.behaviour.cables.front().assumes_ideal).contains("phase_margin"));
+}
+
+}  // namespace lowhiss::model_gaps_test
