@@ -5,10 +5,12 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 
 #include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
+#include "lowhiss/topology/check.hpp"
 #include "shard/series_result.hpp"
 #include "shell/interruption.hpp"
 #include "shell/log.hpp"
@@ -43,15 +45,38 @@ Shard shard_of(const ToleranceOptions& options) {
         "--shard: '{}' is not a shard; accepted: K/N with K from 1 to N, as 2/8", options.shard));
 }
 
-/// Every value of every board is kept in memory.
+/// Every value of every board is kept in memory, here and when shards are merged.
 void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
-    constexpr double most_values = 1e8;
-    const std::size_t columns = nominal.figures.size() + nominal.verdicts.size();
-    if (static_cast<double>(columns) * static_cast<double>(boards) <= most_values) return;
+    if (values_in(nominal, boards) <= most_values) return;
     throw UsageError(
-        fmt::format("--boards: {} boards with {} figures and limit checks each are too many; "
-                    "accepted: up to {:.0f}; use --shard, or fewer knob positions",
-                    boards, columns, most_values / static_cast<double>(columns)));
+        fmt::format("--boards: {} boards with {} figures and {} limit checks each are too many; "
+                    "accepted: up to {:.0f}; use fewer boards or knob positions",
+                    boards, nominal.figures.size(), nominal.verdicts.size(),
+                    std::floor(most_values / values_in(nominal, 1))));
+}
+
+/// A series of a board without a solution has no yield, with limits or without.
+void refuse_without_solution(const Board& assembled, const BoardCheck& nominal) {
+    const std::vector<double> none{0};
+    const Diagnostics findings =
+        check_assembly(assembled, capsule_named(assembled, assembled.input.capsule),
+                       assembled.knob ? assembled.knob->positions : none);
+    if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
+    const std::string why = why_without_solution(nominal);
+    if (why.empty()) return;
+    Diagnostic d;
+    d.code = "no-unique-solution";
+    d.found = why;
+    throw Error(Error::Kind::no_unique_solution, {d});
+}
+
+void refuse_if_none_is_solved(const SeriesValues& values) {
+    if (values.count == 0 || values.without_solution.size() < values.count) return;
+    Diagnostic d;
+    d.code = "no-unique-solution";
+    d.found = fmt::format("none of the {} random boards has a solution; board {}: {}", values.count,
+                          values.without_solution.front(), values.why_without);
+    throw Error(Error::Kind::no_unique_solution, {d});
 }
 
 SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
@@ -60,6 +85,7 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     const auto log = make_logger(options.common);
     const FileReader reader = noting(disk_reader(), run.files);
     const Board board = load(options.board, options.common, reader);
+    keep_apart({options.json, options.result, options.plot}, *options.common.files);
     SpreadRequest request;
     request.limits = board.limits;
     const Board assembled = with_variant(board, variant_named(board, options.variant));
@@ -81,7 +107,8 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     request.count = stretch.count;
     result.nominal = timed(*log, "nominal board", [&] { return check_nominal(board, request); });
     log_solutions(result.nominal.account, "nominal board", *log);
-    reject_too_many(result.nominal, stretch.count);
+    refuse_without_solution(assembled, result.nominal);
+    reject_too_many(result.nominal, run.boards);
     if (result.shard.number == 1) {
         result.effects = timed(*log, "effects of the parts on the limits", [&] {
             return find_effects(board, request.variant, request.limits, result.nominal.verdicts);
@@ -94,13 +121,23 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
     result.values = timed(*log, fmt::format("series of {} boards", stretch.count),
                           [&] { return compute_series(board, request, result.nominal, watch); });
+    refuse_if_none_is_solved(result.values);
     return result;
 }
 
 SeriesResult merge(const std::vector<std::string>& files) {
     std::vector<NamedResult> shards;
     shards.reserve(files.size());
-    for (const std::string& file : files) shards.push_back({file, read_result(file)});
+    double values = 0;
+    for (const std::string& file : files) {
+        shards.push_back({file, read_result(file)});
+        const SeriesResult& result = shards.back().result;
+        values += values_in(result.nominal, result.values.count);
+        if (values <= most_values) continue;
+        throw UsageError(fmt::format("the results up to '{}' have more than {:.0f} values; accepted: "
+                                     "the shards of one run, which have no more",
+                                     file, most_values));
+    }
     return merged(std::move(shards));
 }
 
@@ -112,7 +149,7 @@ bool lacks_solution(const SeriesResult& result) {
 }
 
 /// Reports a series that was computed now or merged from result files.
-ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& options) {
+ExitStatus write_report(SeriesResult result, const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
     const SpreadReport report{
         result.path,
@@ -125,7 +162,7 @@ ExitStatus write_report(const SeriesResult& result, const ToleranceOptions& opti
         run.first,
         result.values.count,
         run.boards,
-        spread_from(result.nominal, result.effects, result.slopes, result.values)};
+        spread_from(result.nominal, result.effects, result.slopes, std::move(result.values))};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
@@ -172,17 +209,18 @@ ExitStatus run_series(const ToleranceOptions& options) {
     if (!options.shard.empty() && options.result.empty()) {
         throw UsageError("--shard: the result would be lost; add --result FILE");
     }
-    keep_apart({options.json, options.result, options.plot}, {options.board});
     bool unstable = false;
-    const SeriesResult result = compute(options, unstable);
+    SeriesResult result = compute(options, unstable);
     if (result.values.count == 0) {
         fmt::print(stderr,
                    "lowhiss: interrupted before the first board was finished; nothing written\n");
         return unusable;
     }
-    if (!options.result.empty()) write_output(options.result, result_bytes(result));
-    const ExitStatus status =
-        options.shard.empty() ? write_report(result, options) : write_shard(result, options);
+    if (!options.result.empty()) {
+        write_pieces(options.result, [&](const Sink& sink) { write_result(result, sink); });
+    }
+    const ExitStatus status = options.shard.empty() ? write_report(std::move(result), options)
+                                                    : write_shard(result, options);
     return unstable ? std::max(status, not_met) : status;
 }
 

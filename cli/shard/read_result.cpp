@@ -1,11 +1,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <bit>
 #include <boost/endian/conversion.hpp>
 #include <cmath>
+#include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "lowhiss/text/utf8.hpp"
 #include "shard/series_result.hpp"
 #include "shell/exit_status.hpp"
 
@@ -16,7 +20,8 @@ namespace {
 // million keys of a hostile file.
 using Json = nlohmann::json;
 
-constexpr std::uintmax_t largest_file = std::uintmax_t{1} << 30U;
+/// The most numbers of a series, and as much again for its names as a board may have.
+constexpr std::uintmax_t largest_file = static_cast<std::uintmax_t>(8 * most_values) + 2 * most_file_bytes;
 constexpr std::size_t deepest = 8;
 constexpr std::size_t most_items = 1'000'000;
 constexpr std::size_t most_boards = 1'000'000;
@@ -25,8 +30,6 @@ constexpr std::size_t most_boards = 1'000'000;
 /// any result.
 class Bounds : public nlohmann::json_sax<Json> {
   public:
-    bool cut_off = false;
-
     bool null() override { return item(); }
     bool boolean(bool) override { return item(); }
     bool number_integer(number_integer_t) override { return item(); }
@@ -39,10 +42,7 @@ class Bounds : public nlohmann::json_sax<Json> {
     bool start_array(std::size_t) override { return ++depth_ <= deepest && item(); }
     bool end_object() override { return depth_-- > 0; }
     bool end_array() override { return depth_-- > 0; }
-    bool parse_error(std::size_t, const std::string&,
-                     const nlohmann::detail::exception& e) override {
-        constexpr int unexpected_end = 110;
-        cut_off = e.id == unexpected_end;
+    bool parse_error(std::size_t, const std::string&, const nlohmann::detail::exception&) override {
         return false;
     }
 
@@ -58,35 +58,72 @@ class Bounds : public nlohmann::json_sax<Json> {
         "'{}' {}; accepted: a file written by 'lowhiss tolerance --result'", path, found));
 }
 
-Json document_of(const std::string& path) {
-    const auto content = disk_reader(largest_file)(path);
-    if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
-        throw UsageError(fmt::format("cannot read '{}': {}", path, unreadable->reason));
+/// Whether the last bytes of the file are the checksum of all before them.
+bool sum_fits(std::istream& stream, std::uintmax_t size) {
+    Checksum sum;
+    std::vector<char> piece(1U << 16U);
+    for (std::uintmax_t left = size - checksum_bytes; left > 0 && stream;) {
+        const auto count = static_cast<std::streamsize>(std::min<std::uintmax_t>(left, piece.size()));
+        stream.read(piece.data(), count);
+        sum.add({piece.data(), static_cast<std::size_t>(count)});
+        left -= static_cast<std::uintmax_t>(count);
     }
-    const auto& bytes = std::get<std::string>(content);
-    // A map begins with one of these bytes. Without this check any text would read as a number
-    // followed by garbage.
-    const auto lead = bytes.empty() ? 0U : static_cast<unsigned char>(bytes.front());
-    if ((lead & 0xF0U) != 0x80U && lead != 0xDEU && lead != 0xDFU) {
-        refuse(path, bytes.empty() ? "is empty" : "is not a result of a tolerance run");
-    }
-    Bounds bounds;
-    if (!Json::sax_parse(bytes, &bounds, Json::input_format_t::msgpack)) {
-        refuse(path,
-               bounds.cut_off ? "is truncated or damaged" : "is not a result of a tolerance run");
-    }
-    return Json::from_msgpack(bytes);
+    std::array<unsigned char, checksum_bytes> found{};
+    stream.read(reinterpret_cast<char*>(found.data()), found.size());
+    constexpr unsigned whole_number = 0xCF;
+    return stream && found[0] == whole_number &&
+           boost::endian::load_big_u64(&found[1]) == sum.value();
 }
 
-/// A map of the file; members are read by name and kind.
+/// Reads from the stream as often as it takes, since a copy in memory may take a gigabyte.
+Json document_of(const std::string& path) {
+    if (const auto obstacle = obstacle_to_reading(path, largest_file)) {
+        throw UsageError(fmt::format("cannot read '{}': {}", path, obstacle->reason));
+    }
+    std::ifstream stream(path, std::ios::binary);
+    std::error_code error;
+    const std::uintmax_t size = std::filesystem::file_size(path, error);
+    if (!stream || error) {
+        throw UsageError(fmt::format("cannot read '{}': check its permissions", path));
+    }
+    if (size == 0) refuse(path, "is empty");
+    // A map begins with one of these bytes.
+    const auto lead = static_cast<unsigned>(stream.peek());
+    if ((lead & 0xF0U) != 0x80U && lead != 0xDEU && lead != 0xDFU) {
+        refuse(path, "is not a result of a tolerance run");
+    }
+    if (size <= checksum_bytes || !sum_fits(stream, size)) {
+        refuse(path, "is truncated or damaged, or no result of a tolerance run: its checksum is wrong");
+    }
+    stream.seekg(0);
+    Bounds bounds;
+    if (!Json::sax_parse(stream, &bounds, Json::input_format_t::msgpack, false)) {
+        refuse(path, "is not a result of a tolerance run");
+    }
+    stream.clear();
+    stream.seekg(0);
+    Json document = Json::from_msgpack(stream, false);
+    if (static_cast<std::uintmax_t>(stream.tellg()) != size - checksum_bytes) {
+        refuse(path, "is not a result of a tolerance run");
+    }
+    return document;
+}
+
+/// A map of the file; members are read by name and kind, numbers once: their bytes are freed.
 class Fields {
   public:
-    Fields(const Json& json, const std::string& path) : json_(json), path_(path) {
+    Fields(Json& json, const std::string& path) : json_(json), path_(path) {
         if (!json.is_object()) refuse(path, "is damaged: it lacks a table");
     }
 
     std::string text(const char* key) const {
         return of_kind(key, "a text", &Json::is_string).get<std::string>();
+    }
+    /// A name that stood in a board, where it has no characters that control a terminal.
+    std::string name(const char* key) const {
+        std::string found = text(key);
+        if (printable(found) != found) wrong(key, "a name that a board can have");
+        return found;
     }
     bool truth(const char* key) const {
         return of_kind(key, "true or false", &Json::is_boolean).get<bool>();
@@ -101,10 +138,10 @@ class Fields {
         }
         return value;
     }
-    const Json& list(const char* key) const { return of_kind(key, "a list", &Json::is_array); }
-    const Json& member(const char* key) const { return of_kind(key, "a table", &Json::is_object); }
+    Json& list(const char* key) const { return of_kind(key, "a list", &Json::is_array); }
+    Json& member(const char* key) const { return of_kind(key, "a table", &Json::is_object); }
     std::vector<double> doubles(const char* key, std::size_t count) const {
-        const auto& bytes = of_kind(key, "numbers", &Json::is_binary).get_binary();
+        const auto bytes = std::move(of_kind(key, "numbers", &Json::is_binary).get_binary());
         if (bytes.size() != 8 * count) wrong(key, fmt::format("{} numbers", count));
         std::vector<double> values(count);
         for (std::size_t k = 0; k < count; ++k) {
@@ -118,27 +155,26 @@ class Fields {
     }
 
   private:
-    const Json& of_kind(const char* key, const char* kind,
-                        bool (Json::*is)() const noexcept) const {
+    Json& of_kind(const char* key, const char* kind, bool (Json::*is)() const noexcept) const {
         const auto found = json_.find(key);
         if (found == json_.end() || !((*found).*is)()) wrong(key, kind);
         return *found;
     }
 
-    const Json& json_;
+    Json& json_;
     const std::string& path_;
 };
 
 Verdict verdict_from(const Fields& fields) {
     Verdict v;
-    v.limit = fields.text("limit");
+    v.limit = fields.name("limit");
     v.measure = fields.text("measure");
     const MeasureRecord* measure = find_measure(v.measure);
     if (measure == nullptr) fields.wrong("measure", "known to this version of lowhiss");
     v.unit = measure->unit;
-    v.variant = fields.text("variant");
-    v.capsule = fields.text("capsule");
-    v.reason = fields.text("reason");
+    v.variant = fields.name("variant");
+    v.capsule = fields.name("capsule");
+    v.reason = printable(fields.text("reason"));
     v.is_mask = fields.truth("mask");
     const std::vector<double> nominal = fields.doubles("nominal", 7);
     v.knob = nominal[0];
@@ -154,15 +190,21 @@ Verdict verdict_from(const Fields& fields) {
     return v;
 }
 
+std::string part_name(const Json& json, const std::string& path) {
+    const auto* name = json.get_ptr<const std::string*>();
+    if (name == nullptr || printable(*name) != *name) {
+        refuse(path, "is damaged: the name of a part is none that a board can have");
+    }
+    return *name;
+}
+
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
     LimitEffects result;
     const Json& parts = fields.list("parts");
     const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
     for (std::size_t k = 0; k < parts.size(); ++k) {
-        if (!parts[k].is_string()) refuse(path, "is damaged: a part's name is not a text");
         const double* const of = &ends[5 * k];
-        result.effects.push_back(
-            {parts[k].get<std::string>(), {of[3], of[4]}, of[0], of[1], of[2]});
+        result.effects.push_back({part_name(parts[k], path), {of[3], of[4]}, of[0], of[1], of[2]});
     }
     const std::vector<double> worst = fields.doubles("worst_case", 2);
     result.worst_case_low = worst[0];
@@ -177,18 +219,18 @@ Figure figure_from(const Fields& fields) {
         all.begin(), all.end(), [&](const StandardFigure& figure) { return figure.name == name; });
     if (known == all.end()) fields.wrong("figure", "known to this version of lowhiss");
     const std::vector<double> nominal = fields.doubles("nominal", 2);
-    return {fields.text("variant"), fields.text("capsule"), nominal[0], &*known, nominal[1],
-            fields.text("trouble")};
+    return {fields.name("variant"), fields.name("capsule"), nominal[0], &*known, nominal[1],
+            printable(fields.text("trouble"))};
 }
 
 SeriesRun run_from(const Fields& fields, const std::string& path) {
     SeriesRun run;
-    run.version = fields.text("version");
-    for (const Json& entry : fields.list("files")) {
+    run.version = fields.name("version");
+    for (Json& entry : fields.list("files")) {
         const Fields file(entry, path);
         run.files.push_back({file.text("path"), file.whole("crc64")});
     }
-    run.variant = fields.text("variant");
+    run.variant = fields.name("variant");
     run.series = {fields.whole("seed"),
                   fields.truth("normal") ? Distribution::normal : Distribution::uniform};
     run.first = fields.whole("first");
@@ -199,26 +241,34 @@ SeriesRun run_from(const Fields& fields, const std::string& path) {
 }  // namespace
 
 SeriesResult read_result(const std::string& path) {
-    const Json document = document_of(path);
+    Json document = document_of(path);
     const Fields fields(document, path);
-    if (fields.text("format") != "lowhiss-series/1") {
-        fields.wrong("format", "lowhiss-series/1, which this version of lowhiss reads");
+    if (fields.text("format") != series_format) {
+        fields.wrong("format",
+                     fmt::format("{}, which this version of lowhiss reads", series_format));
     }
     SeriesResult result;
     result.run = run_from(fields, path);
     result.shard.of = fields.whole("shards", 1, result.run.boards);
     result.shard.number = fields.whole("shard", 1, result.shard.of);
     result.path = fields.text("path");
-    result.board = fields.text("board");
-    result.revision = fields.text("revision");
-    result.capsule = fields.text("capsule");
+    result.board = fields.name("board");
+    result.revision = fields.name("revision");
+    result.capsule = fields.name("capsule");
     const std::vector<double> range_k = fields.doubles("temperature_range_k", 2);
     if (std::isfinite(range_k[0])) result.temperature_range = {range_k[0], range_k[1]};
     const Stretch stretch = stretch_of(result.run, result.shard);
     const std::size_t done = fields.whole("done", 1, stretch.count);
     result.values.first = stretch.first;
     result.values.count = done;
-    for (const Json& entry : fields.list("limits")) {
+    for (const Json& index : fields.list("without_solution")) {
+        const bool within = index.is_number_unsigned() && index.get<std::uint64_t>() >= stretch.first &&
+                            index.get<std::uint64_t>() - stretch.first < done;
+        if (!within) fields.wrong("without_solution", "a list of boards of the shard");
+        result.values.without_solution.push_back(index.get<std::uint64_t>());
+    }
+    result.values.why_without = printable(fields.text("why_without"));
+    for (Json& entry : fields.list("limits")) {
         const Fields limit(entry, path);
         result.nominal.verdicts.push_back(verdict_from(limit));
         result.values.limits.push_back(
@@ -227,11 +277,10 @@ SeriesResult read_result(const std::string& path) {
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
     for (const Json& part : fields.list("parts")) {
-        if (!part.is_string()) refuse(path, "is damaged: a part's name is not a text");
-        result.slopes.parts.push_back(part.get<std::string>());
+        result.slopes.parts.push_back(part_name(part, path));
     }
     std::size_t points = 0;
-    for (const Json& entry : fields.list("figures")) {
+    for (Json& entry : fields.list("figures")) {
         const Fields figure(entry, path);
         result.nominal.figures.push_back(figure_from(figure));
         result.values.figures.push_back(figure.doubles("values", done));

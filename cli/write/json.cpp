@@ -12,4 +12,12 @@ std::string json_text(const Json& document) {
     return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
+std::string script_json(const Json& document) {
+    std::string safe;
+    for (const char c : document.dump(-1, ' ', false, Json::error_handler_t::replace)) {
+        safe += c == '<' ? std::string("\\u003c") : std::string(1, c);
+    }
+    return safe;
+}
+
 }  // namespace lowhiss::cli

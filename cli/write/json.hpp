@@ -14,4 +14,7 @@ Json text_or_null(const std::string& text);
 /// The document with a final newline; bytes that are not UTF-8 are replaced.
 std::string json_text(const Json& document);
 
+/// The same in one line for a script element of HTML, which ends at the first "</" even inside quotes.
+std::string script_json(const Json& document);
+
 }  // namespace lowhiss::cli

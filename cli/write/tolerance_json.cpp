@@ -125,6 +125,8 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"boards_asked", report.asked},
                         {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
+                        {"without_solution", report.spread.without_solution},
+                        {"why_without_solution", text_or_null(report.spread.why_without)},
                         {"limits", std::move(limits)},
                         {"figures", std::move(figures)},
                         {"response", response_json(report.spread.response)}};

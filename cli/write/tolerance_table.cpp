@@ -1,6 +1,7 @@
 #include "write/tolerance_table.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
@@ -61,6 +62,7 @@ class SpreadWriter {
             text_ += fmt::format("PARTIAL: interrupted after {} of {} boards\n", report_.boards,
                                  report_.asked);
         }
+        write_unsolved();
         const Yield& yield = report_.spread.yield;
         if (report_.spread.limits.empty()) {
             text_ += "no limits defined\n";
@@ -71,6 +73,26 @@ class SpreadWriter {
                         yield.good, yield.count, share_text(yield.share), share_text(yield.low),
                         share_text(yield.high)),
             2);
+    }
+
+    void write_unsolved() {
+        constexpr std::size_t most_named = 10;
+        const auto& without = report_.spread.without_solution;
+        if (without.empty()) return;
+        std::vector<std::string> names;
+        for (const std::uint64_t index : without) {
+            if (names.size() == most_named) break;
+            names.push_back(std::to_string(index));
+        }
+        if (without.size() > most_named) {
+            names.push_back(fmt::format("{} more", without.size() - most_named));
+        }
+        text_ += hanging(
+            fmt::format("WITHOUT SOLUTION: {} of {} boards, counted as failures: board {}",
+                        without.size(), report_.boards, fmt::join(names, ", ")),
+            2);
+        text_ += hanging(fmt::format("  board {}: {}", without.front(), report_.spread.why_without),
+                         4);
     }
 
     /// About the limit with the smallest margin in sigmas of its figure.

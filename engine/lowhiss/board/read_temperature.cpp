@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <optional>
 #include <set>
 
+#include "lowhiss/quantity/parse.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -21,17 +23,48 @@ std::optional<double> vanishes_at_k(const Part& part, const Board& board) {
     return std::nullopt;
 }
 
+/// A number without a unit, in quotes or not.
+std::optional<double> bare_number(const Node& node) {
+    if (const auto* integer = std::get_if<std::int64_t>(&node.value)) {
+        return static_cast<double>(*integer);
+    }
+    if (const auto* real = std::get_if<double>(&node.value)) return *real;
+    if (!node.text()) return std::nullopt;
+    const auto parsed = parse_quantity(*node.text(), Unit::number);
+    const double* value = std::get_if<double>(&parsed);
+    return value ? std::optional(*value) : std::nullopt;
+}
+
+/// A number without a unit is in kelvin, but 20 means 20 degrees. No preamp is used below 200 K.
+bool is_doubtful(const Node& node) {
+    constexpr double coldest_k = 200;
+    return bare_number(node).value_or(coldest_k) < coldest_k;
+}
+
+/// Whether it is clear what is meant; reports it otherwise.
+bool is_clear(const Node& node, const std::string& subject, Diagnostics& out) {
+    if (!is_doubtful(node)) return true;
+    out.push_back(error_at(node.at, "bad-value", subject,
+                           "a temperature without a unit is in kelvin, and this one is below 200 K",
+                           "a temperature with its unit, such as \"20 degC\" or \"293.15 K\""));
+    return false;
+}
+
 }  // namespace
 
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table) {
     Board& board = draft.board;
-    if (const Member* temperature = find(board_table, "temperature")) {
+    const Member* temperature = find(board_table, "temperature");
+    if (temperature && is_clear(temperature->value, "board.temperature", draft.out)) {
         board.temperature_k = read_figure(temperature->value, Unit::kelvin, Range::positive,
                                           "board.temperature", draft.out)
                                   .value_or(board.temperature_k);
     }
     const Member* range = find(board_table, "temperature_range");
     if (!range) return;
+    for (const Node& end : range->value.array() ? *range->value.array() : Node::Array{}) {
+        if (!is_clear(end, "board.temperature_range", draft.out)) return;
+    }
     const auto both = read_interval(range->value, Unit::kelvin, Range::positive, Range::positive,
                                     "board.temperature_range", draft.out);
     if (both) board.temperature_range = {both->low, both->high};

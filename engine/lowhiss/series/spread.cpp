@@ -22,8 +22,11 @@ std::size_t boards_that_meet(const LimitValues& limit) {
 
 std::size_t boards_that_meet_all(const SeriesValues& series) {
     std::size_t good = 0;
+    const auto& without = series.without_solution;
     for (std::size_t k = 0; k < series.count; ++k) {
-        if (std::all_of(series.limits.begin(), series.limits.end(),
+        const bool solved = !std::binary_search(without.begin(), without.end(), series.first + k);
+        if (solved &&
+            std::all_of(series.limits.begin(), series.limits.end(),
                         [k](const LimitValues& limit) { return limit.margins[k] >= 0; })) {
             ++good;
         }
@@ -90,14 +93,17 @@ Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_
 }
 
 Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
-                   const FigureSlopes& slopes, const SeriesValues& series) {
+                   const FigureSlopes& slopes, SeriesValues series) {
     Spread spread;
     spread.yield = yield_of(boards_that_meet_all(series), series.count);
+    spread.without_solution = std::move(series.without_solution);
+    spread.why_without = std::move(series.why_without);
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
-        const LimitValues& limit = series.limits[i];
+        LimitValues& limit = series.limits[i];
+        const Statistics statistics = statistics_of(limit.values, series.first);
         spread.limits.push_back({nominal.verdicts[i],
-                                 yield_of(boards_that_meet(limit), series.count),
-                                 statistics_of(limit.values, series.first), limit.values,
+                                 yield_of(boards_that_meet(limit), series.count), statistics,
+                                 std::move(limit.values),
                                  series.first + place_of_least_margin(limit), effects[i]});
         spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
     }

@@ -59,7 +59,9 @@ struct Envelope {
 };
 
 struct Spread {
-    Yield yield;  ///< boards that meet every limit
+    Yield yield;  ///< boards that have a solution and meet every limit
+    std::vector<std::uint64_t> without_solution;  ///< by index, in order
+    std::string why_without;                      ///< of the first one
     std::vector<LimitSpread> limits;
     std::vector<FigureSpread> figures;
     FigureSlopes slopes;  ///< of the figures, in their order
@@ -69,7 +71,7 @@ struct Spread {
 /// The statistics of a series that has been computed, here or elsewhere; `nominal`, `effects` and
 /// `slopes` are those of the drawn board.
 Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
-                   const FigureSlopes& slopes, const SeriesValues& series);
+                   const FigureSlopes& slopes, SeriesValues series);
 
 /// Computes every board of the series and the effects of its parts; when told to stop, of the
 /// boards that are done by then.
