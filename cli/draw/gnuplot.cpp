@@ -163,9 +163,19 @@ const Program& gnuplot() {
     return program;
 }
 
+/// gnuplot writes a > of a title as it is, which XML does not allow after two brackets.
+std::string well_formed(std::string svg) {
+    constexpr std::string_view brackets = "]]>";
+    for (auto at = svg.find(brackets); at != std::string::npos; at = svg.find(brackets, at)) {
+        svg.replace(at, brackets.size(), "]]&gt;");
+    }
+    return svg;
+}
+
 /// Without the user's own settings for gnuplot.
 std::string drawn(const ChartSheet& sheet, const std::string& ending) {
     std::string picture = output_of(gnuplot(), {"-d", "-"}, Script(sheet).text(ending));
+    if (ending == ".svg") return well_formed(std::move(picture));
     return ending == ".pdf" ? without_date(std::move(picture)) : picture;
 }
 

@@ -9,8 +9,9 @@ namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";  // U+FFFD
 
+/// Of the characters that XML has, those that one sees.
 bool is_xml(char32_t c) {
-    return c == '\t' || c == '\n' || c == '\r' || (c >= 0x20 && c != 0xFFFE && c != 0xFFFF);
+    return c == '\t' || c == '\n' || c == '\r' || !is_invisible(c);
 }
 
 /// With entities for what is markup in XML and HTML.
@@ -97,9 +98,12 @@ std::string for_csv(std::string_view text) {
 
 std::string for_gnuplot(std::string_view text) {
     std::string result = "\"";
+    bool after_code = false;  // gnuplot takes any digits that follow as digits of the code
     for (const char c : printable(text)) {
         const auto byte = static_cast<unsigned char>(c);
-        result += is_plain(c) || byte >= 0x80 ? std::string(1, c) : fmt::format("\\{:03o}", byte);
+        const bool digit = c >= '0' && c <= '9';
+        after_code = byte < 0x80 && (!is_plain(c) || (digit && after_code));
+        result += after_code ? fmt::format("\\{:03o}", byte) : std::string(1, c);
     }
     return result + "\"";
 }

@@ -15,7 +15,7 @@ std::string for_terminal(std::string_view text);
 /// The same, but line ends stay.
 std::string lines_for_terminal(std::string_view text);
 
-/// The characters of XML 1.0, fifth edition, section 2.2; its writer escapes.
+/// Visible characters of XML 1.0, fifth edition, section 2.2, and line ends; its writer escapes.
 std::string for_xml(std::string_view text);
 
 /// Text without markup, for an element or an attribute.

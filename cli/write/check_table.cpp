@@ -7,6 +7,7 @@
 #include <cmath>
 #include <map>
 
+#include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/table.hpp"
@@ -115,7 +116,7 @@ Drifts those(const Drifts& drifts, Wanted wanted) {
 /// The figures that --record accepts: every figure whose recorded text changes.
 std::string recorded_lines(const BaselineCheck& baseline) {
     if (baseline.state == BaselineCheck::State::unchanged) {
-        return fmt::format("  baseline {} is up to date\n", baseline.path);
+        return fmt::format("  baseline {} is up to date\n", for_terminal(baseline.path));
     }
     const Drifts accepted = those(baseline.drifts, [](const FigureDrift& d) {
         return d.before != d.after && !d.before.empty() && !d.after.empty();
@@ -124,7 +125,8 @@ std::string recorded_lines(const BaselineCheck& baseline) {
         return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; }).size();
     };
     return fmt::format("  baseline {} written: {} figures, {} new, {} gone, {} changed\n",
-                       baseline.path, baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
+                       for_terminal(baseline.path),
+                       baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
                        count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
                        accepted.size()) +
            drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
@@ -172,7 +174,7 @@ std::string baseline_lines(const CheckedBoard& board) {
                                baseline.strict ? "FAIL    " : "");
         case State::unusable:
             return fmt::format("  ERROR   the baseline {} cannot be read or written\n",
-                               baseline.path);
+                               for_terminal(baseline.path));
         case State::compared:
             return compared_lines(board);
         case State::recorded:
@@ -183,7 +185,7 @@ std::string baseline_lines(const CheckedBoard& board) {
 }
 
 std::string board_text(const CheckedBoard& board, bool bold) {
-    const std::string text = title_line(board_title(board.name, board.revision), bold);
+    const std::string text = title_line(for_terminal(board_title(board.name, board.revision)), bold);
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
     return text + limits_text(board) + baseline_lines(board);
 }

@@ -28,7 +28,7 @@ import time
 import unicodedata
 import xml.parsers.expat
 
-LONGEST_S = 20  # for one command; each takes far less on an idle machine
+LONGEST_S = 60  # for one command; each takes far less on an idle machine
 DIVIDER = """[parts]
 R1 = { resistor = "1k", pins = ["in", "out"], tolerance = "1 %" }
 R2 = { resistor = "10k", pins = ["out", "gnd"], tolerance = "1 %" }
@@ -395,11 +395,11 @@ NAMES = ["R2'", 'R"2"', "''", '"', "a=b", "[x]", "#no comment", "__proto__", "co
 FILE_NAMES = [b"a\x1b[31mred", b"a\nb", b"a\tb", b"a\rb", b"\x01\x02", b"\x7f", b"not utf \xff\xfe", b"\xc3",
               b"\xed\xa0\x80", "\uFFFE".encode(), "\uFFFF".encode(), "\u202Ex".encode(), "\u009bx".encode(),
               "\u2028".encode(), b"-dash", b"'", b"''", b'"', b"`id`", b"$(id)", b"=cmd", b"@x", b"<b>&",
-              b"</script>", b"a@b", b"%s", b"\\", b"x" * 200, b"#", b"__proto__", b"...", b" "]
+              b"<script>", b"a@b", b"%s", b"\\", b"x" * 200, b"#", b"__proto__", b"...", b" "]
 
 
 def quoted(name):
-    return json.dumps(name)
+    return json.dumps(name, ensure_ascii=False)
 
 
 def board_named(name):
@@ -606,6 +606,47 @@ def files(_):
         yield f"{name[:40]!r} in messages", lambda room, name=name: missing(room, name)
 
 
+@group
+def recorded(_):
+    """Whatever stands in a baseline, check ends with a status and fit reports."""
+    def case(room, number):
+        room.write("board.toml", DIVIDER)
+        room.run("check", "board.toml", "--record", status=0)
+        good = (room.folder / "board.baseline").read_bytes()
+        seed = number * 40503 % 2**32
+        for _ in range(8):
+            seed = (seed * 1664525 + 1013904223) % 2**32
+            bad = bytearray(good)
+            at, kind = seed % len(good), (seed >> 20) % 4
+            if kind == 0:
+                bad[at] = (seed >> 8) % 256
+            elif kind == 1:
+                del bad[at:at + 1 + (seed >> 8) % 40]
+            elif kind == 2:
+                bad[at:at] = bad[at // 2:at // 2 + 30]
+            else:
+                bad[at:at] = b'"\\u001b[31m\\u202E\\uFFFE'
+            room.write("board.baseline", bytes(bad))
+            done = room.run("check", "board.toml", "--json", "x.json", "--junit", "x.xml")
+            require(done.status in (0, 1, 2), f"status {done.status}")
+            strict_json((room.folder / "x.json").read_bytes())
+            texts_of_xml((room.folder / "x.xml").read_bytes())
+
+    for number in range(12):
+        yield f"a baseline changed, {number}", lambda room, number=number: case(room, number)
+
+    def names(room):
+        room.write("board.toml", DIVIDER)
+        room.run("check", "board.toml", "--record", status=0)
+        good = (room.folder / "board.baseline").read_text()
+        for key in ("board", "revision", "lowhiss"):
+            text = re.sub(rf"^{key} = .*\n", "", good, flags=re.M)
+            room.write("board.baseline", f'{key} = "x\\u001b[31m"\n' + text)
+            room.run("check", "board.toml", status=2, says="invisible character")
+
+    yield "names in a baseline that control the terminal", names
+
+
 # --- Deep, long and endless. ------------------------------------------------------------------------
 
 def small_stack():
@@ -651,7 +692,7 @@ def deep(_):
         yield f"lists {depth} deep", lambda room, a=("x = " + "[" * depth + "]" * depth + "\n", says): nested(room, *a)
         yield f"tables {depth} deep", lambda room, a=("x = " + "{a=" * depth + "1" + "}" * depth + "\n",
                                                      says): nested(room, *a)
-        yield f"keys {depth} deep", lambda room, a=(".".join("a" * depth) + " = 1\n", says): nested(room, *a)
+        yield f"keys {depth} deep", lambda room, a=(".".join("a" * (depth + 1)) + " = 1\n", says): nested(room, *a)
 
     def ladder(room, *words):
         parts = "".join(f'R{k} = {{ resistor = "1k", pins = ["n{k}", "n{k + 1}"] }}\n'
@@ -924,6 +965,7 @@ def self_test(command, sources):
 def main():
     words = [word for word in sys.argv[1:] if word != "--self-test"]
     command, sources, *chosen = words
+    command, sources = os.path.abspath(command), os.path.abspath(sources)
     if "--self-test" in sys.argv:
         return self_test(command, sources)
     begin = time.monotonic()
