@@ -138,10 +138,10 @@ void protect_files(const CheckOptions& options) {
             const std::string baseline = baseline_path(board);
             const std::string& other = boards.emplace(file_identity(baseline), board).first->second;
             if (file_identity(board) != file_identity(other)) {
-                throw UsageError(
-                    fmt::format("'{}' and '{}' share the baseline '{}'; accepted: board files whose "
-                                "names differ in more than .toml, or --limits-only",
-                                other, board, baseline));
+                throw UsageError(fmt::format(
+                    "'{}' and '{}' share the baseline '{}'; accepted: board files whose "
+                    "names differ in more than .toml, or --limits-only",
+                    other, board, baseline));
             }
             if (options.record) keep_apart({baseline}, *options.common.files);
             inputs.push_back(baseline);

@@ -134,9 +134,10 @@ SeriesResult merge(const std::vector<std::string>& files) {
         const SeriesResult& result = shards.back().result;
         values += values_in(result.nominal, result.values.count);
         if (values <= most_values) continue;
-        throw UsageError(fmt::format("the results up to '{}' have more than {:.0f} values; accepted: "
-                                     "the shards of one run, which have no more",
-                                     file, most_values));
+        throw UsageError(
+            fmt::format("the results up to '{}' have more than {:.0f} values; accepted: "
+                        "the shards of one run, which have no more",
+                        file, most_values));
     }
     return merged(std::move(shards));
 }

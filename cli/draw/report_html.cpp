@@ -68,8 +68,8 @@ std::string chart_json(const Chart& chart) {
 }
 
 /// gnuplot's SVG from the root element on, without definitions of marks that no curve uses and
-/// whose names would repeat in every picture, empty groups, and blanks. One pass, whatever the names
-/// in it are.
+/// whose names would repeat in every picture, empty groups, and blanks. One pass, whatever the
+/// names in it are.
 class SvgElement {
   public:
     explicit SvgElement(std::string_view svg)

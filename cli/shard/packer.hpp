@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <initializer_list>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -9,8 +10,8 @@
 
 namespace lowhiss::cli {
 
-/// Writes MessagePack (msgpack.org, its specification of 2013) in pieces, each value in its shortest
-/// form. A list or table is begun with its number of items or of keys.
+/// Writes MessagePack (msgpack.org, its specification of 2013) in pieces, each value in its
+/// shortest form. A list or table is begun with its number of items or of keys.
 class Packer {
   public:
     explicit Packer(const Sink& sink) : sink_(sink) {}

@@ -21,7 +21,8 @@ namespace {
 using Json = nlohmann::json;
 
 /// The most numbers of a series, and as much again for its names as a board may have.
-constexpr std::uintmax_t largest_file = static_cast<std::uintmax_t>(8 * most_values) + 2 * most_file_bytes;
+constexpr std::uintmax_t largest_file =
+    static_cast<std::uintmax_t>(8 * most_values) + 2 * most_file_bytes;
 constexpr std::size_t deepest = 8;
 constexpr std::size_t most_items = 1'000'000;
 constexpr std::size_t most_boards = 1'000'000;
@@ -63,7 +64,8 @@ bool sum_fits(std::istream& stream, std::uintmax_t size) {
     Checksum sum;
     std::vector<char> piece(1U << 16U);
     for (std::uintmax_t left = size - checksum_bytes; left > 0 && stream;) {
-        const auto count = static_cast<std::streamsize>(std::min<std::uintmax_t>(left, piece.size()));
+        const auto count =
+            static_cast<std::streamsize>(std::min<std::uintmax_t>(left, piece.size()));
         stream.read(piece.data(), count);
         sum.add({piece.data(), static_cast<std::size_t>(count)});
         left -= static_cast<std::uintmax_t>(count);
@@ -93,7 +95,8 @@ Json document_of(const std::string& path) {
         refuse(path, "is not a result of a tolerance run");
     }
     if (size <= checksum_bytes || !sum_fits(stream, size)) {
-        refuse(path, "is truncated or damaged, or no result of a tolerance run: its checksum is wrong");
+        refuse(path,
+               "is truncated or damaged, or no result of a tolerance run: its checksum is wrong");
     }
     stream.seekg(0);
     Bounds bounds;
@@ -219,8 +222,9 @@ Figure figure_from(const Fields& fields) {
         all.begin(), all.end(), [&](const StandardFigure& figure) { return figure.name == name; });
     if (known == all.end()) fields.wrong("figure", "known to this version of lowhiss");
     const std::vector<double> nominal = fields.doubles("nominal", 2);
-    return {fields.name("variant"), fields.name("capsule"), nominal[0], &*known, nominal[1],
-            printable(fields.text("trouble"))};
+    return {
+        fields.name("variant"),           fields.name("capsule"), nominal[0], &*known, nominal[1],
+        printable(fields.text("trouble"))};
 }
 
 SeriesRun run_from(const Fields& fields, const std::string& path) {
@@ -262,7 +266,8 @@ SeriesResult read_result(const std::string& path) {
     result.values.first = stretch.first;
     result.values.count = done;
     for (const Json& index : fields.list("without_solution")) {
-        const bool within = index.is_number_unsigned() && index.get<std::uint64_t>() >= stretch.first &&
+        const bool within = index.is_number_unsigned() &&
+                            index.get<std::uint64_t>() >= stretch.first &&
                             index.get<std::uint64_t>() - stretch.first < done;
         if (!within) fields.wrong("without_solution", "a list of boards of the shard");
         result.values.without_solution.push_back(index.get<std::uint64_t>());

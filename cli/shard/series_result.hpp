@@ -83,7 +83,8 @@ class Checksum {
 /// Writes the result as MessagePack (msgpack.org), every list of numbers as little-endian IEEE 754
 /// doubles in one byte string, followed by the checksum of all bytes before it, a whole number of
 /// MessagePack in nine bytes. CBOR (RFC 8949) is not used, as nlohmann's reader recurses into its
-/// nested strings of unknown length without a bound, so that a hostile file would overflow the stack.
+/// nested strings of unknown length without a bound, so that a hostile file would overflow the
+/// stack.
 void write_result(const SeriesResult& result, const Sink& sink);
 inline constexpr std::size_t checksum_bytes = 9;
 
@@ -91,8 +92,8 @@ inline constexpr std::size_t checksum_bytes = 9;
 inline constexpr double most_values = 1e8;
 double values_in(const BoardCheck& nominal, std::size_t boards);
 
-/// Takes no more memory than the result has. Throws UsageError naming the file and what is wrong with
-/// it; one byte that differs is enough.
+/// Takes no more memory than the result has. Throws UsageError naming the file and what is wrong
+/// with it; one byte that differs is enough.
 SeriesResult read_result(const std::string& path);
 
 struct NamedResult {

@@ -14,8 +14,7 @@ class PrintableFormatter : public spdlog::formatter {
   public:
     void format(const spdlog::details::log_msg& message, spdlog::memory_buf_t& out) override {
         spdlog::details::log_msg shown = message;
-        const std::string text =
-            for_terminal({message.payload.data(), message.payload.size()});
+        const std::string text = for_terminal({message.payload.data(), message.payload.size()});
         shown.payload = text;
         pattern_.format(shown, out);
         message.color_range_start = shown.color_range_start;

@@ -43,11 +43,13 @@ std::string without_markup(std::string_view text) {
 
 bool is_plain(char c) {
     const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    return letter || (c >= '0' && c <= '9') || std::string_view(" .,:;-+()").find(c) != std::string_view::npos;
+    return letter || (c >= '0' && c <= '9') ||
+           std::string_view(" .,:;-+()").find(c) != std::string_view::npos;
 }
 
 bool begins_formula(std::string_view text) {
-    return !text.empty() && std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos;
+    return !text.empty() &&
+           std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos;
 }
 
 }  // namespace
@@ -117,15 +119,6 @@ std::string for_graphviz(std::string_view text) {
     for (const char c : for_graphviz_label(text)) {
         if (c == '\\') result += '\\';
         result += c;
-    }
-    return result;
-}
-
-std::string for_markdown(std::string_view text) {
-    std::string result;
-    for (const char c : printable(text)) {
-        if (std::string_view("\\`*_{}[]()#+-.!|<>~&").find(c) != std::string_view::npos) result += '\\';
-        result += c == '\t' ? ' ' : c;
     }
     return result;
 }

@@ -21,8 +21,8 @@ std::string for_xml(std::string_view text);
 /// Text without markup, for an element or an attribute.
 std::string for_html(std::string_view text);
 
-/// A cell, quoted where RFC 4180 asks for it. A cell that a spreadsheet would take for a formula gets
-/// an apostrophe in front.
+/// A cell, quoted where RFC 4180 asks for it. A cell that a spreadsheet would take for a formula
+/// gets an apostrophe in front.
 std::string for_csv(std::string_view text);
 
 /// A string of gnuplot with its quotes: in double quotes, all but plain characters by their code.
@@ -31,8 +31,5 @@ std::string for_gnuplot(std::string_view text);
 /// The inside of a quoted string of Graphviz, and of a label in its HTML.
 std::string for_graphviz(std::string_view text);
 std::string for_graphviz_label(std::string_view text);
-
-/// A cell of a table in Markdown (GitHub's, which has tables).
-std::string for_markdown(std::string_view text);
 
 }  // namespace lowhiss::cli

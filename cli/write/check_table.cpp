@@ -185,7 +185,8 @@ std::string baseline_lines(const CheckedBoard& board) {
 }
 
 std::string board_text(const CheckedBoard& board, bool bold) {
-    const std::string text = title_line(for_terminal(board_title(board.name, board.revision)), bold);
+    const std::string text =
+        title_line(for_terminal(board_title(board.name, board.revision)), bold);
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
     return text + limits_text(board) + baseline_lines(board);
 }

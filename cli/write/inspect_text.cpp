@@ -316,9 +316,9 @@ class InspectWriter {
             const bool error = d.severity == Severity::error;
             const std::string place =
                 d.at.source ? fmt::format(" ({}:{})", d.at.source->path, d.at.line) : "";
-            text_ +=
-                wrapped(error ? "  error: " : "  warning: ",
-                        for_terminal(fmt::format("{}{}: {} [{}]", d.subject, place, d.found, d.code)));
+            text_ += wrapped(
+                error ? "  error: " : "  warning: ",
+                for_terminal(fmt::format("{}{}: {} [{}]", d.subject, place, d.found, d.code)));
             if (!d.advice.empty()) text_ += wrapped("    advice: ", for_terminal(d.advice));
         }
         if (assembly_.findings.empty()) text_ += "  none\n";

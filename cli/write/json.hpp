@@ -15,7 +15,8 @@ Json text_or_null(const std::string& text);
 /// written as their codes.
 std::string json_text(const Json& document);
 
-/// The same in one line for a script element of HTML, which ends at the first "</" even inside quotes.
+/// The same in one line for a script element of HTML, which ends at the first "</" even inside
+/// quotes.
 std::string script_json(const Json& document);
 
 }  // namespace lowhiss::cli

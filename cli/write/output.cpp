@@ -119,8 +119,8 @@ void replace_file(const std::string& path, const Produce& produce) {
     fail(path, error);
 }
 
-/// The number of a descriptor that the program was given under a name such as /dev/fd/3. A file behind
-/// it is written where the caller's own output stands, and not replaced.
+/// The number of a descriptor that the program was given under a name such as /dev/fd/3. A file
+/// behind it is written where the caller's own output stands, and not replaced.
 std::optional<int> open_descriptor(std::string_view path) {
     if (path == "/dev/stdout") return STDOUT_FILENO;
     if (path == "/dev/stderr") return STDERR_FILENO;

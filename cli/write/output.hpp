@@ -8,8 +8,8 @@
 namespace lowhiss::cli {
 
 /// Throws UsageError if an output would replace an input, or if two outputs are one file. Empty
-/// names and "-" are ignored. Every command that writes files calls it once its files are read, with
-/// all of them (CommonOptions::files).
+/// names and "-" are ignored. Every command that writes files calls it once its files are read,
+/// with all of them (CommonOptions::files).
 void keep_apart(const std::vector<std::string>& outputs, const std::vector<std::string>& inputs);
 
 /// Equal for all paths that lead to one file: its device and inode, or those of its folder and its

@@ -87,12 +87,12 @@ class SpreadWriter {
         if (without.size() > most_named) {
             names.push_back(fmt::format("{} more", without.size() - most_named));
         }
-        text_ += hanging(
-            fmt::format("WITHOUT SOLUTION: {} of {} boards, counted as failures: board {}",
-                        without.size(), report_.boards, fmt::join(names, ", ")),
-            2);
-        text_ += hanging(fmt::format("  board {}: {}", without.front(), report_.spread.why_without),
-                         4);
+        text_ +=
+            hanging(fmt::format("WITHOUT SOLUTION: {} of {} boards, counted as failures: board {}",
+                                without.size(), report_.boards, fmt::join(names, ", ")),
+                    2);
+        text_ +=
+            hanging(fmt::format("  board {}: {}", without.front(), report_.spread.why_without), 4);
     }
 
     /// About the limit with the smallest margin in sigmas of its figure.

@@ -80,8 +80,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     good_result();
     cli::ToleranceOptions options;
     options.merge = {folder() + "/merged.shard"};
-    test::write_file(options.merge.front(),
-                     sealed({reinterpret_cast<const char*>(data), size}));
+    test::write_file(options.merge.front(), sealed({reinterpret_cast<const char*>(data), size}));
     options.json = "/dev/null";
     options.common.quiet = true;
     test::as_command([&] { run_tolerance(options); });

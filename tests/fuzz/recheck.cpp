@@ -38,8 +38,7 @@ const std::string& folder() {
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     cli::CheckOptions options;
     options.boards = {folder() + "/board.toml"};
-    test::write_file(folder() + "/board.baseline",
-                     {reinterpret_cast<const char*>(data), size});
+    test::write_file(folder() + "/board.baseline", {reinterpret_cast<const char*>(data), size});
     options.json = "/dev/null";
     options.junit = "/dev/null";
     test::as_command([&] { run_check(options); });

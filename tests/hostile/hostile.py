@@ -11,6 +11,7 @@ guards against each way fails."""
 import collections
 import concurrent.futures
 import csv
+import html
 import html.parser
 import io
 import itertools
@@ -128,10 +129,11 @@ def group(function):
 # --- Outputs that would replace what is read. -------------------------------------------------------
 
 # Every option of every command that writes a file, with the ending that it wants. A new one is found in
-# the manual page and belongs here.
+# the manual page and belongs here; one that the command has not is left out.
 OUTPUTS = [
     ("sweep", "--json", ".json"), ("sweep", "--csv", ".csv"), ("sweep", "--plot", ".svg"),
     ("check", "--json", ".json"), ("check", "--junit", ".xml"), ("check", "--plot", ".svg"),
+    ("check", "--summary", ".md"),
     ("compare", "--json", ".json"), ("compare", "--plot", ".svg"),
     ("tolerance", "--json", ".json"), ("tolerance", "--plot", ".svg"), ("tolerance", "--result", ".shard"),
     ("supply", "--json", ".json"), ("report", "--output", ".html"), ("inspect", "--graph", ".dot"),
@@ -141,8 +143,26 @@ BOARDS = {"compare": ["board.toml", "board.toml"]}
 MORE = {"tolerance": ["--boards", "2"]}
 
 
-def words_for(command, *more, boards=None):
-    return [command, *(boards or BOARDS.get(command, ["board.toml"])), *MORE.get(command, []), *more]
+def words_for(command, *more):
+    return [command, *BOARDS.get(command, ["board.toml"]), *MORE.get(command, []), *more]
+
+
+def options_of(page):
+    """The options that take a file, of every command, out of the manual page."""
+    found, command = set(), None
+    for line in page.splitlines():
+        heading = re.match(r'\.SS "(\w+)', line)
+        command = heading.group(1) if heading else command
+        option = re.match(r"\\fB(\\-\\-[^ ]*)\\fR \\fIFILE", line)
+        if option:
+            found.add((command, option.group(1).replace("\\", "")))
+    return found
+
+
+def leave_out_unknown_outputs(command):
+    page = subprocess.run([command, "describe", "man"], capture_output=True, text=True, check=False).stdout
+    there = options_of(page)
+    OUTPUTS[:] = [output for output in OUTPUTS if output[:2] in there or not there]
 
 
 def every_kind_of_input(room):
@@ -238,15 +258,10 @@ def replaced(_):
 
     def all_options_are_known(room):
         page = room.run("describe", "man", status=0).out.decode()
-        known = {(command, option) for command, option, _ in OUTPUTS} | READS_NOTHING
-        command = None
-        for line in page.splitlines():
-            heading = re.match(r'\.SS "(\w+)', line)
-            command = heading.group(1) if heading else command
-            option = re.match(r"\\fB(\\-\\-[^ ]*)\\fR \\fIFILE", line)
-            if option:
-                name = option.group(1).replace("\\", "")
-                require((command, name) in known, f"{command} {name} is not in OUTPUTS of this script")
+        known = {output[:2] for output in OUTPUTS} | READS_NOTHING
+        new = options_of(page) - known
+        require(not new, f"{new} not in OUTPUTS of this script")
+        require(len(options_of(page)) >= 10, "the manual page has no options")
 
     yield "every option that takes a file is tested here", all_options_are_known
 
@@ -507,6 +522,14 @@ def names(room_of_all):
         texts = texts_of_xml(room.run("check", "n.toml", "--junit", "-").out)
         require(has_name(texts, name), "the name is not there")
 
+    def in_markdown(room, name):
+        out = room.run("check", "n.toml", "--summary", "-").out.decode("utf-8")
+        table = [line for line in out.splitlines() if line.startswith("|")]
+        rows = [re.split(r"(?<!\\)\|", line) for line in table]
+        require(len(rows) == 3 and len({len(row) for row in rows}) == 1, "no table of one board")
+        require(not re.search(r"[<>`*]", re.sub(r"<br>|\*\*", "", "".join(rows[2]))), "there is markup")
+        require(name in html.unescape(rows[2][1]), "the name is not there")
+
     def in_csv(room, name):
         out = room.run("sweep", "n.toml", "--variant", "all", "--at", "1kHz", "--csv", "-", status=0).out
         rows = list(csv.reader(io.StringIO(out.decode("utf-8"), newline=""), strict=True))
@@ -556,6 +579,8 @@ def names(room_of_all):
 
     formats = [in_json, in_junit, in_csv, in_pictures, in_drawings, in_page, in_text, through_a_result,
                recorded]
+    if ("check", "--summary", ".md") in OUTPUTS:
+        formats.append(in_markdown)
     for name in NAMES:
         for read in formats:
             def case(room, name=name, read=read):
@@ -752,8 +777,8 @@ SILENT = {
     "group of nothing": ('[matched.a]\nparts = []\nwithin = 0', "the list is empty"),
     "group of one part": ('[matched.a]\nparts = ["R1"]\nwithin = 0', "matches nothing"),
     "group of a part twice": ('[matched.a]\nparts = ["R1", "R1"]\nwithin = 0', "in the list already"),
-    "temperature in degrees": ('[board]\ntemperature = 20', "without a unit"),
-    "temperature range in degrees": ('[board]\ntemperature_range = [10, 40]', "without a unit"),
+    "temperature in degrees": ('[board]\ntemperature = 20', "has no unit"),
+    "temperature range in degrees": ('[board]\ntemperature_range = [10, 40]', "has no unit"),
     "name that is no text": ('[board]\nname = "a\\uFFFE"', "invisible character"),
     "name with a joiner": ('[board]\nname = "a\\u2060"', "invisible character"),
 }
@@ -966,6 +991,7 @@ def main():
     words = [word for word in sys.argv[1:] if word != "--self-test"]
     command, sources, *chosen = words
     command, sources = os.path.abspath(command), os.path.abspath(sources)
+    leave_out_unknown_outputs(command)
     if "--self-test" in sys.argv:
         return self_test(command, sources)
     begin = time.monotonic()

@@ -318,7 +318,7 @@ class Loader {
         std::string name;
         std::string identity;
     };
-    std::vector<OpenFile> stack_;    ///< files that are being read, each named by the one before
+    std::vector<OpenFile> stack_;   ///< files that are being read, each named by the one before
     std::set<std::string> opened_;  ///< identities of all files read
 };
 

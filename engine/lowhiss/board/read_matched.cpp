@@ -39,9 +39,10 @@ class MatchedReader {
                   : nullptr;
         for (const Node& node : list ? *list : Node::Array{}) read_part_name(node, group);
         if (list && list->size() < 2) {
-            out_.push_back(error_at(parts->value.at, "matched-alone", subject + ".parts",
-                                    list->empty() ? "the list is empty" : "one part matches nothing",
-                                    R"(two parts or more: ["R1", "R2"])"));
+            out_.push_back(
+                error_at(parts->value.at, "matched-alone", subject + ".parts",
+                         list->empty() ? "the list is empty" : "one part matches nothing",
+                         R"(two parts or more: ["R1", "R2"])"));
         }
         reject_unknown_keys(*table, {"parts", "within"}, subject, out_);
         board_.matched.push_back(std::move(group));
@@ -68,11 +69,10 @@ class MatchedReader {
         }
         const Part* part = find_part(board_, *name);
         if (part != nullptr && !has_tolerance(*part)) {
-            out_.push_back(error_at(
-                node.at, "matched-without-value", subject,
-                fmt::format("{} is {} and has no value to match", quote(*name),
-                            with_article(schema_of(*part).keyword)),
-                "resistors, capacitors, inductors and potentiometers"));
+            out_.push_back(error_at(node.at, "matched-without-value", subject,
+                                    fmt::format("{} is {} and has no value to match", quote(*name),
+                                                with_article(schema_of(*part).keyword)),
+                                    "resistors, capacitors, inductors and potentiometers"));
         }
         if (part != nullptr && tolerance_of(*part).low - group.within < -1) {
             out_.push_back(

@@ -5,7 +5,6 @@
 #include <optional>
 #include <set>
 
-#include "lowhiss/quantity/parse.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -23,30 +22,25 @@ std::optional<double> vanishes_at_k(const Part& part, const Board& board) {
     return std::nullopt;
 }
 
-/// A number without a unit, in quotes or not.
-std::optional<double> bare_number(const Node& node) {
+std::optional<double> number_of(const Node& node) {
     if (const auto* integer = std::get_if<std::int64_t>(&node.value)) {
         return static_cast<double>(*integer);
     }
-    if (const auto* real = std::get_if<double>(&node.value)) return *real;
-    if (!node.text()) return std::nullopt;
-    const auto parsed = parse_quantity(*node.text(), Unit::number);
-    const double* value = std::get_if<double>(&parsed);
-    return value ? std::optional(*value) : std::nullopt;
+    const auto* real = std::get_if<double>(&node.value);
+    return real ? std::optional(*real) : std::nullopt;
 }
 
-/// A number without a unit is in kelvin, but 20 means 20 degrees. No preamp is used below 200 K.
-bool is_doubtful(const Node& node) {
-    constexpr double coldest_k = 200;
-    return bare_number(node).value_or(coldest_k) < coldest_k;
-}
-
-/// Whether it is clear what is meant; reports it otherwise.
+/// A bare number is in kelvin, but 20 means 20 degrees: no preamp is used below 200 K. Texts need a
+/// unit anyway. Whether it is clear what is meant; reports it otherwise.
 bool is_clear(const Node& node, const std::string& subject, Diagnostics& out) {
-    if (!is_doubtful(node)) return true;
+    constexpr double coldest_k = 200;
+    const auto number = number_of(node);
+    if (!number || *number >= coldest_k) return true;
     out.push_back(error_at(node.at, "bad-value", subject,
-                           "a temperature without a unit is in kelvin, and this one is below 200 K",
-                           "a temperature with its unit, such as \"20 degC\" or \"293.15 K\""));
+                           fmt::format("the number {} has no unit and would be in kelvin", *number),
+                           "a temperature such as 20 degC, -5 °C or 293.15 K",
+                           *number < 0 ? fmt::format("write \"{} degC\"", *number)
+                                       : fmt::format("write \"{0} degC\" or \"{0} K\"", *number)));
     return false;
 }
 

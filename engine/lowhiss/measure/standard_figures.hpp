@@ -29,12 +29,12 @@ struct Figure {
     double knob = unset;  ///< unset: over all positions, or there is no knob
     const StandardFigure* figure = nullptr;
     double value = unset;
-    std::string trouble;  ///< why it could not be computed; empty if it was
+    std::string trouble;       ///< why it could not be computed; empty if it was
     bool no_solution = false;  ///< the circuit has none, or none that can be trusted
 };
 
-/// The standard figures of one knob position, without the slow ones if they are not wanted. A circuit
-/// that cannot be solved gives figures with trouble, never an exception.
+/// The standard figures of one knob position, without the slow ones if they are not wanted. A
+/// circuit that cannot be solved gives figures with trouble, never an exception.
 std::vector<Figure> take_figures(Assembly& assembly, double rotation, bool slow_ones = true);
 
 /// Those over the whole knob, if there is one.

@@ -96,10 +96,7 @@ void judge_mask(const Limit& limit, Setting& setting, Verdict& v) {
 class LimitCheck {
   public:
     LimitCheck(Assembly& assembly, const CheckRequest& request)
-        : assembly_(assembly),
-          limits_(request.limits),
-          advice_(request.advice),
-          tasks_(tasks()) {}
+        : assembly_(assembly), limits_(request.limits), advice_(request.advice), tasks_(tasks()) {}
 
     /// The limits' verdicts in the order of limits and rotations, found so far or not.
     struct Task {

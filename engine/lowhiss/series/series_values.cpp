@@ -82,7 +82,8 @@ void join(Column column, std::size_t index, std::vector<SeriesValues>& stretches
 }
 
 bool follows(const SeriesValues& next, const SeriesValues& before) {
-    return next.first == before.first + before.count && next.limits.size() == before.limits.size() &&
+    return next.first == before.first + before.count &&
+           next.limits.size() == before.limits.size() &&
            next.figures.size() == before.figures.size() &&
            next.least_db.size() == before.least_db.size();
 }

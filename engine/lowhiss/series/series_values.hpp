@@ -41,8 +41,8 @@ struct SeriesValues {
     /// board has any.
     std::vector<double> least_db;
     std::vector<double> most_db;
-    /// Boards that have no solution, by their index, in order; they meet no limit. Why is that of the
-    /// first one.
+    /// Boards that have no solution, by their index, in order; they meet no limit. Why is that of
+    /// the first one.
     std::vector<std::uint64_t> without_solution{};
     std::string why_without{};
 };
@@ -64,9 +64,9 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
 /// Why the board has no solution; empty if it has one.
 std::string why_without_solution(const BoardCheck& check);
 
-/// Neighbouring stretches of one series as a whole. Takes no more memory than these have, since each
-/// column is freed when it is joined. Throws std::invalid_argument if one does not begin where the one
-/// before ends, or has other limits or figures.
+/// Neighbouring stretches of one series as a whole. Takes no more memory than these have, since
+/// each column is freed when it is joined. Throws std::invalid_argument if one does not begin where
+/// the one before ends, or has other limits or figures.
 SeriesValues joined(std::vector<SeriesValues>&& stretches);
 
 }  // namespace lowhiss

@@ -101,10 +101,9 @@ Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& e
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
         LimitValues& limit = series.limits[i];
         const Statistics statistics = statistics_of(limit.values, series.first);
-        spread.limits.push_back({nominal.verdicts[i],
-                                 yield_of(boards_that_meet(limit), series.count), statistics,
-                                 std::move(limit.values),
-                                 series.first + place_of_least_margin(limit), effects[i]});
+        spread.limits.push_back(
+            {nominal.verdicts[i], yield_of(boards_that_meet(limit), series.count), statistics,
+             std::move(limit.values), series.first + place_of_least_margin(limit), effects[i]});
         spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) {

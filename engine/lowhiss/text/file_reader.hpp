@@ -26,8 +26,9 @@ class FileReader {
     FileReader(Read read, Identify identify)
         : read_(std::move(read)), identify_(std::move(identify)) {}
     template <class Function>
-        requires(!std::same_as<Function, FileReader>) && std::convertible_to<Function, Read>
-    FileReader(Function read) : FileReader(Read(std::move(read)), as_written) {}
+    requires(!std::same_as<Function, FileReader>) && std::convertible_to<Function, Read> FileReader(
+                                                         Function read)
+        : FileReader(Read(std::move(read)), as_written) {}
 
     Content operator()(const std::string& path) const { return read_(path); }
 
