@@ -8,7 +8,8 @@ build=${LOWHISS_BUILD_DIR:-build}
 
 install_packages "${build_packages[@]}"
 [ -f "$build/build.ninja" ] ||
-    cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=OFF >/dev/null
+    cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DLOWHISS_TESTS=OFF \
+        -DLOWHISS_WARNINGS=OFF >/dev/null
 build_with_progress "$build" lowhiss
 echo "lowhiss: $build/cli/lowhiss sweep netlists/boards/heron-c.toml"
 echo

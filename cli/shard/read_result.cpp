@@ -18,7 +18,7 @@ namespace {
 
 // Sorted keys: nlohmann's ordered kind searches linearly for each key, which is quadratic in the
 // million keys of a hostile file.
-using Json = nlohmann::json;
+using SortedJson = nlohmann::json;
 
 /// The most numbers of a series, and as much again for its names as a board may have.
 constexpr std::uintmax_t largest_file =
@@ -29,7 +29,7 @@ constexpr std::size_t most_boards = 1'000'000;
 
 /// Walks through a file without storing it, and stops if it is nested deeper or has more items than
 /// any result.
-class Bounds : public nlohmann::json_sax<Json> {
+class Bounds : public nlohmann::json_sax<SortedJson> {
   public:
     bool null() override { return item(); }
     bool boolean(bool) override { return item(); }
@@ -78,7 +78,7 @@ bool sum_fits(std::istream& stream, std::uintmax_t size) {
 }
 
 /// Reads from the stream as often as it takes, since a copy in memory may take a gigabyte.
-Json document_of(const std::string& path) {
+SortedJson document_of(const std::string& path) {
     if (const auto obstacle = obstacle_to_reading(path, largest_file)) {
         throw UsageError(fmt::format("cannot read '{}': {}", path, obstacle->reason));
     }
@@ -100,12 +100,12 @@ Json document_of(const std::string& path) {
     }
     stream.seekg(0);
     Bounds bounds;
-    if (!Json::sax_parse(stream, &bounds, Json::input_format_t::msgpack, false)) {
+    if (!SortedJson::sax_parse(stream, &bounds, SortedJson::input_format_t::msgpack, false)) {
         refuse(path, "is not a result of a tolerance run");
     }
     stream.clear();
     stream.seekg(0);
-    Json document = Json::from_msgpack(stream, false);
+    SortedJson document = SortedJson::from_msgpack(stream, false);
     if (static_cast<std::uintmax_t>(stream.tellg()) != size - checksum_bytes) {
         refuse(path, "is not a result of a tolerance run");
     }
@@ -115,12 +115,12 @@ Json document_of(const std::string& path) {
 /// A map of the file; members are read by name and kind, numbers once: their bytes are freed.
 class Fields {
   public:
-    Fields(Json& json, const std::string& path) : json_(json), path_(path) {
+    Fields(SortedJson& json, const std::string& path) : json_(json), path_(path) {
         if (!json.is_object()) refuse(path, "is damaged: it lacks a table");
     }
 
     std::string text(const char* key) const {
-        return of_kind(key, "a text", &Json::is_string).get<std::string>();
+        return of_kind(key, "a text", &SortedJson::is_string).get<std::string>();
     }
     /// A name that stood in a board, where it has no characters that control a terminal.
     std::string name(const char* key) const {
@@ -129,10 +129,10 @@ class Fields {
         return found;
     }
     bool truth(const char* key) const {
-        return of_kind(key, "true or false", &Json::is_boolean).get<bool>();
+        return of_kind(key, "true or false", &SortedJson::is_boolean).get<bool>();
     }
     std::uint64_t whole(const char* key) const {
-        return of_kind(key, "a whole number", &Json::is_number_unsigned).get<std::uint64_t>();
+        return of_kind(key, "a whole number", &SortedJson::is_number_unsigned).get<std::uint64_t>();
     }
     std::size_t whole(const char* key, std::size_t least, std::size_t most) const {
         const std::uint64_t value = whole(key);
@@ -141,10 +141,14 @@ class Fields {
         }
         return value;
     }
-    Json& list(const char* key) const { return of_kind(key, "a list", &Json::is_array); }
-    Json& member(const char* key) const { return of_kind(key, "a table", &Json::is_object); }
+    SortedJson& list(const char* key) const {
+        return of_kind(key, "a list", &SortedJson::is_array);
+    }
+    SortedJson& member(const char* key) const {
+        return of_kind(key, "a table", &SortedJson::is_object);
+    }
     std::vector<double> doubles(const char* key, std::size_t count) const {
-        const auto bytes = std::move(of_kind(key, "numbers", &Json::is_binary).get_binary());
+        const auto bytes = std::move(of_kind(key, "numbers", &SortedJson::is_binary).get_binary());
         if (bytes.size() != 8 * count) wrong(key, fmt::format("{} numbers", count));
         std::vector<double> values(count);
         for (std::size_t k = 0; k < count; ++k) {
@@ -158,13 +162,14 @@ class Fields {
     }
 
   private:
-    Json& of_kind(const char* key, const char* kind, bool (Json::*is)() const noexcept) const {
+    SortedJson& of_kind(const char* key, const char* kind,
+                        bool (SortedJson::*is)() const noexcept) const {
         const auto found = json_.find(key);
         if (found == json_.end() || !((*found).*is)()) wrong(key, kind);
         return *found;
     }
 
-    Json& json_;
+    SortedJson& json_;
     const std::string& path_;
 };
 
@@ -193,7 +198,7 @@ Verdict verdict_from(const Fields& fields) {
     return v;
 }
 
-std::string part_name(const Json& json, const std::string& path) {
+std::string part_name(const SortedJson& json, const std::string& path) {
     const auto* name = json.get_ptr<const std::string*>();
     if (name == nullptr || printable(*name) != *name) {
         refuse(path, "is damaged: the name of a part is none that a board can have");
@@ -203,7 +208,7 @@ std::string part_name(const Json& json, const std::string& path) {
 
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
     LimitEffects result;
-    const Json& parts = fields.list("parts");
+    const SortedJson& parts = fields.list("parts");
     const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
     for (std::size_t k = 0; k < parts.size(); ++k) {
         const double* const of = &ends[5 * k];
@@ -230,7 +235,7 @@ Figure figure_from(const Fields& fields) {
 SeriesRun run_from(const Fields& fields, const std::string& path) {
     SeriesRun run;
     run.version = fields.name("version");
-    for (Json& entry : fields.list("files")) {
+    for (SortedJson& entry : fields.list("files")) {
         const Fields file(entry, path);
         run.files.push_back({file.text("path"), file.whole("crc64")});
     }
@@ -245,7 +250,7 @@ SeriesRun run_from(const Fields& fields, const std::string& path) {
 }  // namespace
 
 SeriesResult read_result(const std::string& path) {
-    Json document = document_of(path);
+    SortedJson document = document_of(path);
     const Fields fields(document, path);
     if (fields.text("format") != series_format) {
         fields.wrong("format",
@@ -265,7 +270,7 @@ SeriesResult read_result(const std::string& path) {
     const std::size_t done = fields.whole("done", 1, stretch.count);
     result.values.first = stretch.first;
     result.values.count = done;
-    for (const Json& index : fields.list("without_solution")) {
+    for (const SortedJson& index : fields.list("without_solution")) {
         const bool within = index.is_number_unsigned() &&
                             index.get<std::uint64_t>() >= stretch.first &&
                             index.get<std::uint64_t>() - stretch.first < done;
@@ -273,7 +278,7 @@ SeriesResult read_result(const std::string& path) {
         result.values.without_solution.push_back(index.get<std::uint64_t>());
     }
     result.values.why_without = printable(fields.text("why_without"));
-    for (Json& entry : fields.list("limits")) {
+    for (SortedJson& entry : fields.list("limits")) {
         const Fields limit(entry, path);
         result.nominal.verdicts.push_back(verdict_from(limit));
         result.values.limits.push_back(
@@ -281,11 +286,11 @@ SeriesResult read_result(const std::string& path) {
         if (result.shard.number != 1) continue;
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
-    for (const Json& part : fields.list("parts")) {
+    for (const SortedJson& part : fields.list("parts")) {
         result.slopes.parts.push_back(part_name(part, path));
     }
     std::size_t points = 0;
-    for (Json& entry : fields.list("figures")) {
+    for (SortedJson& entry : fields.list("figures")) {
         const Fields figure(entry, path);
         result.nominal.figures.push_back(figure_from(figure));
         result.values.figures.push_back(figure.doubles("values", done));
