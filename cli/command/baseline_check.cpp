@@ -26,6 +26,15 @@ std::vector<FigureDrift> all_new(const Board& board, const std::vector<Figure>& 
     return drift_from(Baseline{}, figures, board, none);
 }
 
+bool has_conflict(const Diagnostics& diagnostics) {
+    return std::any_of(diagnostics.begin(), diagnostics.end(),
+                       [](const Diagnostic& d) { return d.code == "merge-conflict"; });
+}
+
+bool can_replace(const BaselineCheck& baseline, Overwrite overwrite) {
+    return overwrite == Overwrite::all || (overwrite == Overwrite::conflicts && baseline.conflict);
+}
+
 }  // namespace
 
 bool in_ci() {
@@ -35,7 +44,8 @@ bool in_ci() {
 }
 
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    bool strict, const CommonOptions& options) {
+                                    bool strict, Overwrite overwrite,
+                                    const CommonOptions& options) {
     BaselineCheck result;
     result.strict = strict;
     result.path = baseline_path(board.path);
@@ -53,9 +63,17 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
         result.board = baseline->board;
         result.revision = baseline->revision;
     }
+    result.state = diagnostics.empty() ? State::compared : State::unusable;
+    result.conflict = has_conflict(diagnostics);
+    if (result.state == State::unusable && can_replace(result, overwrite)) {
+        result.state = State::none;
+        result.replaces = true;
+        result.drifts = all_new(board, figures);
+        result.changes.clear();
+        return result;
+    }
     print_diagnostics(diagnostics, options.quiet, options.color);
     for (const Diagnostic& d : diagnostics) result.trouble += to_text(d);
-    result.state = result.trouble.empty() ? State::compared : State::unusable;
     return result;
 }
 

@@ -9,9 +9,16 @@ namespace lowhiss::cli {
 /// Whether CI is set, and neither "false" nor "0".
 bool in_ci();
 
+/// What is to become of a baseline that cannot be used.
+enum class Overwrite {
+    nothing,    ///< it is reported
+    conflicts,  ///< one with a merge conflict counts as none
+    all,        ///< any counts as none
+};
+
 /// Compares the figures with the baseline beside the board. `strict` as in BaselineCheck.
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    bool strict, const CommonOptions& options);
+                                    bool strict, Overwrite overwrite, const CommonOptions& options);
 
 /// Writes the baseline, unless the file is the same already or unusable, or a figure could not be
 /// computed. A file that cannot be written becomes the trouble of `baseline`.

@@ -6,14 +6,17 @@
 #include <algorithm>
 #include <map>
 #include <optional>
+#include <set>
 
 #include "command/baseline_check.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/sweep/sweep.hpp"
+#include "lowhiss/topology/check.hpp"
 #include "shell/log.hpp"
 #include "write/check_json.hpp"
 #include "write/check_junit.hpp"
+#include "write/check_markdown.hpp"
 #include "write/check_table.hpp"
 #include "write/figure_text.hpp"
 #include "write/output.hpp"
@@ -67,9 +70,29 @@ Job read(const std::string& path, const FileReader& reader, const CommonOptions&
 }
 
 void check_baseline(Job& job, const std::vector<Figure>& figures, const CheckOptions& options) {
-    job.checked.baseline =
-        compare_with_baseline(*job.board, figures, in_ci() && !options.record, options.common);
+    const Overwrite overwrite = !options.record ? Overwrite::nothing
+                                : options.force ? Overwrite::all
+                                                : Overwrite::conflicts;
+    job.checked.baseline = compare_with_baseline(*job.board, figures, in_ci() && !options.record,
+                                                 overwrite, options.common);
     if (options.record) record(*job.board, figures, job.checked.baseline);
+}
+
+/// What looks wrong with the netlist of a board, in any variant; errors are told by the verdicts.
+Diagnostics netlist_warnings(const Board& board) {
+    std::vector<double> rotations{0};
+    if (board.knob) rotations = {board.knob->positions.front(), board.knob->positions.back()};
+    std::set<std::string> known;
+    Diagnostics warnings;
+    for (const std::string& name : variant_names(board, {"all"})) {
+        const Board assembled = with_variant(board, find_variant(board, name));
+        const Capsule* capsule = capsule_named(board, assembled.input.capsule);
+        for (Diagnostic& d : check_assembly(assembled, capsule, rotations)) {
+            if (d.severity == Severity::error || !known.insert(to_text(d)).second) continue;
+            warnings.push_back(std::move(d));
+        }
+    }
+    return warnings;
 }
 
 /// Checks every board that could be read.
@@ -81,6 +104,7 @@ void check_all(std::vector<Job>& jobs, const CheckOptions& options, spdlog::logg
         requests.push_back({&*job.board, job.board->limits, !options.limits_only});
         requests.back().stability = true;
         readable.push_back(&job);
+        print_diagnostics(netlist_warnings(*job.board), options.common.quiet, options.common.color);
     }
     std::vector<BoardCheck> results =
         timed(log, "limits and figures of all boards", [&] { return check_boards(requests); });
@@ -113,7 +137,7 @@ ChartSheet sheet_with_limits(const Board& board) {
 }
 
 void refuse_contradictions(const CheckOptions& options) {
-    refuse_shared_output({options.json, options.junit, options.plot});
+    refuse_shared_output({options.json, options.junit, options.summary, options.plot});
     check_plot_name(options.plot);
     if (!options.plot.empty() && options.boards.size() > 1) {
         throw UsageError("--plot takes one board; check the others without --plot");
@@ -147,7 +171,7 @@ void protect_files(const CheckOptions& options) {
             inputs.push_back(baseline);
         }
     }
-    keep_apart({options.json, options.junit, options.plot}, inputs);
+    keep_apart({options.json, options.junit, options.summary, options.plot}, inputs);
 }
 
 }  // namespace
@@ -163,11 +187,18 @@ void add_check(CLI::App& app, CheckOptions& options) {
         ->add_option("--junit", options.junit,
                      "write JUnit XML for CI, one test case per limit and figure")
         ->type_name("FILE");
+    command
+        ->add_option("--summary", options.summary,
+                     "write a table in Markdown for a pull request: what passes, what moved, which "
+                     "parts changed")
+        ->type_name("FILE");
     add_plot(*command, options.plot);
     command->add_flag(
         "--record", options.record,
-        "accept the present figures: write each board's baseline and list the changes");
-    command->add_flag("--force", options.force, "allow --record although CI is set");
+        "accept the present figures: write each board's baseline, also over one with a merge "
+        "conflict, and list the changes");
+    command->add_flag("--force", options.force,
+                      "allow --record although CI is set, and over a baseline that is unusable");
     command->add_flag("--limits-only", options.limits_only, "ignore baselines");
     add_common(*command, options.common);
 }
@@ -190,12 +221,18 @@ ExitStatus run_check(const CheckOptions& options) {
     }
     const Job& first = jobs.front();
     // The table comes first: it must be seen even if a file cannot be written.
-    const bool output_taken = options.json == "-" || options.junit == "-" || options.plot == "-";
-    if (!options.common.quiet && !output_taken) {
-        write_output("-", check_table(boards, wants_color(options.common.color, stdout)));
+    const bool output_taken = options.json == "-" || options.junit == "-" ||
+                              options.summary == "-" || options.plot == "-";
+    if (output_taken) {
+        fmt::print(stderr, "{}", check_failures(boards, wants_color(options.common.color, stderr)));
+    } else {
+        const bool bold = wants_color(options.common.color, stdout);
+        write_output(
+            "-", options.common.quiet ? check_failures(boards, bold) : check_table(boards, bold));
     }
     if (!options.json.empty()) write_output(options.json, check_json(boards));
     if (!options.junit.empty()) write_output(options.junit, check_junit(boards));
+    if (!options.summary.empty()) write_output(options.summary, check_markdown(boards));
     if (!options.plot.empty() && first.board) {
         write_plot(options.plot, sheet_with_limits(*first.board));
     }

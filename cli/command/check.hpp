@@ -12,6 +12,7 @@ struct CheckOptions {
     std::vector<std::string> boards;
     std::string json;
     std::string junit;
+    std::string summary;
     std::string plot;
     bool record = false;
     bool force = false;

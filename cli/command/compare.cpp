@@ -90,6 +90,34 @@ ComparisonReport comparison(const std::vector<Named>& names, const std::vector<B
     return report;
 }
 
+/// Whether the boards have the gains of --at-gain, or nearly.
+struct Reach {
+    bool any = false;
+    bool all = true;
+};
+
+/// Prints an error for each gain that a board does not reach.
+Reach reach_of(const ComparisonReport& report) {
+    Reach reach;
+    for (const ComparedBoard& board : report.boards) {
+        for (std::size_t k = 0; k < board.positions.size(); ++k) {
+            const ComparedPosition& position = board.positions[k];
+            reach.any = reach.any || position.reached;
+            reach.all = reach.all && position.reached;
+            if (position.reached) continue;
+            const std::string nearest =
+                std::isnan(position.nearest_db)
+                    ? "it has no gain"
+                    : fmt::format("the nearest is {:.2f} dB", position.nearest_db);
+            fmt::print(stderr,
+                       "lowhiss: error: --at-gain: {}, {}, has no gain of {}: {}; accepted: a gain "
+                       "within {} dB of one that it has\n",
+                       board.label, board.name, report.positions[k], nearest, near_gain_db);
+        }
+    }
+    return reach;
+}
+
 /// A curve for every board at every position that it reaches.
 ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Board>& boards) {
     SweepRequest request;
@@ -131,8 +159,9 @@ void add_compare(CLI::App& app, CompareOptions& options) {
         ->check(CLI::Validator(
             [](const std::string& name) { return name.empty() ? "the name is empty" : ""; }, ""));
     command
-        ->add_option("--knob", options.knob,
-                     "knob positions, as 0,0.5,1; default: those of the first board with a knob")
+        ->add_option(
+            "--knob", options.knob,
+            "knob positions, as 0,0.5,1 or 0,50,100; default: those of the first board with a knob")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
@@ -173,12 +202,14 @@ ExitStatus run_compare(const CompareOptions& options) {
         warn_if_unstable(boards[k], fmt::format("{}, {}", label_of(k), boards[k].name),
                          options.common);
     }
+    const Reach reach = reach_of(report);
+    if (!reach.any) return unusable;
     if (!options.json.empty()) write_output(options.json, compare_json(report));
     if (!options.common.quiet && options.json != "-" && options.plot != "-") {
         write_output("-", compare_table(report, wants_color(options.common.color, stdout)));
     }
     if (!options.plot.empty()) write_plot(options.plot, comparison_sheet(report, boards));
-    return done;
+    return reach.all ? done : unusable;
 }
 
 }  // namespace lowhiss::cli

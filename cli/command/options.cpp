@@ -28,6 +28,32 @@ double parse_frequency(const std::string& text, const char* option) {
     throw UsageError(fmt::format("{}: '{}' is out of range; accepted: above 0 Hz", option, text));
 }
 
+bool is_bare_number(const std::string& text) {
+    return text.find('%') == std::string::npos;
+}
+
+/// From here on a bare number is meant in percent, as the tables print it; 1.5 is a slip.
+constexpr double least_percent = 2;
+
+/// Whether the bare numbers of a list of rotations are percents: if one of them is. A fraction such
+/// as 0.5 beside it could be either, and is refused.
+bool are_percents(const std::vector<std::string>& texts, const std::vector<double>& values) {
+    bool percents = false;
+    std::string fraction;
+    for (std::size_t k = 0; k < texts.size(); ++k) {
+        if (!is_bare_number(texts[k])) continue;
+        if (values[k] >= least_percent && values[k] <= 100) percents = true;
+        if (values[k] > 0 && values[k] < 1) fraction = texts[k];
+    }
+    if (percents && !fraction.empty()) {
+        throw UsageError(fmt::format(
+            "--knob: '{}' is a fraction and other positions are in percent; accepted: all from 0 "
+            "to 1, all from 0 to 100, or with a % sign",
+            fraction));
+    }
+    return percents;
+}
+
 std::vector<double> log_grid(double from_hz, double to_hz, int per_decade) {
     const double steps = std::floor(std::log10(to_hz / from_hz) * per_decade + 1e-9);
     if (steps > static_cast<double>(most_frequencies)) {
@@ -59,8 +85,9 @@ void refuse_shared_output(const std::vector<std::string>& paths) {
 }
 
 void add_common(CLI::App& command, CommonOptions& options) {
-    command.add_flag("--quiet", options.quiet,
-                     "print errors only; files that are asked for are still written");
+    command.add_flag(
+        "--quiet", options.quiet,
+        "print errors and what fails only; files that are asked for are still written");
     command.add_flag("--verbose", options.verbose,
                      "log files, steps, times and solver statistics to standard error");
     command.add_option("--color", options.color, "auto, always or never; auto honours NO_COLOR")
@@ -84,6 +111,16 @@ void add_series(CLI::App& command, SeriesOptions& options) {
         ->capture_default_str();
 }
 
+std::array<CLI::Option*, 2> add_range(CLI::App& command, SeriesRange& range) {
+    return {command.add_option("--boards", range.boards, "number of random boards")
+                ->check(as_whole_number)
+                ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
+                ->capture_default_str(),
+            command.add_option("--first", range.first, "number of the first board")
+                ->check(as_whole_number)
+                ->capture_default_str()};
+}
+
 BoardSeries series_of(const SeriesOptions& options) {
     return {options.seed,
             options.spread == "normal" ? Distribution::normal : Distribution::uniform};
@@ -100,7 +137,9 @@ void add_assembly(CLI::App& command, AssemblyOptions& options) {
                     "capsule instead of the board's; repeat for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
-    command.add_option("--knob", options.knob, "knob positions instead of the board's, as 0,0.5,1")
+    command
+        .add_option("--knob", options.knob,
+                    "knob positions instead of the board's, as 0,0.5,1 or 0,50,100")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
@@ -177,14 +216,26 @@ std::vector<double> knob_positions(const std::vector<std::string>& texts) {
     }
     std::vector<double> positions;
     for (const std::string& text : texts) {
-        const double position = parse_option(text, Unit::fraction, "--knob");
-        if (position < 0 || position > 1) {
-            throw UsageError(fmt::format(
-                "--knob: '{}' is not a knob position; accepted: 0 (counter-clockwise) to 1", text));
-        }
-        positions.push_back(position + 0.0);  // no negative zero
+        positions.push_back(parse_option(text, Unit::fraction, "--knob") + 0.0);  // no negative 0
+    }
+    const bool percents = are_percents(texts, positions);
+    for (std::size_t k = 0; k < texts.size(); ++k) {
+        if (percents && is_bare_number(texts[k])) positions[k] /= 100;
+        if (positions[k] >= 0 && positions[k] <= 1) continue;
+        throw UsageError(
+            fmt::format("--knob: '{}' is not a knob position; accepted: 0 (counter-clockwise) to "
+                        "1, or 0 to 100 in percent",
+                        texts[k]));
     }
     return positions;
+}
+
+double share(const std::string& text, const char* option) {
+    double value = parse_option(text, Unit::fraction, option);
+    if (is_bare_number(text) && value >= least_percent) value /= 100;
+    if (value >= 0 && value <= 1) return value;
+    throw UsageError(
+        fmt::format("{}: '{}' is not a share; accepted: 0 to 1, or 0 % to 100 %", option, text));
 }
 
 std::vector<std::string> variant_names(const Board& board, const std::vector<std::string>& names) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <vector>
@@ -12,7 +13,8 @@
 
 namespace CLI {
 class App;
-}
+class Option;
+}  // namespace CLI
 
 namespace lowhiss::cli {
 
@@ -37,11 +39,19 @@ struct SeriesOptions {
     std::string spread = "uniform";
 };
 
+/// Which boards of a series.
+struct SeriesRange {
+    std::size_t boards = 1000;
+    std::uint64_t first = 0;
+};
+
 // Options that several subcommands have.
 void add_common(CLI::App& command, CommonOptions& options);
 void add_assembly(CLI::App& command, AssemblyOptions& options);
 void add_grid(CLI::App& command, GridOptions& options);
 void add_series(CLI::App& command, SeriesOptions& options);
+/// Returns both options.
+std::array<CLI::Option*, 2> add_range(CLI::App& command, SeriesRange& range);
 void add_plot(CLI::App& command, std::string& path);
 
 /// A validator: "" for a whole number in plain digits, or what is wrong. CLI11 itself accepts minus
@@ -65,7 +75,10 @@ BoardSeries series_of(const SeriesOptions& options);
 std::vector<double> frequencies(const GridOptions& options);
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option);
 std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option);
+/// Fractions as 0.5, percents as "50 %" or, if one of the list is 2 or more, as 50.
 std::vector<double> knob_positions(const std::vector<std::string>& texts);
+/// A share as 0.98, "98 %" or 98.
+double share(const std::string& text, const char* option);
 
 /// The names with "all" resolved to every variant, the plain board "" first.
 std::vector<std::string> variant_names(const Board& board, const std::vector<std::string>& names);

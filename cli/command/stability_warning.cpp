@@ -5,7 +5,6 @@
 #include <cmath>
 
 #include "lowhiss/measure/assembly.hpp"
-#include "lowhiss/quantity/print.hpp"
 #include "shell/log.hpp"
 
 namespace lowhiss::cli {
@@ -20,9 +19,9 @@ bool warn_if_unstable(const Board& assembled, const std::string& name,
             const Stability& stability = assembly.setting(rotation).stability();
             if (stability.stable) continue;
             unstable = true;
-            log->warn("{} is UNSTABLE{}: oscillates at {}; its other figures mean nothing", name,
+            log->warn("{} is UNSTABLE{}: {}; its other figures mean nothing", name,
                       assembled.knob ? fmt::format(" at knob {:.4g} %", 100 * rotation) : "",
-                      print_quantity(stability.grows_hz, Unit::hertz, 3));
+                      instability_text(stability));
         } catch (const Error&) {
             return unstable;  // its figures report the error
         }

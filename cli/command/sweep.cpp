@@ -10,6 +10,7 @@
 #include "draw/block_chart.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
+#include "lowhiss/series/worst_board.hpp"
 #include "lowhiss/solver/solver.hpp"
 #include "lowhiss/sweep/sweep.hpp"
 #include "lowhiss/text/nearest.hpp"
@@ -64,6 +65,51 @@ std::string as_table_name(const std::string& text) {
                        advice.empty() ? "" : "; " + advice);
 }
 
+constexpr std::string_view worst_word = "worst";
+
+/// Empty for the number of a board, "worst" or "worst:LIMIT"; else what is wrong with it.
+std::string as_board_index(const std::string& text) {
+    if (text == worst_word) return "";
+    if (text.starts_with("worst:") && text.size() > 6) return "";
+    const std::string wrong = as_whole_number(text);
+    return wrong.empty() ? "" : wrong + "; also accepted: worst, or worst:LIMIT";
+}
+
+/// Replaces the board by the one of the series that is asked for.
+SeriesBoard take_board(const SweepOptions& options, Board& board) {
+    SeriesBoard taken;
+    taken.series = series_of(options.series);
+    if (!options.board_index.starts_with(worst_word)) {
+        taken.index = std::stoull(options.board_index);
+        board = random_board(board, taken.series, *taken.index);
+        return taken;
+    }
+    const std::vector<std::string> variants = variant_names(board, options.assembly.variants);
+    if (variants.size() > 1) {
+        throw UsageError(
+            "--board-index worst: the worst board is one of a single variant; name it "
+            "once by --variant");
+    }
+    SpreadRequest request;
+    request.series = taken.series;
+    request.first = options.range.first;
+    request.count = options.range.boards;
+    if (!variants.empty()) request.variant = variants.front();
+    variant_named(board, request.variant);
+    const auto colon = options.board_index.find(':');
+    WorstBoard worst = find_worst_board(
+        board, request, colon == std::string::npos ? "" : options.board_index.substr(colon + 1));
+    const FoundEnd& end = worst.found.worst();
+    const Verdict& v = worst.nominal;
+    taken.index = end.board;
+    taken.limit = v.limit;
+    taken.place = place_text(v.variant, v.capsule, v.knob);
+    taken.draws = worst.found.draws;
+    taken.ends = end.ends;
+    board = std::move(worst.board);
+    return taken;
+}
+
 void add_show(CLI::App& command, std::vector<std::string>& show) {
     std::vector<std::string_view> standard;
     for (const SweepTable& table : sweep_tables()) {
@@ -108,10 +154,12 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
         ->allow_extra_args(false);
     command
         ->add_option("--board-index", options.board_index,
-                     "sweep this random board of a tolerance run instead of the nominal one")
-        ->check(as_whole_number)
+                     "sweep this random board of a tolerance run instead of the nominal one: its "
+                     "number, worst for the worst board found, or worst:LIMIT")
+        ->check(as_board_index)
         ->type_name("N");
     add_series(*command, options.series);
+    add_range(*command, options.range);
     add_common(*command, options.common);
 }
 
@@ -126,10 +174,11 @@ ExitStatus run_sweep(const SweepOptions& options) {
     }
     Board board = load(options.board, options.common);
     keep_apart({options.json, options.csv, options.plot}, *options.common.files);
+    const auto log = make_logger(options.common);
     std::optional<SeriesBoard> series_board;
-    if (options.board_index) {
-        series_board = {*options.board_index, series_of(options.series)};
-        board = random_board(board, series_board->series, series_board->index);
+    if (!options.board_index.empty()) {
+        series_board =
+            timed(*log, "board of the series", [&] { return take_board(options, board); });
     }
     const bool pictures = !options.plot.empty() || options.draw;
     const bool curves = !options.json.empty() || !options.csv.empty() || pictures;
@@ -139,7 +188,6 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.cables_f = cables;
     request.variants = variant_names(board, options.assembly.variants);
     request.capsules = options.assembly.capsules;
-    const auto log = make_logger(options.common);
     warn_of_unused_knob(knob, board, options.common);
     const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);

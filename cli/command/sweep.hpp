@@ -1,7 +1,5 @@
 #pragma once
 
-#include <cstdint>
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,7 +19,8 @@ struct SweepOptions {
     std::vector<std::string> show;
     std::vector<std::string> cables;
     SeriesOptions series;
-    std::optional<std::uint64_t> board_index;
+    std::string board_index;  ///< empty: the nominal board
+    SeriesRange range;
 };
 
 void add_sweep(CLI::App& app, SweepOptions& options);

@@ -10,6 +10,7 @@
 #include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
+#include "lowhiss/series/not_varied.hpp"
 #include "lowhiss/topology/check.hpp"
 #include "shard/series_result.hpp"
 #include "shell/interruption.hpp"
@@ -33,11 +34,11 @@ Shard shard_of(const ToleranceOptions& options) {
         const auto of = std::from_chars(number.ptr + 1, end, shard.of);
         const bool is_shard =
             of.ec == std::errc() && of.ptr == end && shard.number >= 1 && shard.number <= shard.of;
-        if (is_shard && shard.of > options.boards) {
+        if (is_shard && shard.of > options.range.boards) {
             throw UsageError(
                 fmt::format("--shard: {} shards of {} boards; accepted: no more "
                             "shards than boards",
-                            shard.of, options.boards));
+                            shard.of, options.range.boards));
         }
         if (is_shard) return shard;
     }
@@ -79,12 +80,12 @@ void refuse_if_none_is_solved(const SeriesValues& values) {
     throw Error(Error::Kind::no_unique_solution, {d});
 }
 
-SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
+SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstable) {
     SeriesResult result;
     SeriesRun& run = result.run;
     const auto log = make_logger(options.common);
     const FileReader reader = noting(disk_reader(), run.files);
-    const Board board = load(options.board, options.common, reader);
+    board = load(options.board, options.common, reader);
     keep_apart({options.json, options.result, options.plot}, *options.common.files);
     SpreadRequest request;
     request.limits = board.limits;
@@ -99,8 +100,8 @@ SeriesResult compute(const ToleranceOptions& options, bool& unstable) {
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
     run.series = request.series = series_of(options.series);
-    run.first = options.first;
-    run.boards = options.boards;
+    run.first = options.range.first;
+    run.boards = options.range.boards;
     result.shard = shard_of(options);
     const Stretch stretch = stretch_of(run, result.shard);
     request.first = stretch.first;
@@ -149,21 +150,38 @@ bool lacks_solution(const SeriesResult& result) {
     });
 }
 
+SpreadRequest request_of(const SeriesResult& result, const Board& board) {
+    SpreadRequest request;
+    request.series = result.run.series;
+    request.first = result.values.first;
+    request.count = result.values.count;
+    request.variant = result.run.variant;
+    request.limits = board.limits;
+    return request;
+}
+
 /// Reports a series that was computed now or merged from result files.
-ExitStatus write_report(SeriesResult result, const ToleranceOptions& options) {
+ExitStatus write_report(SeriesResult result, const Board& board, const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
-    const SpreadReport report{
-        result.path,
-        result.board,
-        result.revision,
-        run.variant,
-        result.capsule,
-        result.temperature_range,
-        run.series,
-        run.first,
-        result.values.count,
-        run.boards,
-        spread_from(result.nominal, result.effects, result.slopes, std::move(result.values))};
+    const auto log = make_logger(options.common);
+    const std::size_t boards = result.values.count;
+    const SpreadRequest request = request_of(result, board);
+    Spread spread = timed(*log, "worst boards and shares of variance", [&] {
+        return spread_from(board, request, result.nominal, result.effects, result.slopes,
+                           std::move(result.values));
+    });
+    const SpreadReport report{result.path,
+                              result.board,
+                              result.revision,
+                              run.variant,
+                              result.capsule,
+                              result.temperature_range,
+                              run.series,
+                              run.first,
+                              boards,
+                              run.boards,
+                              std::move(spread),
+                              not_varied(with_variant(board, variant_named(board, run.variant)))};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
@@ -187,7 +205,9 @@ ExitStatus write_report(SeriesResult result, const ToleranceOptions& options) {
     if (!files_first) write_json();
     write_picture();
     if (lacks_solution(result)) return no_solution;
-    return report.spread.yield.share < options.least_yield ? not_met : done;
+    const double least_yield =
+        options.least_yield.empty() ? 0 : share(options.least_yield, "--least-yield");
+    return report.spread.yield.share < least_yield ? not_met : done;
 }
 
 /// One line instead of a report, which needs all shards.
@@ -211,7 +231,8 @@ ExitStatus run_series(const ToleranceOptions& options) {
         throw UsageError("--shard: the result would be lost; add --result FILE");
     }
     bool unstable = false;
-    SeriesResult result = compute(options, unstable);
+    Board board;
+    SeriesResult result = compute(options, board, unstable);
     if (result.values.count == 0) {
         fmt::print(stderr,
                    "lowhiss: interrupted before the first board was finished; nothing written\n");
@@ -220,8 +241,9 @@ ExitStatus run_series(const ToleranceOptions& options) {
     if (!options.result.empty()) {
         write_pieces(options.result, [&](const Sink& sink) { write_result(result, sink); });
     }
-    const ExitStatus status = options.shard.empty() ? write_report(std::move(result), options)
-                                                    : write_shard(result, options);
+    const ExitStatus status = options.shard.empty()
+                                  ? write_report(std::move(result), board, options)
+                                  : write_shard(result, options);
     return unstable ? std::max(status, not_met) : status;
 }
 
@@ -239,13 +261,7 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     const auto of_a_run = [&](CLI::Option* option) { return option->excludes(merge); };
     of_a_run(command->add_option("--variant", options.variant, "variant of the board"))
         ->type_name("NAME");
-    of_a_run(command->add_option("--boards", options.boards, "number of random boards"))
-        ->check(as_whole_number)
-        ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
-        ->capture_default_str();
-    of_a_run(command->add_option("--first", options.first, "number of the first board"))
-        ->check(as_whole_number)
-        ->capture_default_str();
+    for (CLI::Option* option : add_range(*command, options.range)) of_a_run(option);
     add_plot(*command, options.plot);
     add_series(*command, options.series);
     of_a_run(command->get_option("--seed"));
@@ -259,12 +275,8 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
         ->type_name("FILE");
     command
         ->add_option("--least-yield", options.least_yield,
-                     "exits 1 if a smaller share of boards meets every limit, 0 to 1")
-        ->check(CLI::Range(0.0, 1.0))
-        ->check([](const std::string& text) {
-            return text.find_first_of("nN") == std::string::npos ? ""
-                                                                 : "'" + text + "' is not a number";
-        })
+                     "exits 1 if a smaller share of boards meets every limit, as 0.98 or 98%")
+        ->type_name("SHARE")
         ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE")
@@ -279,9 +291,12 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     }
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);
+    if (!options.least_yield.empty()) share(options.least_yield, "--least-yield");
     if (!options.merge.empty()) {
         keep_apart({options.json, options.plot}, options.merge);
-        return write_report(merge(options.merge), options);
+        SeriesResult whole = merge(options.merge);
+        const Board board = board_of(whole);
+        return write_report(std::move(whole), board, options);
     }
     const Interruption interruption;
     const ExitStatus status = run_series(options);

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -12,10 +11,9 @@ struct ToleranceOptions {
     CommonOptions common;
     std::string board;
     std::string variant;
-    std::size_t boards = 1000;
-    std::uint64_t first = 0;
+    SeriesRange range;
     SeriesOptions series;
-    double least_yield = 0;
+    std::string least_yield;
     std::string json;
     std::string plot;
     std::string shard;

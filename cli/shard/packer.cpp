@@ -43,6 +43,11 @@ void Packer::truth(bool flag) {
     put(flag ? "\xC3" : "\xC2");
 }
 
+void Packer::bytes(std::string_view bytes) {
+    head(bytes.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any, 0xC6, 4}});
+    put(bytes);
+}
+
 void Packer::numbers(const std::vector<double>& values) {
     head(8 * values.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any, 0xC6, 4}});
     for (const double value : values) {

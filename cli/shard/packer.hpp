@@ -19,6 +19,7 @@ class Packer {
     void table(std::size_t keys);
     void list(std::size_t items);
     void text(std::string_view text);
+    void bytes(std::string_view bytes);
     void whole(std::uint64_t number);
     void truth(bool flag);
     /// Little-endian doubles in one byte string.

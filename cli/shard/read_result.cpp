@@ -157,6 +157,11 @@ class Fields {
         return values;
     }
 
+    std::string bytes(const char* key) const {
+        const auto& bytes = of_kind(key, "bytes", &SortedJson::is_binary).get_binary();
+        return {bytes.begin(), bytes.end()};
+    }
+
     [[noreturn]] void wrong(const char* key, const std::string& wanted) const {
         refuse(path_, fmt::format("is damaged: '{}' is not {}", key, wanted));
     }
@@ -173,7 +178,15 @@ class Fields {
     const std::string& path_;
 };
 
-Verdict verdict_from(const Fields& fields) {
+std::string part_name(const SortedJson& json, const std::string& path) {
+    const auto* name = json.get_ptr<const std::string*>();
+    if (name == nullptr || printable(*name) != *name) {
+        refuse(path, "is damaged: the name of a part is none that a board can have");
+    }
+    return *name;
+}
+
+Verdict verdict_from(const Fields& fields, const std::string& path) {
     Verdict v;
     v.limit = fields.name("limit");
     v.measure = fields.text("measure");
@@ -184,6 +197,9 @@ Verdict verdict_from(const Fields& fields) {
     v.capsule = fields.name("capsule");
     v.reason = printable(fields.text("reason"));
     v.is_mask = fields.truth("mask");
+    for (const SortedJson& part : fields.list("look_at")) {
+        v.look_at.push_back(part_name(part, path));
+    }
     const std::vector<double> nominal = fields.doubles("nominal", 7);
     v.knob = nominal[0];
     v.value = nominal[1];
@@ -198,25 +214,17 @@ Verdict verdict_from(const Fields& fields) {
     return v;
 }
 
-std::string part_name(const SortedJson& json, const std::string& path) {
-    const auto* name = json.get_ptr<const std::string*>();
-    if (name == nullptr || printable(*name) != *name) {
-        refuse(path, "is damaged: the name of a part is none that a board can have");
-    }
-    return *name;
-}
-
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
+    constexpr auto last_kind = static_cast<std::size_t>(DrawKind::model);
     LimitEffects result;
-    const SortedJson& parts = fields.list("parts");
-    const std::vector<double> ends = fields.doubles("moves", 5 * parts.size());
-    for (std::size_t k = 0; k < parts.size(); ++k) {
+    SortedJson& draws = fields.list("draws");
+    const std::vector<double> ends = fields.doubles("moves", 5 * draws.size());
+    for (std::size_t k = 0; k < draws.size(); ++k) {
+        const Fields draw(draws[k], path);
+        const auto kind = static_cast<DrawKind>(draw.whole("kind", 0, last_kind));
         const double* const of = &ends[5 * k];
-        result.effects.push_back({part_name(parts[k], path), {of[3], of[4]}, of[0], of[1], of[2]});
+        result.effects.push_back({{kind, draw.name("name"), of[3], of[4]}, of[0], of[1], of[2]});
     }
-    const std::vector<double> worst = fields.doubles("worst_case", 2);
-    result.worst_case_low = worst[0];
-    result.worst_case_high = worst[1];
     return result;
 }
 
@@ -232,12 +240,23 @@ Figure figure_from(const Fields& fields) {
         printable(fields.text("trouble"))};
 }
 
+/// `with_text`: of shard 1.
+SourceFile source_from(const Fields& fields, const std::string& path, bool with_text) {
+    SourceFile file{fields.text("path"), fields.whole("crc64"), ""};
+    if (!with_text) return file;
+    file.text = fields.bytes("text");
+    if (crc_of(file.text) != file.crc) {
+        refuse(path, fmt::format("is damaged: the text of '{}' has another checksum", file.path));
+    }
+    return file;
+}
+
 SeriesRun run_from(const Fields& fields, const std::string& path) {
     SeriesRun run;
     run.version = fields.name("version");
+    const bool with_text = fields.whole("shard") == 1;
     for (SortedJson& entry : fields.list("files")) {
-        const Fields file(entry, path);
-        run.files.push_back({file.text("path"), file.whole("crc64")});
+        run.files.push_back(source_from(Fields(entry, path), path, with_text));
     }
     run.variant = fields.name("variant");
     run.series = {fields.whole("seed"),
@@ -280,7 +299,7 @@ SeriesResult read_result(const std::string& path) {
     result.values.why_without = printable(fields.text("why_without"));
     for (SortedJson& entry : fields.list("limits")) {
         const Fields limit(entry, path);
-        result.nominal.verdicts.push_back(verdict_from(limit));
+        result.nominal.verdicts.push_back(verdict_from(limit, path));
         result.values.limits.push_back(
             {limit.doubles("values", done), limit.doubles("margins", done)});
         if (result.shard.number != 1) continue;

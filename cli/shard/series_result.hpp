@@ -16,9 +16,12 @@ namespace lowhiss::cli {
 struct SourceFile {
     std::string path;
     std::uint64_t crc = 0;
+    std::string text;  ///< of a result file: in shard 1 only
 };
+std::uint64_t crc_of(const std::string& text);
 
-/// `reader`, which adds each file it reads to `files` once. `files` must outlive it.
+/// `reader`, which adds each file it reads to `files` once, and its other names. `files` must
+/// outlive it.
 FileReader noting(const FileReader& reader, std::vector<SourceFile>& files);
 
 /// Share `number`, from 1, of a series that is divided into `of` equal shares.
@@ -95,6 +98,11 @@ double values_in(const BoardCheck& nominal, std::size_t boards);
 /// Takes no more memory than the result has. Throws UsageError naming the file and what is wrong
 /// with it; one byte that differs is enough.
 SeriesResult read_result(const std::string& path);
+
+/// The board of a result that has the texts of its files, as merged ones have. The worst boards are
+/// searched once the whole series is known, so a merge needs it. Throws UsageError if the texts are
+/// not a board.
+Board board_of(const SeriesResult& result);
 
 struct NamedResult {
     std::string file;

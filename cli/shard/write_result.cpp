@@ -10,29 +10,30 @@ void pack_texts(const std::vector<std::string>& texts, Packer& packer) {
 }
 
 void pack_effects(const LimitEffects& limit, Packer& packer) {
-    std::vector<std::string> parts;
+    packer.table(2);
+    packer.text("draws");
+    packer.list(limit.effects.size());
     std::vector<double> ends;
     for (const PartEffect& effect : limit.effects) {
-        parts.push_back(effect.part);
+        packer.table(2);
+        packer.text("kind");
+        packer.whole(static_cast<std::uint64_t>(effect.draw.kind));
+        packer.text("name");
+        packer.text(effect.draw.name);
         ends.push_back(effect.at_low_end);
         ends.push_back(effect.at_high_end);
         ends.push_back(effect.per_percent);
-        ends.push_back(effect.tolerance.low);
-        ends.push_back(effect.tolerance.high);
+        ends.push_back(effect.draw.low);
+        ends.push_back(effect.draw.high);
     }
-    packer.table(3);
-    packer.text("parts");
-    pack_texts(parts, packer);
     packer.text("moves");
     packer.numbers(ends);
-    packer.text("worst_case");
-    packer.numbers({limit.worst_case_low, limit.worst_case_high});
 }
 
 void pack_limit(const SeriesResult& result, std::size_t index, Packer& packer) {
     const Verdict& v = result.nominal.verdicts[index];
     const bool effects = result.shard.number == 1;
-    packer.table(effects ? 10 : 9);
+    packer.table(effects ? 11 : 10);
     const auto text = [&](std::string_view key, std::string_view value) {
         packer.text(key);
         packer.text(value);
@@ -44,6 +45,8 @@ void pack_limit(const SeriesResult& result, std::size_t index, Packer& packer) {
     text("reason", v.reason);
     packer.text("mask");
     packer.truth(v.is_mask);
+    packer.text("look_at");
+    pack_texts(v.look_at, packer);
     packer.text("nominal");
     packer.numbers({v.knob, v.value, v.at_hz, v.min, v.max, v.margin, v.margin_db});
     packer.text("values");
@@ -75,17 +78,22 @@ void pack_figure(const SeriesResult& result, std::size_t index, Packer& packer) 
     packer.numbers(result.values.figures[index]);
 }
 
-void pack_run(const SeriesRun& run, Packer& packer) {
+void pack_run(const SeriesResult& result, Packer& packer) {
+    const SeriesRun& run = result.run;
+    const bool with_text = result.shard.number == 1;
     packer.text("version");
     packer.text(run.version);
     packer.text("files");
     packer.list(run.files.size());
     for (const SourceFile& file : run.files) {
-        packer.table(2);
+        packer.table(with_text ? 3 : 2);
         packer.text("path");
         packer.text(file.path);
         packer.text("crc64");
         packer.whole(file.crc);
+        if (!with_text) continue;
+        packer.text("text");  // as bytes: a text of MessagePack must be UTF-8
+        packer.bytes(file.text);
     }
     packer.text("variant");
     packer.text(run.variant);
@@ -144,7 +152,7 @@ void write_result(const SeriesResult& result, const Sink& sink) {
     packer.table(24);
     packer.text("format");
     packer.text(series_format);
-    pack_run(result.run, packer);
+    pack_run(result, packer);
     pack_head(result, packer);
     packer.text("limits");
     packer.list(result.nominal.verdicts.size());

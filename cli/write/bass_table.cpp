@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "write/bass_words.hpp"
 #include "write/knob_positions.hpp"
 #include "write/run_tables.hpp"
 #include "write/table.hpp"
@@ -18,6 +19,20 @@ std::string short_hz(double hz) {
 
 bool matters(const Rolloff& rolloff) {
     return rolloff.in_the_way && std::abs(rolloff.loss_db) >= smallest_bass_loss_db;
+}
+
+/// Of the position that loses most, where no single part explains half of the loss.
+std::string interaction(const SweepRun& run) {
+    const KnobResult* most = nullptr;
+    for (const KnobResult& knob : run.knob) {
+        const PartBassLoss& loss = knob.bass_loss;
+        if (loss.causes.empty() || !(loss.total_db >= smallest_bass_loss_db)) continue;
+        if (!most || loss.total_db > most->bass_loss.total_db) most = &knob;
+    }
+    if (!most || !most->bass_loss.interact()) return "";
+    const std::string at =
+        std::isnan(most->position) ? "" : fmt::format(", knob {} %", rotation_percent(*most));
+    return hanging(fmt::format("  at 20 Hz{}, {}", at, interaction_text(most->bass_loss, 2)), 4);
 }
 
 }  // namespace
@@ -50,9 +65,9 @@ std::string bass_table(const SweepRun& run) {
     }
     std::string text = table.empty() ? "" : table.text();
     if (!without_loss.empty()) {
-        text += wrapped_list("under 0.005 dB, or not in the signal path", without_loss);
+        text += wrapped_list("no loss, or under 0.005 dB", without_loss);
     }
-    return text;
+    return text + interaction(run);
 }
 
 }  // namespace lowhiss::cli

@@ -21,6 +21,8 @@ Json stability_json(const Stability& s) {
     }
     return {{"stable", s.known || !s.stable ? Json(s.stable) : Json()},
             {"grows_hz", s.grows_hz},
+            {"latches", s.latches},
+            {"latch_time_s", s.latch_time_s},
             {"loops", std::move(loops)},
             {"natural_frequencies", std::move(modes)}};
 }
@@ -94,7 +96,17 @@ Json behaviour_json(const Behaviour& b) {
               {"load_ohm", output_loads_ohm},
               {"loss_1khz_db", b.loss_db},
               {"loss_10nf_20khz_db", b.cable_loss_db},
-              {"level_at_1pa_dbu", b.output_level_dbu}}}};
+              {"level_at_1pa_dbu", b.output_level_dbu}}},
+            {"output_balance",
+             {{"plus_pin_impedance_1khz_ohm", b.pins.plus_ohm},
+              {"minus_pin_impedance_1khz_ohm", b.pins.minus_ohm},
+              {"frequency_hz", balance_hz},
+              {"rejection_db", b.balance_db}}},
+            {"switch_on",
+             {{"thump_v", b.switch_on.thump_v},
+              {"part", text_or_null(b.switch_on.part)},
+              {"settling_s", b.switch_on.settling_s},
+              {"slowest_time_constant_s", b.switch_on.slowest_s}}}};
 }
 
 }  // namespace lowhiss::cli

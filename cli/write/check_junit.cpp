@@ -12,6 +12,7 @@
 #include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
+#include "write/shell_word.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -109,8 +110,8 @@ std::vector<Case> cases_of(const CheckedBoard& board) {
         Case missing{"baseline: read", "", "", "drift"};
         if (baseline.strict) {
             missing.kind = "failure";
-            missing.message =
-                fmt::format("no baseline {}; create it with lowhiss check --record", baseline.path);
+            missing.message = fmt::format("no baseline {}; to create it: lowhiss check {} --record",
+                                          baseline.path, shell_word(board.path));
         }
         cases.push_back(std::move(missing));
     }

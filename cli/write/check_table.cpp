@@ -6,10 +6,14 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
+#include <tuple>
 
 #include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
+#include "write/shell_word.hpp"
+#include "write/standing.hpp"
 #include "write/table.hpp"
 #include "write/titles.hpp"
 
@@ -31,10 +35,15 @@ bool worse(const Verdict& a, const Verdict& b) {
     return rank(a) < rank(b);
 }
 
-/// A verdict in two or three lines, so that long names fit a narrow terminal.
-std::string verdict_text(const Verdict& v) {
-    std::string text = fmt::format("  {:<7} {}: {}\n", outcome_word(v.outcome), v.limit,
-                                   place_text(v.variant, v.capsule, v.knob));
+std::string and_others(std::size_t others) {
+    return others == 0 ? "" : fmt::format("; and {} more", others);
+}
+
+/// A verdict in two or three lines, so that long names fit a narrow terminal. `others` are places
+/// of the same limit that are not listed.
+std::string verdict_text(const Verdict& v, std::size_t others = 0) {
+    std::string text = fmt::format("  {:<7} {}: {}{}\n", outcome_word(v.outcome), v.limit,
+                                   place_text(v.variant, v.capsule, v.knob), and_others(others));
     if (!v.reason.empty()) return text + hanging("          " + v.reason, 10);
     text += fmt::format("          {}, limit {}, margin {}\n", measured_text(v), bounds_text(v),
                         delta_text(v.margin, v.unit));
@@ -44,15 +53,38 @@ std::string verdict_text(const Verdict& v) {
     return text;
 }
 
+std::vector<Verdict> worst_first(const std::vector<Verdict>& verdicts) {
+    std::vector<Verdict> sorted = verdicts;
+    std::stable_sort(sorted.begin(), sorted.end(), worse);
+    return sorted;
+}
+
+/// What of a limit is told once, however many places it concerns.
+using Told = std::tuple<Outcome, std::string, std::string>;
+
+/// A limit that does not apply to a board fails everywhere for one reason.
+Told reason_of(const Verdict& v) {
+    return {v.outcome, v.limit, v.reason};
+}
+
 std::string limits_text(const CheckedBoard& board) {
     if (board.verdicts.empty()) return "  no limits defined\n";
-    std::vector<Verdict> sorted = board.verdicts;
-    std::stable_sort(sorted.begin(), sorted.end(), worse);
+    const std::vector<Verdict> sorted = worst_first(board.verdicts);
+    std::map<Told, std::size_t> places;
+    for (const Verdict& v : sorted) {
+        if (v.outcome == Outcome::not_computed) ++places[reason_of(v)];
+    }
     std::string text;
     std::size_t met = 0;
     for (const Verdict& v : sorted) {
         if (v.outcome == Outcome::pass && ++met > most_met_shown) continue;
-        text += verdict_text(v);
+        const auto same = places.find(reason_of(v));
+        if (same == places.end()) {
+            text += verdict_text(v);
+        } else if (same->second > 0) {
+            text += verdict_text(v, same->second - 1);
+            same->second = 0;
+        }
     }
     if (met > most_met_shown) text += fmt::format("  PASS    {} more\n", met - most_met_shown);
     return text + fmt::format("  {} of {} limit checks pass\n", met, sorted.size());
@@ -68,6 +100,86 @@ double severity(const FigureDrift& drift) {
     return std::isnan(times) ? infinite : std::round(times / equal_db) * equal_db;
 }
 
+/// The names in a figure's key: variant, capsule, perhaps knob position, figure. A comma within a
+/// name is escaped there.
+std::vector<std::string> names_in(const std::string& key) {
+    std::vector<std::string> names{""};
+    for (std::size_t k = 0; k < key.size(); ++k) {
+        if (key[k] == '\\' && k + 1 < key.size()) {
+            names.back() += key[++k];
+        } else if (key[k] == ',' && k + 1 < key.size() && key[k + 1] == ' ') {
+            names.emplace_back();
+            ++k;
+        } else {
+            names.back() += key[k];
+        }
+    }
+    return names;
+}
+
+using Place = std::vector<std::string>;
+
+/// Variant and capsule of a figure.
+Place assembly_of(const FigureDrift& drift) {
+    Place names = names_in(drift.key);
+    names.resize(std::min<std::size_t>(names.size(), 2));
+    return names;
+}
+
+/// The same with the knob position.
+Place position_of(const FigureDrift& drift) {
+    Place names = names_in(drift.key);
+    names.pop_back();
+    return names;
+}
+
+/// The figures that only the board or only the baseline has. An assembly, or a knob position, of
+/// which that is true of every figure is one line.
+class OneSided {
+  public:
+    OneSided(const Drifts& all, FigureDrift::Kind kind) {
+        for (const FigureDrift& drift : all) {
+            if (drift.kind == FigureDrift::Kind::missing ||
+                drift.kind == FigureDrift::Kind::obsolete) {
+                continue;
+            }
+            common_.insert(assembly_of(drift));
+            common_.insert(position_of(drift));
+        }
+        for (const FigureDrift& drift : all) {
+            if (drift.kind == kind) add(drift);
+        }
+    }
+
+    /// The lines of whole assemblies and positions.
+    std::string text(std::string_view word, std::string_view where) const {
+        std::string text;
+        for (const Place& place : order_) {
+            text += hanging(fmt::format("  {:<7} {}: {} figures, {}", word, fmt::join(place, ", "),
+                                        figures_.at(place), where),
+                            10);
+        }
+        return text;
+    }
+
+    const Drifts& single() const { return single_; }
+
+  private:
+    void add(const FigureDrift& drift) {
+        for (const Place& place : {assembly_of(drift), position_of(drift)}) {
+            if (common_.contains(place)) continue;
+            if (++figures_[place] == 1) order_.push_back(place);
+            return;
+        }
+        single_.push_back(drift);
+    }
+
+    std::set<Place> common_;  ///< places of which board and baseline both have a figure
+    std::map<Place, std::size_t> figures_;
+    std::vector<Place> order_;
+    Drifts single_;
+};
+
 /// The worst place of each figure, with how many others there are; `drifts` are worst first.
 std::string drift_lines(const Drifts& drifts, std::string_view word) {
     std::map<std::string_view, std::size_t> places;
@@ -80,10 +192,8 @@ std::string drift_lines(const Drifts& drifts, std::string_view word) {
     }
     std::string text;
     for (std::size_t k = 0; k < std::min(worst.size(), most_drifts_shown); ++k) {
-        const std::size_t others = places[name(*worst[k])] - 1;
         text += fmt::format("  {:<7} {}{}\n          {}\n", word, drift_name(*worst[k]),
-                            others > 0 ? fmt::format("; and {} more", others) : "",
-                            drift_text(*worst[k]));
+                            and_others(places[name(*worst[k])] - 1), drift_text(*worst[k]));
     }
     if (worst.size() > most_drifts_shown) {
         text += fmt::format("  {:<7} {} more\n", word, worst.size() - most_drifts_shown);
@@ -113,6 +223,25 @@ Drifts those(const Drifts& drifts, Wanted wanted) {
     return kept;
 }
 
+std::string_view replaced_text(const BaselineCheck& baseline) {
+    if (!baseline.replaces) return "";
+    return baseline.conflict ? " over one with a merge conflict" : " over one that was unusable";
+}
+
+std::string record_command(const CheckedBoard& board) {
+    return fmt::format("lowhiss check {} --record", shell_word(board.path));
+}
+
+std::string new_lines(const BaselineCheck& baseline) {
+    const OneSided figures(baseline.drifts, FigureDrift::Kind::missing);
+    return figures.text("NEW", "not in the baseline") + drift_lines(figures.single(), "NEW");
+}
+
+std::string gone_lines(const BaselineCheck& baseline) {
+    const OneSided figures(baseline.drifts, FigureDrift::Kind::obsolete);
+    return figures.text("GONE", "only in the baseline") + drift_lines(figures.single(), "GONE");
+}
+
 /// The figures that --record accepts: every figure whose recorded text changes.
 std::string recorded_lines(const BaselineCheck& baseline) {
     if (baseline.state == BaselineCheck::State::unchanged) {
@@ -124,8 +253,8 @@ std::string recorded_lines(const BaselineCheck& baseline) {
     const auto count = [&](FigureDrift::Kind kind) {
         return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; }).size();
     };
-    return fmt::format("  baseline {} written: {} figures, {} new, {} gone, {} changed\n",
-                       for_terminal(baseline.path),
+    return fmt::format("  baseline {} written{}: {} figures, {} new, {} gone, {} changed\n",
+                       for_terminal(baseline.path), replaced_text(baseline),
                        baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
                        count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
                        accepted.size()) +
@@ -148,8 +277,8 @@ std::string compared_lines(const CheckedBoard& board) {
     const Drifts moved = of(Kind::moved);
     const Drifts missing = of(Kind::missing);
     const Drifts obsolete = of(Kind::obsolete);
-    std::string text = errors_text(baseline) + drift_lines(moved, "DRIFT") +
-                       drift_lines(missing, "NEW") + drift_lines(obsolete, "GONE");
+    std::string text = errors_text(baseline) + drift_lines(moved, "DRIFT") + new_lines(baseline) +
+                       gone_lines(baseline);
     text += fmt::format("  {} of {} figures drifted from the baseline", moved.size(),
                         baseline.drifts.size());
     if (baseline.board != board.name) text += fmt::format(" of another board, {}", baseline.board);
@@ -158,8 +287,22 @@ std::string compared_lines(const CheckedBoard& board) {
     if (!obsolete.empty()) text += fmt::format(", {} gone", obsolete.size());
     text += "\n" + changes_text(baseline.changes);
     const bool all_still = moved.empty() && missing.empty() && obsolete.empty();
-    if (!all_still) text += "  to accept the changes: lowhiss check --record\n";
+    if (!all_still) text += fmt::format("  to accept this: {}\n", record_command(board));
     return text;
+}
+
+std::string unusable_lines(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
+    if (baseline.conflict) {
+        return fmt::format(
+            "  ERROR   the baseline {} has a merge conflict; merge the board file, then:\n"
+            "          {}\n",
+            baseline.path, record_command(board));
+    }
+    return fmt::format(
+        "  ERROR   the baseline {} cannot be read or written; to write it anew:\n"
+        "          {} --force\n",
+        baseline.path, record_command(board));
 }
 
 std::string baseline_lines(const CheckedBoard& board) {
@@ -169,12 +312,11 @@ std::string baseline_lines(const CheckedBoard& board) {
         case State::aside:
             return "";
         case State::none:
-            return errors_text(baseline) +
-                   fmt::format("  {}no baseline; to create it: lowhiss check --record\n",
-                               baseline.strict ? "FAIL    " : "");
+            return errors_text(baseline) + fmt::format("  {}no baseline; to create it: {}\n",
+                                                       baseline.strict ? "FAIL    " : "",
+                                                       record_command(board));
         case State::unusable:
-            return fmt::format("  ERROR   the baseline {} cannot be read or written\n",
-                               for_terminal(baseline.path));
+            return unusable_lines(board);
         case State::compared:
             return compared_lines(board);
         case State::recorded:
@@ -191,15 +333,65 @@ std::string board_text(const CheckedBoard& board, bool bold) {
     return text + limits_text(board) + baseline_lines(board);
 }
 
+/// The worst place of each limit that does not pass.
+std::string failed_limits(const CheckedBoard& board) {
+    const std::vector<Verdict> sorted = worst_first(board.verdicts);
+    const auto limit_of = [](const Verdict& v) {
+        return v.outcome == Outcome::not_computed ? reason_of(v) : Told(v.outcome, v.limit, "");
+    };
+    std::map<Told, std::size_t> places;
+    std::vector<const Verdict*> worst;
+    for (const Verdict& v : sorted) {
+        if (v.outcome != Outcome::pass && ++places[limit_of(v)] == 1) worst.push_back(&v);
+    }
+    std::string text;
+    for (const Verdict* v : worst) text += verdict_text(*v, places[limit_of(*v)] - 1);
+    return text;
+}
+
+std::string failed_baseline(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
+    using State = BaselineCheck::State;
+    using Kind = FigureDrift::Kind;
+    if (baseline.state == State::unusable) return unusable_lines(board);
+    if (baseline.state == State::none && baseline.strict) return baseline_lines(board);
+    const Drifts failing =
+        those(baseline.drifts, [&](const FigureDrift& d) { return fails(d, baseline); });
+    std::string text = errors_text(baseline);
+    if (baseline.state != State::compared || failing.empty()) return text;
+    text += drift_lines(those(failing, [](const FigureDrift& d) { return d.kind == Kind::moved; }),
+                        "DRIFT");
+    if (baseline.strict) text += new_lines(baseline) + gone_lines(baseline);
+    return text + changes_text(baseline.changes) +
+           fmt::format("  to accept this: {}\n", record_command(board));
+}
+
+/// What does not pass, each board with its title; empty if all pass.
+std::string failures_text(const std::vector<CheckedBoard>& boards, bool bold) {
+    std::string text;
+    for (const CheckedBoard& board : boards) {
+        if (standing_of(board) == Standing::passes) continue;
+        if (!text.empty()) text += "\n";
+        text += title_line(board_title(board.name, board.revision), bold);
+        text += board.trouble.empty() ? failed_limits(board) + failed_baseline(board)
+                                      : "  not checked: the board could not be read\n";
+    }
+    return text;
+}
+
 }  // namespace
 
 std::string check_table(const std::vector<CheckedBoard>& boards, bool bold) {
     std::string text;
-    for (const CheckedBoard& board : boards) {
-        if (!text.empty()) text += "\n";
-        text += board_text(board, bold);
-    }
-    return text;
+    for (const CheckedBoard& board : boards) text += board_text(board, bold) + "\n";
+    const std::string failures = boards.size() > 1 ? failures_text(boards, bold) : "";
+    if (!failures.empty()) text += title_line("What does not pass", bold) + "\n" + failures + "\n";
+    return text + sum_text(boards) + "\n";
+}
+
+std::string check_failures(const std::vector<CheckedBoard>& boards, bool bold) {
+    const std::string failures = failures_text(boards, bold);
+    return failures.empty() ? "" : failures + "\n" + sum_text(boards) + "\n";
 }
 
 }  // namespace lowhiss::cli

@@ -27,6 +27,8 @@ struct BaselineCheck {
     std::vector<FigureDrift> drifts;   ///< of every figure
     std::vector<BoardChange> changes;  ///< of the board since it was recorded
     std::string trouble;               ///< the diagnostics of an unusable file
+    bool conflict = false;             ///< the file has an unresolved merge conflict
+    bool replaces = false;             ///< what is recorded replaces a file that was unusable
 };
 
 /// One board with its verdicts, or the reason why there are none.

@@ -25,6 +25,7 @@ Json position_json(const std::string& name, const ComparedPosition& position) {
     }
     return {{"at", name},
             {"reached", position.reached},
+            {"nearest_db", position.nearest_db},
             {"position", position.rotation},
             {"figures", std::move(figures)},
             {"noise_by_part", std::move(noise)},

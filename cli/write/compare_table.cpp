@@ -8,6 +8,7 @@
 #include "lowhiss/quantity/decimal.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "write/changes.hpp"
+#include "write/figure_text.hpp"
 #include "write/table.hpp"
 
 namespace lowhiss::cli {
@@ -28,7 +29,7 @@ bool is_small(Unit unit) {
 
 /// The difference of a figure from that of the first board.
 struct Difference {
-    enum class Form { unknown, none, plain, percent, factor };
+    enum class Form { unknown, none, plain, percent, factor, other };
     Form form = Form::unknown;
     double size = unset;
 };
@@ -41,6 +42,7 @@ Difference difference(const Figure* before, const Figure* after) {
     const double ratio = after->value / before->value;
     const double size = plain ? after->value - before->value : 100 * (ratio - 1);
     if (!std::isfinite(size)) return {};
+    if (after->figure->measure->unit == Unit::polarity) return {Difference::Form::other, size};
     if (std::abs(size) < (plain ? smallest_step_db : smallest_step_percent)) return {Form::none, 0};
     if (!plain && size > 900) return {Form::factor, ratio};
     return {plain ? Form::plain : Form::percent, size};
@@ -57,6 +59,8 @@ std::string printed_difference(const Difference& difference) {
             return sign + fixed(difference.size, 2);
         case Difference::Form::percent:
             return sign + fixed(difference.size, 1) + " %";
+        case Difference::Form::other:
+            return "changed";
         case Difference::Form::factor:
             return fmt::format("x {:.3g}", difference.size);
     }
@@ -104,6 +108,18 @@ class CompareWriter {
             line += board.capsule.empty() ? ", ideal source" : ", capsule " + board.capsule;
             text_ += hanging(line, 5);
         }
+        for (const ComparedBoard& board : report_.boards) write_near_gains(board);
+    }
+
+    void write_near_gains(const ComparedBoard& board) {
+        for (std::size_t p = 0; p < board.positions.size(); ++p) {
+            const ComparedPosition& position = board.positions[p];
+            if (!position.reached || std::isnan(position.nearest_db)) continue;
+            text_ += hanging(
+                fmt::format("  {} has no gain of {}: compared at {} dB, the nearest", board.label,
+                            report_.positions[p], fixed(position.nearest_db, 2)),
+                4);
+        }
     }
 
     void write_changes() {
@@ -140,6 +156,7 @@ class CompareWriter {
     static std::string value_text(const Figure* figure) {
         if (!figure) return "-";
         const Unit unit = figure->figure->measure->unit;
+        if (unit == Unit::polarity) return figure_text(figure->value, unit);
         if (by_difference(unit)) return fixed(figure->value, 2);
         return is_small(unit) ? print_quantity(figure->value, unit, 3) : compact(figure->value);
     }
@@ -182,8 +199,9 @@ class CompareWriter {
     void add_figure(std::size_t figure, std::size_t from, std::size_t to, Table& table) const {
         const StandardFigure& record = *standard(figure);
         const std::string_view symbol = info(record.measure->unit).symbol;
-        table.section(is_small(record.measure->unit) ? std::string(record.name)
-                                                     : fmt::format("{}, {}", record.name, symbol));
+        table.section(is_small(record.measure->unit) || symbol.empty()
+                          ? std::string(record.name)
+                          : fmt::format("{}, {}", record.name, symbol));
         for (std::size_t p = 0; p < report_.positions.size(); ++p) {
             const Figure* first = figure_of(report_.boards.front(), p, figure);
             std::vector<std::string> cells{"  " + report_.positions[p], value_text(first)};
@@ -224,7 +242,8 @@ class CompareWriter {
     static std::string noise_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
         const ComparedPosition& position = board.positions[p];
         if (!position.reached) {
-            return fmt::format("    {}  does not reach this gain\n", board.label);
+            return fmt::format("    {}  does not reach this gain; nearest {} dB\n", board.label,
+                               fixed(position.nearest_db, 2));
         }
         const double ein = ein_dbu(board, p);
         if (std::isnan(ein)) return fmt::format("    {}  no gain\n", board.label);
@@ -242,9 +261,9 @@ class CompareWriter {
         return hanging_after(line, parts.empty() ? "no noise" : parts, indent);
     }
 
-    /// The loss of each board's capacitors at 20 Hz, largest first.
+    /// The loss by each board's parts at 20 Hz, largest first.
     void write_bass() {
-        title("Bass: loss of each coupling capacitor at 20 Hz, in dB");
+        title("Bass: loss by part at 20 Hz, in dB");
         for (std::size_t p = 0; p < report_.positions.size(); ++p) {
             text_ += "  at " + report_.positions[p] + "\n";
             for (const ComparedBoard& board : report_.boards) {

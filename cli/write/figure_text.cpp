@@ -10,6 +10,11 @@ namespace lowhiss::cli {
 
 std::string figure_text(double value, Unit unit) {
     if (std::isnan(value)) return "-";
+    if (unit == Unit::polarity) {
+        return value > 0.5    ? "in phase"
+               : value < -0.5 ? "inverted"
+                              : "neither in phase nor inverted";
+    }
     if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) {
         return fmt::format("{:.2f} {}", value, info(unit).symbol);
     }
@@ -18,6 +23,7 @@ std::string figure_text(double value, Unit unit) {
 }
 
 std::string delta_text(double difference, Unit unit) {
+    if (unit == Unit::polarity) return fmt::format("{:.3g}", difference);
     const bool level = unit == Unit::dbu || unit == Unit::db_spl;
     return figure_text(difference, level ? Unit::decibel : unit);
 }
@@ -50,6 +56,11 @@ std::string measured_text(const Verdict& verdict) {
 std::string bounds_text(const Verdict& verdict) {
     const bool has_min = !std::isnan(verdict.min);
     const bool has_max = !std::isnan(verdict.max);
+    if (verdict.unit == Unit::polarity) {
+        if (verdict.min > 0) return "in phase";
+        if (verdict.max < 0) return "inverted";
+        return has_min ? "not inverted" : "not in phase";
+    }
     const std::string min = figure_text(verdict.min, verdict.unit);
     const std::string max = figure_text(verdict.max, verdict.unit);
     if (has_min && has_max) return min + " to " + max;

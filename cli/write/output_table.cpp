@@ -30,9 +30,9 @@ std::string output_table(const SweepRun& run) {
         return std::isfinite(k.behaviour.output_level_dbu);
     });
     Table table(0);
-    std::vector<std::string> what{"knob", "Zout", "Zout", "600 Ω", "10 kΩ", "10 nF"};
-    std::vector<std::string> where{"", "1 kHz", "20 kHz", "1 kHz", "1 kHz", "20 kHz"};
-    std::vector<std::string> unit{"%", "Ω", "Ω", "dB", "dB", "dB"};
+    std::vector<std::string> what{"knob", "Zout", "600 Ω", "10 kΩ", "10 nF"};
+    std::vector<std::string> where{"", "most", "1 kHz", "1 kHz", "20 kHz"};
+    std::vector<std::string> unit{"%", "Ω", "dB", "dB", "dB"};
     if (sensitive) {
         append(what, {"1 Pa", "camera", "recorder", "line"});
         append(where, {"1 kHz", "-40 dBu", "-10 dBV", "+4 dBu"});
@@ -43,16 +43,18 @@ std::string output_table(const SweepRun& run) {
     table.heading(unit);
     for (const KnobResult& knob : run.knob) {
         const Behaviour& b = knob.behaviour;
-        std::vector<std::string> cells{rotation_percent(knob),   compact(b.output_ohm[1]),
-                                       compact(b.output_ohm[2]), fixed(b.loss_db[0], 1),
-                                       fixed(b.loss_db[2], 1),   fixed(b.cable_loss_db, 1)};
+        std::vector<std::string> cells{
+            rotation_percent(knob), compact(knob.measures.output_impedance_ohm),
+            fixed(b.loss_db[0], 1), fixed(b.loss_db[2], 1), fixed(b.cable_loss_db, 1)};
         if (sensitive) {
             append(cells, {fixed(b.output_level_dbu, 1), spl_at(b, camera_dbu),
                            spl_at(b, recorder_dbu), spl_at(b, line_dbu)});
         }
         table.row(std::move(cells));
     }
-    std::string text = table.text() + "  600 Ω, 10 kΩ, 10 nF: loss into that load\n";
+    std::string text = table.text() +
+                       "  Zout: output impedance, most from 20 Hz to 20 kHz\n"
+                       "  600 Ω, 10 kΩ, 10 nF: loss into that load\n";
     if (sensitive) {
         text +=
             "  1 Pa: output level; camera, recorder, line: SPL that gives their nominal level\n";

@@ -81,7 +81,7 @@ std::string cmrr_table(const SweepRun& run) {
         const auto& db = knob.behaviour.common_mode_db;
         table.row({rotation_percent(knob), fixed(db[0], 1), fixed(db[1], 1), fixed(db[2], 1)});
     }
-    return table.text() + "  nominal values; lowhiss tolerance gives CMRR with part tolerances\n";
+    return table.text() + "  of exactly these values; lowhiss tolerance gives CMRR with part tolerances\n";
 }
 
 bool has_psrr(const SweepRun& run) {

@@ -24,6 +24,11 @@ std::string headroom_table(const SweepRun& run);
 
 std::string output_table(const SweepRun& run);
 
+std::string balance_table(const SweepRun& run);
+
+bool has_settling(const SweepRun& run);
+std::string settling_table(const SweepRun& run);
+
 bool has_stability(const SweepRun& run);
 std::string stability_table(const SweepRun& run);
 

@@ -1,15 +1,25 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
 
+#include "lowhiss/series/draw.hpp"
 #include "lowhiss/series/random_board.hpp"
 
 namespace lowhiss::cli {
 
-/// A random board of a series, as a tolerance run makes it.
+/// A board that a tolerance run has made: a random board of the series, or the worst one that was
+/// found for a limit.
 struct SeriesBoard {
-    std::uint64_t index;
+    std::optional<std::uint64_t> index;  ///< of a random board
     BoardSeries series;
+    std::string limit;  ///< empty: by its index
+    std::string place;  ///< where that limit is judged
+    // Of a corner: which random numbers of the board are at which end.
+    std::vector<Draw> draws;
+    std::vector<End> ends;
 };
 
 }  // namespace lowhiss::cli

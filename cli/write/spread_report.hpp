@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/series/random_board.hpp"
@@ -23,6 +24,7 @@ struct SpreadReport {
     std::size_t boards = 0;  ///< finished
     std::size_t asked = 0;   ///< larger if the run was interrupted
     Spread spread;
+    std::vector<std::string> not_varied;
 
     bool partial() const { return boards < asked; }
 };

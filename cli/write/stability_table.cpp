@@ -13,6 +13,13 @@ std::string quality(double q) {
     return std::isfinite(q) ? print_quantity(q, Unit::number, 3) : "-";
 }
 
+/// Of all loops, as the measure has it: perhaps not of the loop with the least phase margin.
+double least_gain_margin_db(const Stability& s) {
+    double least_db = unset;
+    for (const LoopMargins& loop : s.loops) least_db = std::fmin(least_db, loop.gain_margin_db);
+    return least_db;
+}
+
 void add_stability_row(const std::string& knob, const std::string& cable, const Stability& s,
                        Table& table) {
     std::vector<std::string> cells{knob, cable, "-", "-", "-", "-", "-", "-"};
@@ -21,7 +28,7 @@ void add_stability_row(const std::string& knob, const std::string& cable, const 
         cells[2] = cut(s.loop_parts[index], 8);
         cells[3] = compact(loop->crossover_hz);
         cells[4] = fixed(loop->phase_margin_deg, 0);
-        cells[5] = fixed(loop->gain_margin_db, 1);
+        cells[5] = fixed(least_gain_margin_db(s), 1);
     }
     if (const NaturalMode* mode = s.sharpest()) {
         cells[6] = compact(mode->frequency_hz);
@@ -29,7 +36,7 @@ void add_stability_row(const std::string& knob, const std::string& cable, const 
     }
     if (!s.stable) {
         cells[6] = compact(s.grows_hz);
-        cells[7] = "UNSTABLE";
+        cells[7] = s.latches ? "LATCHES" : "UNSTABLE";
     }
     table.row(std::move(cells));
 }
@@ -56,7 +63,8 @@ std::string stability_table(const SweepRun& run) {
         }
     }
     return table.text() +
-           "  loop: lowest phase margin; natural frequency: highest Q above 20 kHz\n";
+           "  loop: lowest phase margin; gain margin: lowest of all loops; natural frequency:\n"
+           "    highest Q above 20 kHz\n";
 }
 
 }  // namespace lowhiss::cli

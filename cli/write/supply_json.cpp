@@ -15,7 +15,7 @@ Json state_json(const SupplyState& state) {
                               {"supply_min_v", a.min_v},
                               {"supply_max_v", a.max_v},
                               {"output_v", a.output_v},
-                              {"output_offset_v", a.output_offset_v},
+                              {"output_plus_minus_v", a.output_offset_v},
                               {"in_reach", a.in_reach}});
     }
     Json sources = Json::array();
@@ -44,7 +44,7 @@ Json state_json(const SupplyState& state) {
             {"capacitors", std::move(capacitors)},
             {"wipers", std::move(wipers)},
             {"output_v", state.output_v},
-            {"output_offset_v", state.output_offset_v},
+            {"output_plus_minus_v", state.output_offset_v},
             {"measures",
              {{"supply_margin_v", supply_margin_v(state)},
               {"supply_current_a", supply_current_a(state)},

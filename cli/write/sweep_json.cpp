@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "write/behaviour_json.hpp"
+#include "write/ends_json.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -15,7 +16,10 @@ Json measures_json(const Measures& m) {
             {"gain_from_terminals_1khz_db", m.gain_from_terminals_1khz_db},
             {"low_corner_hz", m.low_corner_hz},
             {"high_corner_hz", m.high_corner_hz},
+            {"polarity", m.polarity},
             {"input_impedance_1khz_ohm", m.input_impedance_1khz_ohm},
+            {"input_impedance_ohm", m.input_impedance_ohm},
+            {"output_impedance_ohm", m.output_impedance_ohm},
             {"output_noise_v", m.output_noise_v},
             {"ein_v", m.ein_v},
             {"ein_dbu", m.ein_dbu},
@@ -40,15 +44,51 @@ Json noise_json(const std::vector<NoiseShare>& shares) {
     return list;
 }
 
+std::string_view cause_word(BassCause cause) {
+    switch (cause) {
+        case BassCause::capacitor:
+            return "capacitance";
+        case BassCause::inductor:
+            return "inductance";
+        case BassCause::transformer:
+            return "primary inductance";
+        case BassCause::capsule:
+            return "impedance";
+    }
+    return "";
+}
+
 Json rolloff_json(const std::vector<PartRolloff>& parts) {
     Json list = Json::array();
     for (const auto& [part, rolloff] : parts) {
         list.push_back({{"part", part},
+                        {"cause", cause_word(rolloff.cause)},
                         {"loss_20hz_db", rolloff.loss_db},
                         {"corner_alone_hz", rolloff.corner_hz},
                         {"in_signal_path", rolloff.in_the_way}});
     }
     return list;
+}
+
+/// The parts that together take half of the loss or more.
+Json bass_loss_json(const PartBassLoss& loss) {
+    Json parts = Json::array();
+    for (const PartRolloff& cause : loss.causes) parts.push_back(cause.part);
+    return {{"frequency_hz", loss.frequency_hz},
+            {"loss_db", loss.total_db},
+            {"parts", std::move(parts)},
+            {"loss_by_parts_db", loss.together_db},
+            {"most_by_one_db", loss.most_alone_db}};
+}
+
+Json loading_json(const CapsuleLoading& loading) {
+    return {{"loss_db", loading.loss_db},
+            {"frequency_hz", loading.at_hz},
+            {"loss_1khz_db", loading.loss_1khz_db},
+            {"input_impedance_ohm", loading.input_ohm},
+            {"capsule_impedance_ohm", loading.capsule_ohm},
+            {"wanted_input_impedance_ohm", loading.wants_ohm},
+            {"alarm", !loading.suits()}};
 }
 
 Json knob_json(const KnobResult& k) {
@@ -69,6 +109,9 @@ Json knob_json(const KnobResult& k) {
             {"measures", measures_json(k.measures)},
             {"noise_by_part", noise_json(k.noise_by_part)},
             {"bass_rolloff", rolloff_json(k.rolloff)},
+            {"bass_loss", bass_loss_json(k.bass_loss)},
+            {"lower_corner", bass_loss_json(k.corner_loss)},
+            {"capsule_loading", loading_json(k.loading)},
             {"behaviour", behaviour_json(k.behaviour)}};
 }
 
@@ -87,9 +130,11 @@ std::string sweep_json(const Sweep& sweep, const std::optional<SeriesBoard>& boa
     Json of_series;
     if (board) {
         const bool normal = board->series.distribution == Distribution::normal;
-        of_series = {{"index", board->index},
+        of_series = {{"index", board->index ? Json(*board->index) : Json()},
                      {"seed", board->series.seed},
                      {"straying", normal ? "normal" : "even"}};
+        if (!board->limit.empty()) of_series["worst_of"] = board->limit;
+        if (!board->ends.empty()) of_series["ends"] = ends_json(board->draws, board->ends);
     }
     const Json document{{"format", "lowhiss-sweep/1"},          {"board", sweep.board},
                         {"revision", sweep.revision},           {"drawn", std::move(of_series)},

@@ -7,13 +7,13 @@
 #include <cmath>
 
 #include "lowhiss/quantity/print.hpp"
+#include "write/bass_words.hpp"
+#include "write/figure_text.hpp"
 #include "write/knob_positions.hpp"
 #include "write/table.hpp"
 
 namespace lowhiss::cli {
 namespace {
-
-constexpr double minus_3_db = 3.0102999566398120;  ///< the loss at a corner
 
 std::string summary_line(std::string_view label, const std::string& words) {
     return hanging(fmt::format("  {:<9}  {}", label, words), 13);
@@ -24,29 +24,18 @@ std::string at_knob(const KnobResult& knob) {
     return std::isnan(knob.position) ? "" : fmt::format(" (knob {} %)", rotation_percent(knob));
 }
 
-/// Whether an unstable circuit oscillates; else its growing pole is real.
-bool oscillates(const Stability& s) {
-    return std::any_of(s.modes.begin(), s.modes.end(), [&](const NaturalMode& mode) {
-        return mode.q < 0 && std::abs(mode.frequency_hz / s.grows_hz - 1) < 1e-6;
-    });
-}
-
-constexpr std::string_view latch_words = "LATCHES UP by a growing real pole at";
-
-std::string unstable_text(const Stability& s) {
-    return fmt::format("{} {}", oscillates(s) ? "OSCILLATES at" : latch_words,
-                       frequency_text(s.grows_hz));
-}
-
 /// The knob positions at which the board as drawn is unstable.
-std::string oscillation_alarms(const SweepRun& run) {
+std::string instability_alarms(const SweepRun& run) {
     std::vector<std::string> oscillating;
     std::vector<std::string> latching;
     for (const KnobResult& knob : run.knob) {
         const Stability& s = knob.behaviour.stability;
         if (s.stable) continue;
-        (oscillates(s) ? oscillating : latching)
-            .push_back(frequency_text(s.grows_hz) + at_knob(knob));
+        if (s.latches) {
+            latching.push_back(print_quantity(s.latch_time_s, Unit::second, 3) + at_knob(knob));
+        } else {
+            oscillating.push_back(frequency_text(s.grows_hz) + at_knob(knob));
+        }
     }
     if (oscillating.empty() && latching.empty()) return "";
     std::string text;
@@ -55,9 +44,18 @@ std::string oscillation_alarms(const SweepRun& run) {
             summary_line("ALARM", fmt::format("OSCILLATES at {}", fmt::join(oscillating, ", ")));
     }
     if (!latching.empty()) {
-        text += summary_line("ALARM", fmt::format("{} {}", latch_words, fmt::join(latching, ", ")));
+        text += summary_line("ALARM", fmt::format("LATCHES UP with a time constant of {}",
+                                                  fmt::join(latching, ", ")));
     }
     return text + summary_line("", "No figure holds where the circuit is unstable.");
+}
+
+std::string unstable_text(const Stability& s) {
+    if (s.latches) {
+        return "LATCHES UP with a time constant of " +
+               print_quantity(s.latch_time_s, Unit::second, 3);
+    }
+    return "OSCILLATES at " + frequency_text(s.grows_hz);
 }
 
 /// The first unstable knob position of each cable.
@@ -95,6 +93,27 @@ std::string supply_alarms(const SweepRun& run) {
     return text;
 }
 
+std::string decibels(double db) {
+    return fixed(db, 1) + " dB";
+}
+
+/// The position at which the input loads the capsule most, if that is too much.
+std::string loading_alarm(const SweepRun& run) {
+    const KnobResult* worst = nullptr;
+    for (const KnobResult& knob : run.knob) {
+        if (knob.loading.suits()) continue;
+        if (!worst || knob.loading.loss_db > worst->loading.loss_db) worst = &knob;
+    }
+    if (!worst) return "";
+    const CapsuleLoading& loading = worst->loading;
+    return summary_line(
+        "ALARM", fmt::format("the capsule loses {} at {} and {} at 1 kHz into an input of {}: it "
+                             "wants at least {}{}",
+                             decibels(loading.loss_db), frequency_text(loading.at_hz),
+                             decibels(loading.loss_1khz_db), quantity(loading.input_ohm, Unit::ohm),
+                             quantity(loading.wants_ohm, Unit::ohm), at_knob(*worst)));
+}
+
 std::string unknown_stability(const SweepRun& run) {
     const bool known = std::all_of(run.knob.begin(), run.knob.end(), [](const KnobResult& knob) {
         const Stability& s = knob.behaviour.stability;
@@ -103,50 +122,41 @@ std::string unknown_stability(const SweepRun& run) {
     return known ? "" : summary_line("Stability", "not known: the circuit has too many unknowns");
 }
 
-std::string decibels(double db) {
-    return fixed(db, 1) + " dB";
-}
-
-std::string gain_words(const SweepRun& run) {
+std::string gain_range_words(const SweepRun& run) {
     const KnobResult& least = quietest(run);
     const KnobResult& most = loudest(run);
-    if (std::isnan(most.measures.gain_1khz_db)) return "none at 1 kHz";
     if (run.knob.size() == 1) return decibels(most.measures.gain_1khz_db) + at_knob(most);
     return fmt::format("{}{} to {}{}", decibels(least.measures.gain_1khz_db), at_knob(least),
                        decibels(most.measures.gain_1khz_db), at_knob(most));
 }
 
-/// A coupling capacitor's part in the 3 dB of the lower corner, as a high-pass of first order with
-/// the corner that it has alone.
-struct CornerPart {
-    const PartRolloff* part;
-    double loss_db;
-};
-
-std::vector<CornerPart> corner_parts(const KnobResult& knob) {
-    std::vector<CornerPart> parts;
-    for (const PartRolloff& part : knob.rolloff) {
-        const double ratio = part.rolloff.corner_hz / knob.measures.low_corner_hz;
-        if (!part.rolloff.in_the_way || !std::isfinite(ratio)) continue;
-        parts.push_back({&part, 10 * std::log10(1 + ratio * ratio)});
-    }
-    std::stable_sort(parts.begin(), parts.end(), [](const CornerPart& a, const CornerPart& b) {
-        return a.loss_db > b.loss_db;
+/// "in phase"; where it depends on the knob, at each position.
+std::string polarity_words(const SweepRun& run) {
+    const double first = run.knob.front().measures.polarity;
+    const bool same = std::all_of(run.knob.begin(), run.knob.end(), [&](const KnobResult& knob) {
+        return knob.measures.polarity == first;
     });
-    return parts;
+    if (same) return figure_text(first, Unit::polarity);
+    std::vector<std::string> words;
+    for (const KnobResult& knob : run.knob) {
+        words.push_back(figure_text(knob.measures.polarity, Unit::polarity) + at_knob(knob));
+    }
+    return fmt::format("{}", fmt::join(words, ", "));
 }
 
-/// Names the capacitor that loses most at the lower corner and those that lose at least half as
-/// much. If all together lose less than half of the 3 dB, a transformer or the source is behind it.
-std::string corner_words(const KnobResult& knob) {
-    std::vector<CornerPart> parts = corner_parts(knob);
-    double total_db = 0;
-    for (const CornerPart& part : parts) total_db += part.loss_db;
-    if (total_db < minus_3_db / 2) return "lower corner not due to coupling capacitors";
-    const double least_db = parts.front().loss_db / 2;
-    std::erase_if(parts, [&](const CornerPart& part) { return part.loss_db < least_db; });
+std::string gain_words(const SweepRun& run) {
+    if (std::isnan(loudest(run).measures.gain_1khz_db)) return "none at 1 kHz";
+    return fmt::format("{}; output {}", gain_range_words(run), polarity_words(run));
+}
+
+/// Names what takes half of the 3 dB or more.
+std::string corner_words(const PartBassLoss& loss) {
+    if (loss.causes.empty()) {
+        return "lower corner not due to a capacitor, inductor, transformer or the capsule";
+    }
+    if (loss.interact()) return "lower corner due to " + interaction_text(loss, 1);
     std::vector<std::string> names;
-    for (const CornerPart& part : parts) names.push_back(part.part->part);
+    for (const PartRolloff& cause : loss.causes) names.push_back(bass_cause_text(cause));
     return fmt::format("lower corner mainly due to {}", fmt::join(names, ", "));
 }
 
@@ -161,7 +171,7 @@ std::string band_words(const KnobResult& knob) {
     const std::string from = frequency_text(low_hz);
     const std::string band = std::isnan(high_hz) ? "from " + from + at + "; no upper corner found"
                                                  : from + " to " + frequency_text(high_hz) + at;
-    return fmt::format("{}; {}", band, corner_words(knob));
+    return fmt::format("{}; {}", band, corner_words(knob.corner_loss));
 }
 
 /// The three noisiest parts, the mechanisms of each added up.
@@ -190,7 +200,7 @@ std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
 std::string sweep_summary(const SweepRun& run) {
     const KnobResult& knob = loudest(run);
     const Measures& m = knob.measures;
-    std::string text = oscillation_alarms(run);
+    std::string text = instability_alarms(run) + loading_alarm(run);
     text += summary_line("Gain", gain_words(run));
     if (std::isfinite(m.gain_1khz_db)) text += summary_line("-3 dB", band_words(knob));
     if (std::isfinite(m.ein_dbu) && !knob.noise_by_part.empty()) {
@@ -198,7 +208,8 @@ std::string sweep_summary(const SweepRun& run) {
             "EIN", fmt::format("{} dBu at {}; noise from {}", fixed(m.ein_dbu, 1),
                                decibels(m.gain_1khz_db), noisiest_parts(knob.noise_by_part)));
     }
-    return text + cable_alarms(run) + supply_alarms(run) + unknown_stability(run);
+    return text + cable_alarms(run) + supply_alarms(run) +
+           unknown_stability(run);
 }
 
 }  // namespace lowhiss::cli

@@ -14,15 +14,31 @@
 namespace lowhiss::cli {
 namespace {
 
+std::string at_end(const std::string& intro, const SeriesBoard& board, End end) {
+    std::vector<std::string> names;
+    for (std::size_t k = 0; k < board.ends.size(); ++k) {
+        if (board.ends[k] == end) names.push_back(text_of(board.draws[k]));
+    }
+    return names.empty() ? "" : wrapped_list(intro, names);
+}
+
 std::string conditions(const Sweep& sweep, const std::optional<SeriesBoard>& board) {
     std::string text = fmt::format("  {}; noise rms, {} to {}\n",
                                    print_quantity(sweep.temperature_k, Unit::kelvin, 5),
                                    print_quantity(sweep.band.from_hz, Unit::hertz),
                                    print_quantity(sweep.band.to_hz, Unit::hertz));
     if (!board) return text;
-    const bool normal = board->series.distribution == Distribution::normal;
-    return text + fmt::format("  seed {}, board {}, {} spread\n", board->series.seed, board->index,
-                              normal ? "normal" : "uniform");
+    if (!board->limit.empty()) {
+        text +=
+            hanging(fmt::format("  worst board found for '{}', {}", board->limit, board->place), 4);
+    }
+    if (board->index) {
+        const bool normal = board->series.distribution == Distribution::normal;
+        return text + fmt::format("  seed {}, board {}, {} spread\n", board->series.seed,
+                                  *board->index, normal ? "normal" : "uniform");
+    }
+    return text + at_end("at the low end", *board, End::low) +
+           at_end("at the high end", *board, End::high);
 }
 
 std::string tables_text(const SweepRun& run, const TableChoice& choice, bool bold) {
@@ -37,15 +53,19 @@ std::string tables_text(const SweepRun& run, const TableChoice& choice, bool bol
     return text;
 }
 
-/// The names of the tables that a run has and that are not printed.
+/// The names of the tables that a run has and that are not printed; as an option if one line has
+/// room for it.
 std::string more_line(const Sweep& sweep, const TableChoice& choice) {
-    std::vector<std::string_view> names;
+    constexpr std::size_t columns = 80;
+    std::vector<std::string> names;
     for (const SweepTable& table : sweep_tables()) {
         if (!choice.shows(table) && std::any_of(sweep.runs.begin(), sweep.runs.end(), table.has)) {
-            names.push_back(table.name);
+            names.emplace_back(table.name);
         }
     }
-    return names.empty() ? "" : fmt::format("\nmore: --show {}\n", fmt::join(names, ","));
+    if (names.empty()) return "";
+    const std::string line = fmt::format("more: --show {}", fmt::join(names, ","));
+    return "\n" + (width_of(line) <= columns ? line + "\n" : wrapped_list("more by --show", names));
 }
 
 std::vector<std::size_t> ends_of(const SweepRun& run) {

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "write/ends_json.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {
@@ -37,18 +38,77 @@ std::string_view slope_unit(Unit unit) {
     return unit == Unit::hertz || unit == Unit::ohm ? "%" : "dB";
 }
 
-Json limit_json(const LimitSpread& limit) {
-    const Verdict& v = limit.nominal;
-    const std::vector<double> shares = shares_of_variance(limit.parts.effects);
+std::string_view kind_text(DrawKind kind) {
+    switch (kind) {
+        case DrawKind::part:
+            return "part";
+        case DrawKind::group:
+            return "matched group";
+        case DrawKind::temperature:
+            return "temperature";
+        case DrawKind::temperature_coefficient:
+            return "temperature coefficient";
+        case DrawKind::group_temperature_coefficient:
+            return "temperature coefficient of a matched group";
+        case DrawKind::model:
+            return "model figure";
+    }
+    return "";
+}
+
+Json effects_json(const LimitSpread& limit) {
     Json effects = Json::array();
     for (const PartEffect& effect : limit.parts.effects) {
-        effects.push_back({{"part", effect.part},
-                           {"tolerance", {effect.tolerance.low, effect.tolerance.high}},
+        const Draw& draw = effect.draw;
+        effects.push_back({{"part", text_of(draw)},
+                           {"kind", kind_text(draw.kind)},
+                           {"range", {draw.low, draw.high}},
                            {"per_percent", effect.per_percent},
                            {"at_low_end", effect.at_low_end},
                            {"at_high_end", effect.at_high_end},
-                           {"share_of_variance", shares[effects.size()]}});
+                           {"share_of_variance", limit.shares.shares[effects.size()]}});
     }
+    return effects;
+}
+
+Json variance_json(const LimitSpread& limit) {
+    const VarianceShares& shares = limit.shares;
+    Json together = Json::array();
+    for (const std::size_t k : shares.together) {
+        together.push_back(text_of(limit.parts.effects[k].draw));
+    }
+    const bool by_exchange = shares.method == VarianceShares::Method::exchange;
+    return {{"shares_by", by_exchange ? "exchange" : "effects"},
+            {"explained_by_effects", shares.explained},
+            {"together", std::move(together)},
+            {"together_share", shares.together_share},
+            {"boards_solved", shares.boards_solved}};
+}
+
+Json found_json(const FoundWorst& found, const FoundEnd& end) {
+    return {{"value", end.value},
+            {"margin", end.margin},
+            {"board", end.board ? Json(*end.board) : Json()},
+            {"ends", end.ends.empty() ? Json() : ends_json(found.draws, end.ends)},
+            {"corners_tried", end.corners_tried},
+            {"settled", end.settled}};
+}
+
+Json worst_json(const LimitSpread& limit) {
+    const FoundWorst& found = limit.found;
+    if (limit.nominal.is_mask) return {{"least_margin", found_json(found, found.lowest)}};
+    return {{"lowest", found_json(found, found.lowest)},
+            {"highest", found_json(found, found.highest)}};
+}
+
+Json room_json(const Room& room) {
+    return {{"failing", room.failing},    {"margin_mean", room.mean},
+            {"margin_sigma", room.sigma}, {"margin_percentile_1", room.percentile_1},
+            {"sigmas", room.sigmas()},    {"depth", room.depth}};
+}
+
+Json limit_json(const LimitSpread& limit) {
+    const Verdict& v = limit.nominal;
     return {{"limit", v.limit},
             {"measure", v.measure},
             {"unit", info(v.unit).symbol},
@@ -56,14 +116,17 @@ Json limit_json(const LimitSpread& limit) {
             {"capsule", text_or_null(v.capsule)},
             {"knob", v.knob},
             {"mask", v.is_mask},
+            {"look_at", v.look_at},
             {"min", v.min},
             {"max", v.max},
             {"yield", yield_json(limit.yield)},
+            {"room", room_json(limit.room)},
             {"worst_board", limit.worst_board},
-            {"worst_case", {limit.parts.worst_case_low, limit.parts.worst_case_high}},
+            {"worst_found", worst_json(limit)},
             {"per_percent_unit", slope_unit(v.unit)},
             {"statistics", statistics_json(limit.statistics)},
-            {"effects", std::move(effects)},
+            {"variance", variance_json(limit)},
+            {"effects", effects_json(limit)},
             {"values", limit.values}};
 }
 
@@ -127,6 +190,7 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"yield", yield_json(report.spread.yield)},
                         {"without_solution", report.spread.without_solution},
                         {"why_without_solution", text_or_null(report.spread.why_without)},
+                        {"not_varied", report.not_varied},
                         {"limits", std::move(limits)},
                         {"figures", std::move(figures)},
                         {"response", response_json(report.spread.response)}};

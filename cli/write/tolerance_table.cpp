@@ -5,7 +5,9 @@
 
 #include <algorithm>
 #include <array>
+#include <cctype>
 #include <cmath>
+#include <numeric>
 
 #include "lowhiss/quantity/print.hpp"
 #include "write/figure_text.hpp"
@@ -27,6 +29,19 @@ std::string temperature_text(const std::optional<TemperatureRange>& range) {
     if (!range) return "";
     return fmt::format(", temperature {} to {}", print_quantity(range->low_k, Unit::kelvin),
                        print_quantity(range->high_k, Unit::kelvin));
+}
+
+/// A word as a shell reads it.
+std::string shell_word(const std::string& text) {
+    const bool plain = std::all_of(text.begin(), text.end(), [](unsigned char letter) {
+        return std::isalnum(letter) != 0 ||
+               std::string_view("/._-+").find(static_cast<char>(letter)) != std::string_view::npos;
+    });
+    if (plain && !text.empty()) return text;
+    std::string word = "'";
+    for (const char letter : text)
+        word += letter == '\'' ? std::string("'\\''") : std::string(1, letter);
+    return word + "'";
 }
 
 class SpreadWriter {
@@ -95,39 +110,128 @@ class SpreadWriter {
             hanging(fmt::format("  board {}: {}", without.front(), report_.spread.why_without), 4);
     }
 
-    /// About the limit with the smallest margin in sigmas of its figure.
     void write_first_to_tighten() {
-        const LimitSpread* nearest = nullptr;
-        double least = infinite;
-        for (const LimitSpread& limit : report_.spread.limits) {
-            const double sigmas = limit.nominal.margin / limit.statistics.sigma;
-            if (limit.nominal.is_mask || !(sigmas < least)) continue;
-            least = sigmas;
-            nearest = &limit;
-        }
+        const LimitSpread* nearest = least_room(report_.spread);
         if (!nearest || nearest->parts.effects.empty()) return;
         const Verdict& v = nearest->nominal;
         title("Tighten first");
-        text_ += hanging(fmt::format("smallest margin: '{}', {}: {:.1f} sigma", v.limit,
-                                     place_text(v.variant, v.capsule, v.knob), least),
-                         2);
-        if (v.outcome == Outcome::fail) {
-            text_ += "  the nominal board fails it: change values, not tolerances\n";
-        }
         text_ += hanging(
-            fmt::format("  sigma expected from uniform part tolerances alone {}, observed {}",
-                        delta_text(sigma_of_parts(nearest->parts.effects), v.unit),
-                        delta_text(nearest->statistics.sigma, v.unit)),
-            4);
+            fmt::format("'{}', {}, has the least room: {}", v.limit,
+                        place_text(v.variant, v.capsule, v.knob), room_text(nearest->room, v.unit)),
+            2);
+        if (v.outcome == Outcome::fail) {
+            std::string line = "  the nominal board fails it: change values, not tolerances";
+            if (!v.look_at.empty())
+                line += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
+            text_ += hanging(line, 4);
+        }
+        text_ += hanging(worst_text(*nearest), 4);
+        // Not broken, so that it can be copied.
+        text_ += fmt::format("  that board: lowhiss sweep {}\n", worst_options());
+        if (by_exchange(*nearest)) text_ += hanging(together_text(*nearest), 4);
+        text_ += hanging(shares_text(*nearest), 4);
+        write_effects(*nearest);
+        if (!report_.not_varied.empty()) text_ += wrapped_list("not varied", report_.not_varied);
+    }
+
+    static bool by_exchange(const LimitSpread& limit) {
+        return limit.shares.method == VarianceShares::Method::exchange;
+    }
+
+    std::string room_text(const Room& room, Unit unit) const {
+        const std::string failing =
+            fmt::format("{} of {} boards fail", room.failing, report_.boards);
+        if (std::isnan(room.sigma)) return failing;
+        const double least = room.percentile_1;
+        const std::string most =
+            least >= 0
+                ? fmt::format("99 % of boards have at least {} of margin", delta_text(least, unit))
+                : fmt::format("1 % of boards miss it by {} or more", delta_text(-least, unit));
+        const std::string sigmas =
+            room.sigma > 0 ? fmt::format(" ({:.1f} sigma)", room.sigmas()) : "";
+        return fmt::format("{}; {}; the mean margin is {}{}", failing, most,
+                           delta_text(room.mean, unit), sigmas);
+    }
+
+    /// "worst found: 39.30 dB, which fails by 0.70 dB"
+    static std::string worst_text(const LimitSpread& limit) {
+        const FoundEnd& end = limit.found.worst();
+        const Unit unit = limit.nominal.unit;
+        if (std::isnan(end.value)) return "  worst found: the figure does not exist anywhere";
+        const std::string margin =
+            end.margin < 0 ? fmt::format("which fails by {}", delta_text(-end.margin, unit))
+                           : fmt::format("with {} of margin", delta_text(end.margin, unit));
+        const std::string where =
+            end.board ? fmt::format("board {} of the series; no corner tried is worse", *end.board)
+                      : "a corner, each part at an end of its range";
+        return fmt::format("  worst found: {}, {} ({})", figure_text(end.value, unit), margin,
+                           where);
+    }
+
+    /// The path and options of a sweep of the worst board.
+    std::string worst_options() const {
+        std::string text = shell_word(report_.path);
+        if (!report_.variant.empty()) text += " --variant " + shell_word(report_.variant);
+        text += " --board-index worst";
+        constexpr std::size_t usual_boards = 1000;
+        if (report_.boards != usual_boards) text += fmt::format(" --boards {}", report_.boards);
+        if (report_.first != 0) text += fmt::format(" --first {}", report_.first);
+        if (report_.series.seed != 1) text += fmt::format(" --seed {}", report_.series.seed);
+        if (report_.series.distribution == Distribution::normal) text += " --spread normal";
+        return text;
+    }
+
+    /// "R1, R2, R3, R4 together cause 99 % of the variance"
+    static std::string together_text(const LimitSpread& limit) {
+        std::vector<std::string> names;
+        for (const std::size_t k : limit.shares.together) {
+            names.push_back(text_of(limit.parts.effects[k].draw));
+        }
+        return fmt::format("  {} {} of the variance", fmt::join(names, ", "),
+                           (names.size() > 1 ? "together cause " : "causes ") +
+                               share_text(rounded(limit.shares.together_share)));
+    }
+
+    static std::string shares_text(const LimitSpread& limit) {
+        const VarianceShares& shares = limit.shares;
+        const std::string explained =
+            std::isnan(shares.explained) ? "" : share_text(rounded(shares.explained));
+        if (shares.method == VarianceShares::Method::exchange) {
+            return fmt::format(
+                "  shares: by exchanging each part between boards, with what it does together with "
+                "others; the effects of each part alone explain {} of the variance",
+                explained);
+        }
+        if (explained.empty()) return "  shares: by the effect of each part alone";
+        return fmt::format(
+            "  shares: by the effect of each part alone, which explain {} of the variance",
+            explained);
+    }
+
+    /// To whole percent: an estimate is no better.
+    static double rounded(double share) { return std::round(100 * share) / 100; }
+
+    void write_effects(const LimitSpread& limit) {
+        const Verdict& v = limit.nominal;
+        const bool exchanged = by_exchange(limit);
+        const std::vector<double>& shares = limit.shares.shares;
+        std::vector<std::size_t> ranked(shares.size());
+        std::iota(ranked.begin(), ranked.end(), std::size_t{0});
+        if (exchanged) {
+            std::stable_sort(ranked.begin(), ranked.end(),
+                             [&](std::size_t a, std::size_t b) { return shares[a] > shares[b]; });
+        }
         Table table(1);
-        table.heading({"part", sensitivity_unit(v.unit), "tolerance", "largest change", "share"});
-        const std::vector<double> shares = shares_of_variance(nearest->parts.effects);
-        for (std::size_t k = 0; k < std::min(most_parts_listed, shares.size()); ++k) {
-            const PartEffect& effect = nearest->parts.effects[k];
+        table.heading({"part", sensitivity_unit(v.unit), "range", "largest change", "share"});
+        ranked.resize(std::min(most_parts_listed, ranked.size()));
+        for (const std::size_t k : ranked) {
+            const PartEffect& effect = limit.parts.effects[k];
+            const double share = exchanged ? rounded(shares[k]) : shares[k];
             const double per_percent = (v.unit == Unit::fraction ? 100 : 1) * effect.per_percent;
-            table.row({effect.part, fixed(per_percent, 4), tolerance_text(effect.tolerance),
-                       delta_text(largest(effect), v.unit),
-                       std::isfinite(shares[k]) ? share_text(shares[k]) : "-"});
+            // A slope of the nominal board that explains nothing is not told.
+            table.row({text_of(effect.draw), fixed(exchanged ? unset : per_percent, 4),
+                       range_text(effect.draw), delta_text(largest(effect), v.unit),
+                       std::isfinite(share) ? share_text(share) : "-"});
         }
         text_ += table.text();
     }
@@ -139,19 +243,17 @@ class SpreadWriter {
                                                                                   : "dB per %";
     }
 
-    /// For independent uniform values and figures that are linear between the ends.
-    static double sigma_of_parts(const std::vector<PartEffect>& effects) {
-        double sum = 0;
-        for (const PartEffect& effect : effects) {
-            const double width = effect.at_high_end - effect.at_low_end;
-            if (std::isfinite(width)) sum += width * width / 12;
+    static std::string range_text(const Draw& draw) {
+        if (draw.kind == DrawKind::model) return "to worst";
+        if (draw.kind == DrawKind::temperature) {
+            return fmt::format("{} to {}", print_quantity(draw.low, Unit::kelvin),
+                               print_quantity(draw.high, Unit::kelvin));
         }
-        return std::sqrt(sum);
-    }
-
-    static std::string tolerance_text(const Tolerance& tolerance) {
-        if (tolerance.low == -tolerance.high) return "±" + share_text(tolerance.high);
-        return fmt::format("{:+.4g} {:+.4g} %", 100 * tolerance.low, 100 * tolerance.high);
+        if (draw.kind != DrawKind::part && draw.kind != DrawKind::group) {
+            return fmt::format("±{:.4g} ppm/K", 1e6 * draw.high);
+        }
+        if (draw.low == -draw.high) return "±" + share_text(draw.high);
+        return fmt::format("{:+.4g} {:+.4g} %", 100 * draw.low, 100 * draw.high);
     }
 
     static double largest(const PartEffect& effect) {
@@ -199,28 +301,40 @@ class SpreadWriter {
     void write_limit(const LimitSpread& limit) {
         const Verdict& v = limit.nominal;
         title(fmt::format("{}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)));
-        if (v.outcome == Outcome::not_computed) {
-            text_ += "  " + v.reason + "\n";
-            return;
-        }
         const Statistics& s = limit.statistics;
+        if (v.outcome == Outcome::not_computed) {
+            text_ += "  nominal board: " + v.reason + "\n";
+            if (s.count == 0) return;
+        }
         text_ += fmt::format("  {} of {} boards meet {} {}\n", limit.yield.good, limit.yield.count,
                              v.measure, v.is_mask ? "within its mask" : bounds_text(v));
-        if (v.is_mask) {
-            text_ += fmt::format("  worst board: {}\n", limit.worst_board);
-            return;  // the boards' values are at different frequencies
+        if (v.is_mask) {  // the boards' values are at different frequencies
+            text_ += fmt::format("  worst board of the series: {}\n", limit.worst_board);
+            text_ += hanging(worst_text(limit), 4);
+            return;
         }
         text_ += fmt::format("  nominal {}, mean {}, sigma {}\n", figure_text(s.nominal, v.unit),
                              figure_text(s.mean, v.unit), delta_text(s.sigma, v.unit));
         write_histogram(limit);
-        text_ += fmt::format("  worst board: {}; worst case of all tolerances: {} to {}\n",
-                             limit.worst_board, figure_text(limit.parts.worst_case_low, v.unit),
-                             figure_text(limit.parts.worst_case_high, v.unit));
+        text_ += fmt::format("  worst board of the series: {}\n", limit.worst_board);
+        text_ += hanging(worst_text(limit), 4);
+        text_ +=
+            fmt::format("  found from {} to {}\n", figure_text(limit.found.lowest.value, v.unit),
+                        figure_text(limit.found.highest.value, v.unit));
+        write_causes(limit);
+    }
+
+    void write_causes(const LimitSpread& limit) {
+        if (by_exchange(limit)) {
+            text_ += hanging(together_text(limit), 4);
+            return;
+        }
         std::vector<std::string> parts;
         for (const PartEffect& effect : limit.parts.effects) {
             const double most = largest(effect);
             if (parts.size() == most_parts_blamed || !(most > 0)) break;
-            parts.push_back(fmt::format("{} {}", effect.part, delta_text(most, v.unit)));
+            parts.push_back(
+                fmt::format("{} {}", text_of(effect.draw), delta_text(most, limit.nominal.unit)));
         }
         if (!parts.empty()) text_ += wrapped_list("largest contributions", parts);
     }

@@ -1,4 +1,4 @@
-// The bass loss of each capacitor, against closed forms.
+// The bass loss of capacitors, against closed forms; of other parts see bass_causes.cpp.
 
 #include <fmt/format.h>
 
@@ -11,8 +11,9 @@ namespace lowhiss::bass_rolloff_test {
 const std::string source_600 = "kind = \"resistive\"\nresistance = \"600R\"\n";
 
 std::vector<Rolloff> rolloff_of(const test::Stage& stage) {
-    Network network = test::network_of(stage);
-    return bass_rolloff(network);
+    const Board board = test::board_of(stage);
+    Network network = test::network_of(board);
+    return bass_rolloff(network, test::capsule_of(board));
 }
 
 /// Loss of a first-order high pass at 20 Hz.

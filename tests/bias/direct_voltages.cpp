@@ -135,7 +135,7 @@ D1 = { led = "2 V", current = "1 mA", ideality = 2, anode = "out", cathode = "gn
 
 TEST_CASE("a string of LEDs has its forward voltage at its current", "[operating]") {
     const auto stage = on_supply(R"(
-I1 = { current_source = "20 mA", pins = ["gnd", "out"] }
+I1 = { current_source = "20 mA", from = "gnd", into = "out" }
 D1 = { led = "48 V", current = "20 mA", anode = "out", cathode = "gnd" }
 )");
     CHECK_THAT(node_v(stage, "out"), WithinAbs(48, 1e-8));
@@ -326,33 +326,48 @@ bandwidth = [[1, "4 MHz"], [100, "1 MHz"]]
     CHECK(d.at.line > 0);
 }
 
-TEST_CASE("the amplifier that keeps the others from settling is named", "[operating]") {
-    // U3 needs 2.5 V of supply. With it, the output is 2 V above ground, its load draws 2 mA
-    // through R1, and 1 V of supply is left; without it, the output is half way between the supply
-    // pins, and 3 V of supply are left. The others compare its output with voltages that it passes:
-    // in every step one of U1 and U2, which the board lists first, changes from rail to rail as
-    // well.
+TEST_CASE("the part that keeps the others from settling is named", "[operating]") {
+    // PS1 would need 95 mW at its input, and 22 mW are all that 3 V behind 100 ohm can give.
+    // Stopped, its output is 2.7 V, and 2.7 V are enough to start. The amplifiers compare its
+    // output with voltages that it passes: in every step U1 and U2, which the board lists first,
+    // change from rail to rail as well.
     const auto stage = on_supply(R"(
 V1 = { voltage_source = "9 V", pins = ["vcc", "gnd"] }
-V2 = { voltage_source = "1.7 V", pins = ["high", "gnd"] }
-V3 = { voltage_source = "1.6 V", pins = ["low", "gnd"] }
-U1 = { opamp = "amp", plus = "o3", minus = "high", out = "out", supply = ["vcc", "gnd"] }
-U2 = { opamp = "amp", plus = "o3", minus = "low", out = "o2", supply = ["vcc", "gnd"] }
-R1 = { resistor = "4k", pins = ["vcc", "v3"] }
-U3 = { opamp = "hungry", plus = "gnd", minus = "o3", out = "o3", supply = ["v3", "gnd"] }
-R2 = { resistor = "1k", pins = ["o3", "gnd"] }
-U4 = { opamp = "amp", plus = "o3", minus = "high", out = "o4", supply = ["vcc", "gnd"] }
+V2 = { voltage_source = "6 V", pins = ["high", "gnd"] }
+V3 = { voltage_source = "5 V", pins = ["low", "gnd"] }
+U1 = { opamp = "amp", plus = "c", minus = "high", out = "out", supply = ["vcc", "gnd"] }
+U2 = { opamp = "amp", plus = "c", minus = "low", out = "o2", supply = ["vcc", "gnd"] }
+V4 = { voltage_source = "3 V", pins = ["cell", "gnd"] }
+R1 = { resistor = "100R", pins = ["cell", "b"] }
+PS1 = { converter = "9 V", input = "b", out = "c", input_min = "2 V", efficiency = "85 %" }
+R2 = { resistor = "1k", pins = ["c", "gnd"] }
+U4 = { opamp = "amp", plus = "c", minus = "high", out = "o4", supply = ["vcc", "gnd"] }
 )",
-                                 amplifier + R"(
+                                 amplifier);
+    const Diagnostic d = refusal_of(stage);
+    CHECK(d.subject == "PS1");
+    CHECK(d.found.find("do not settle in") != std::string::npos);
+    CHECK(d.advice.find("reduce its load") != std::string::npos);
+}
+
+TEST_CASE("an amplifier with less supply than its swings has a resting point", "[operating]") {
+    // U3 needs 2.5 V for its swings. Its output divides what it has as 0.5 V and 2 V do: 0.8 v3
+    // across 1 kohm, and the 4 kohm leave v3 = 9 / (1 + 4 x 0.8).
+    const auto stage = on_supply(R"(
+V1 = { voltage_source = "9 V", pins = ["vcc", "gnd"] }
+R1 = { resistor = "4k", pins = ["vcc", "v3"] }
+U3 = { opamp = "hungry", plus = "gnd", minus = "out", out = "out", supply = ["v3", "gnd"] }
+R2 = { resistor = "1k", pins = ["out", "gnd"] }
+)",
+                                 R"(
 [opamp.hungry]
 open_loop_gain = "120 dB"
 gain_bandwidth = "10 MHz"
 swing_from_positive_rail = "0.5 V"
 swing_from_negative_rail = "2 V"
 )");
-    const Diagnostic d = refusal_of(stage);
-    CHECK(d.subject == "U3");
-    CHECK(d.found.find("do not settle in") != std::string::npos);
+    CHECK_THAT(node_v(stage, "v3"), WithinAbs(9 / 4.2, 1e-9));
+    CHECK_THAT(node_v(stage, "out"), WithinAbs(0.8 * 9 / 4.2, 1e-9));
 }
 
 TEST_CASE("direct voltages that do not settle are given up, in words", "[operating]") {

@@ -29,6 +29,13 @@ expect 2 "did you mean 'ribbon'?" "$lowhiss" sweep "$boards/wren.toml" --capsule
 expect 2 "--at: " "$lowhiss" sweep "$boards/wren.toml" --at 1kHz,10mhz
 expect 2 "--from must be lower than --to" "$lowhiss" sweep "$boards/wren.toml" --from 1kHz --to 10Hz
 expect 2 "is not a knob position" "$lowhiss" sweep "$boards/wren.toml" --knob 0,1.5
+expect 2 "is a fraction and other positions are in percent" \
+    "$lowhiss" sweep "$boards/wren.toml" --knob 0.5,100
+for knob in 0,0.5,1 0,50,100 "0 %,50 %,100%"; do
+    expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --knob "$knob" --show gain
+    require grep -qE '^ +100 +38' "$room/out"
+    require grep -qE '^ +50 +19' "$room/out"
+done
 expect 2 "cannot both be" "$lowhiss" sweep "$boards/wren.toml" --json - --csv -
 expect 2 "No space left" "$lowhiss" sweep "$boards/wren.toml" --json /dev/full
 expect 2 "standard output" bash -c '"$0" sweep "$1" >/dev/full' "$lowhiss" "$boards/wren.toml"
@@ -78,6 +85,45 @@ sed 's/"gain"/"gian"/' "$room/floating_limit.toml" >"$room/slip.toml"
 expect 2 "did you mean 'gain'?" "$lowhiss" check "$room/slip.toml"
 expect 2 "No space left" "$lowhiss" check "$boards/heron-c.toml" --junit /dev/full
 
+# compare --at-gain: a board without the gain is compared at its nearest one, up to 0.5 dB off, which
+# is said; beyond that the status is 2. 1 + 10 kohm / 100 ohm is 40.086 dB.
+cat >"$room/fixed.toml" <<'BOARD'
+[opamp.quiet]
+open_loop_gain = "140 dB"
+gain_bandwidth = "100 MHz"
+output_resistance = "30R"
+[parts]
+R1 = { resistor = "47k", pins = ["in", "gnd"] }
+U1 = { opamp = "quiet", plus = "in", minus = "fb", out = "out" }
+R2 = { resistor = "10k", pins = ["out", "fb"] }
+R3 = { resistor = "100R", pins = ["fb", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+expect 0 "" "$lowhiss" compare "$room/fixed.toml" "$boards/heron-c.toml" --at-gain 40dB
+require grep -qF "A has no gain of 40 dB: compared at 40.09 dB, the nearest" "$room/out"
+require grep -qE '^    A +-1' "$room/out"
+expect 2 "A, fixed, has no gain of 50 dB: the nearest is 40.09 dB" \
+    "$lowhiss" compare "$room/fixed.toml" "$boards/heron-c.toml" --at-gain 50dB
+require grep -qF "A  does not reach this gain; nearest 40.09 dB" "$room/out"
+expect 2 "B, fixed, has no gain of 39 dB" \
+    "$lowhiss" compare "$room/fixed.toml" "$room/fixed.toml" --at-gain 39dB --json "$room/no.json"
+require [ ! -s "$room/out" ]
+require [ ! -e "$room/no.json" ]
+
+# check asks about a slip in a node's name, and about inputs that were exchanged.
+sed -e 's/"fb", "gnd"/"fb", "GND"/' "$room/fixed.toml" >"$room/slip.toml"
+expect 0 "the node 'GND' differs from 'gnd', which is ground, by case alone" \
+    "$lowhiss" check "$room/slip.toml"
+require grep -qF "did you mean 'gnd'?" "$room/err"
+sed -e 's/plus = "in", minus = "fb"/plus = "fb", minus = "in"/' "$room/fixed.toml" >"$room/slip.toml"
+"$lowhiss" check "$room/slip.toml" >"$room/out" 2>"$room/err"
+require grep -qF "positive feedback at direct current, which nothing limits" "$room/err"
+"$lowhiss" check "$room/slip.toml" --quiet >"$room/out" 2>"$room/err"
+require [ ! -s "$room/err" ]
+
 # tolerance: a series is the same every time, in parts and on one core; a yield can be required.
 expect 0 "" "$lowhiss" tolerance "$boards/wren.toml" --boards 40 --json "$room/a.json"
 require grep -q "of 40 boards meet every limit" "$room/out"
@@ -85,6 +131,11 @@ expect 0 "" taskset -c 0 "$lowhiss" tolerance "$boards/wren.toml" --boards 40 --
 require cmp "$room/a.json" "$room/b.json"
 expect 1 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 5 --least-yield 0.5
 require grep -q "0 of 5 boards meet every limit: yield 0 %, 95 % confidence 0 % to 52.18" "$room/out"
+for share in 0.5 "50 %" 50% 50; do
+    expect 1 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 2 --quiet \
+        --least-yield "$share"
+done
+expect 2 "accepted: 0 to 1, or 0 % to 100 %" "$lowhiss" tolerance "$boards/wren.toml" --least-yield 101%
 expect 0 "" "$lowhiss" tolerance "$boards/heron-b.toml" --variant inverted --boards 5 --quiet
 require [ ! -s "$room/out" ]
 expect 2 "did you mean 'inverted'?" "$lowhiss" tolerance "$boards/heron-b.toml" --variant invertd
@@ -132,6 +183,23 @@ for index in 4 5 6; do
 done
 require [ "$(printf '%s\n' "${temperatures[@]}" | sort -u | wc -l)" -eq 3 ]
 
+# sweep --board-index worst is the worst board that the tolerance run found: one figure, digit by digit.
+range=(--boards 30 --seed 7)
+expect 0 "" "$lowhiss" tolerance "$room/outdoors.toml" "${range[@]}" --json "$room/run.json"
+require grep -qF "that board: lowhiss sweep $room/outdoors.toml" "$room/out"
+expect 0 "" "$lowhiss" sweep "$room/outdoors.toml" --board-index worst "${range[@]}" --json "$room/one.json"
+require grep -qF "worst board found for 'hiss', plain" "$room/out"
+require grep -qE '"worst_of": ?"hiss"' "$room/one.json"
+require grep -qE '"U1 voltage_noise": ?"high"' "$room/one.json"
+noise=$(grep -oE '"output_noise_v": ?[0-9.e-]+' "$room/one.json" | grep -oE '[0-9.e-]+$')
+require grep -qF -- "$noise" "$room/run.json"
+expect 0 "" "$lowhiss" sweep "$room/outdoors.toml" --board-index worst:hiss "${range[@]}" --json "$room/named.json"
+require cmp "$room/one.json" "$room/named.json"
+expect 2 "did you mean 'hiss'?" "$lowhiss" sweep "$room/outdoors.toml" --board-index worst:his
+expect 2 "the board has no limit" "$lowhiss" sweep "$boards/dabchick.toml" --board-index worst:hiss --boards 2
+expect 2 "a single variant" "$lowhiss" sweep "$boards/heron-c.toml" --board-index worst --variant all
+expect 2 "also accepted: worst, or worst:LIMIT" "$lowhiss" sweep "$boards/wren.toml" --board-index worse
+
 # Of very many mistakes a hundred are printed, with the number of the others.
 {
     echo '[parts]'
@@ -144,7 +212,7 @@ for wrong in "--boards 010" "--boards 0x10" "--seed -1" "--first 999999999999999
     # shellcheck disable=SC2086
     expect 2 "plain digits" "$lowhiss" tolerance "$boards/wren.toml" $wrong
 done
-expect 2 "not a number" "$lowhiss" tolerance "$boards/wren.toml" --least-yield nan
+expect 2 "is not a finite number" "$lowhiss" tolerance "$boards/wren.toml" --least-yield nan
 expect 2 "plain digits" "$lowhiss" sweep "$boards/wren.toml" --board-index -1
 
 widest=$("$lowhiss" sweep "$boards/heron-c.toml" --variant all --capsule ribbon |

@@ -162,6 +162,7 @@ damaged "'shards' is not from 1 to 20" 's/\xa6shards\x03/\xa6shards\x15/'
 damaged "'done' is not from 1 to 6" 's/\xa4done\x06/\xa4done\x07/'
 damaged "'values' is not 5 numbers" 's/\xa4done\x06/\xa4done\x05/'
 damaged "'measure' is not known to this version of lowhiss" 's/\xa3ein/\xa3eim/'
+damaged "the text of 'boards/heron-b.toml' has another checksum" 's/gain leg is 20 ohm/gain leg is 21 ohm/'
 damaged "'normal' is not true or false" 's/\xa6normal\xc3/\xa6normal\x01/'
 
 # A byte changed anywhere is a message.

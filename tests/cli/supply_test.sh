@@ -85,7 +85,7 @@ R1 = { resistor = "10k", pins = ["in", "gnd"] }
 U1 = { opamp = "ne5532", plus = "in", minus = "fb", out = "out", supply = ["vcc", "vee"] }
 R2 = { resistor = "9k", pins = ["out", "fb"] }
 R3 = { resistor = "1k", pins = ["fb", "gnd"] }
-I1 = { current_source = "10 mA", pins = ["gnd", "l"] }
+I1 = { current_source = "10 mA", from = "gnd", into = "l" }
 D3 = { led = "2 V", current = "10 mA", series_resistance = "10R", anode = "l", cathode = "gnd" }
 PS1 = { regulator = "5 V", input = "bat_p", out = "reg" }
 R4 = { resistor = "100R", pins = ["bat_p", "reg"] }

@@ -70,6 +70,7 @@ std::string models_text() {
 std::string drift_text(const MeasureSchema& schema) {
     if (schema.drift.relative) return fmt::format("{:.4g} %", 100 * schema.drift.size);
     if (schema.unit == Unit::fraction) return fmt::format("{:.4g} %", 100 * schema.drift.size);
+    if (schema.unit == Unit::polarity) return fmt::format("{:.4g}", schema.drift.size);
     return fmt::format("{:.4g} {}", schema.drift.size, schema.unit == Unit::degree ? "deg" : "dB");
 }
 

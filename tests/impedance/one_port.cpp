@@ -76,8 +76,8 @@ TEST_CASE("details of one-port S-parameter files") {
 }
 
 TEST_CASE("the normalisation is that of the specification's own examples") {
-    // Touchstone File Format Specification, Version 2.0: examples 9 (version 1, normalised to
-    // 75 ohm) and 10 (version 2, the same impedance in ohms).
+    // S-parameter files as the IBIS Open Forum specifies them, version 2.0 (24 April 2009):
+    // examples 9 (version 1, normalised to 75 ohm) and 10 (version 2, the same in ohms).
     const Outcome normalised = read("a.s1p", "# MHz Z MA R 75\n100 0.99 -4\n200 0.80 -22\n");
     const Outcome ohms = read("a.s1p",
                               "[Version] 2.0\n# MHz Z MA\n[Number of Ports] 1\n"

@@ -10,8 +10,8 @@ KINDS = ("resistor", "capacitor", "inductor", "transformer", "potentiometer", "l
          "voltage_gain", "transconductance", "transresistance", "current_gain", "voltage_source", "current_source")
 MODEL_TABLES = ("opamp", "preamp_ic", "capsule")
 # Keys whose texts are names or words, never figures (a node may be called "2n").
-WORDS = {"note", "source", "kind", "file", "link", "opamp", "preamp_ic", "plus", "minus", "out", "reference", "fitted",
-         "extrapolate", "pins", "control", "gain_pins", "primary", "secondary", "capsule"}
+WORDS = {"note", "source", "kind", "file", "link", "opamp", "preamp_ic", "plus", "minus", "out", "reference",
+         "fitted", "extrapolate", "pins", "from", "into", "control", "gain_pins", "primary", "secondary", "capsule"}
 
 
 class Board:

@@ -89,6 +89,23 @@ plus = "p"
 minus = "n"
 )";
 
+/// 9 V through 1 kohm and 10 uF to 10 kohm: charging gives 10/11 of 9 V, falling by e in 0.11 s.
+const std::string charging_text = R"(
+[parts]
+V1 = { voltage_source = "9 V", pins = ["v", "gnd"] }
+R1 = { resistor = "1k", pins = ["v", "a"] }
+C1 = { capacitor = "10u", pins = ["a", "out"] }
+R2 = { resistor = "10k", pins = ["out", "gnd"] }
+R3 = { resistor = "10M", pins = ["in", "out"] }
+R4 = { resistor = "1M", pins = ["in", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+)";
+/// The input is an ideal source: R3 is in parallel with R2.
+constexpr double charging_load_ohm = 1 / (1 / 10e3 + 1 / 10e6);
+
 double db(double ratio) {
     return 20 * std::log10(ratio);
 }
@@ -248,10 +265,15 @@ plus = "amp"
         {"ripple_output", on_amplifier(dbu(bare_ripple_v), finite_loop_db)},
         {"quiet_level", on_amplifier(quiet_v, 1e-3 * quiet_v, of("V1"))},  // the same
         {"radio_rejection",
-         on_balanced(db(std::abs((2150.0 + p_ohm + n_ohm) / p_ohm)), 1e-8, at(1e6))},
+         // At an open balanced input each terminal has half of the generator's voltage.
+         on_balanced(db(0.5 * std::abs((2150.0 + p_ohm + n_ohm) / p_ohm)), 1e-8, at(1e6))},
         {"radio_common_rejection", on_balanced(db(std::abs(1.0 + 1300.0 / p_ohm)), 1e-8, at(1e6))},
         {"output_loss", on_amplifier(db(700.0 / 600), 1e-4)},
         {"supply_margin", on_amplifier(rail_v + 9 - 10, 1e-4)},
+        {"settling_time",
+         {nullptr, std::log(100) * (1e3 + charging_load_ohm) * 10e-6, 1e-9, {}, charging_text}},
+        {"switch_on_thump",
+         {nullptr, 9 * charging_load_ohm / (1e3 + charging_load_ohm), 1e-9, {}, charging_text}},
         {"supply_current", on_balanced(feed_a + 1e-3, 1e-9)},
         {"feed_margin", on_balanced(10e-3 - feed_52_a, 1e-9)},
         {"battery_life", on_balanced(500, 1e-6)},

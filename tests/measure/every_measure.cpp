@@ -81,6 +81,19 @@ double ein_dbu_of(double output_v2) {
     return db(std::sqrt(output_v2) / gain_at(1000) / dbu_v);
 }
 
+/// The source's 1 kohm into R1 and C1.
+double loading_db(double f_hz) {
+    const Z input_ohm = series_ohm + 1.0 / (test::s_at(f_hz) * farad);
+    return db(std::abs((source_ohm + input_ohm) / input_ohm));
+}
+
+/// One pin is ground, the other has the output impedance Z before the receiver's 10 kohm:
+/// 1 - R/(R + Z).
+double unbalanced_db(double f_hz) {
+    const Z ohm = total_ohm / (1.0 + test::s_at(f_hz) * total_ohm * farad);
+    return -db(std::abs(ohm / (10e3 + ohm)));
+}
+
 using test::at;
 using test::Expected;
 using test::of;
@@ -109,6 +122,7 @@ std::map<std::string, Expected> expectations() {
         {"high_corner", {&low_pass, high_hz, 1e-5}},
         {"phase", {&low_pass, phase_at(5000), of_curve, at(5000)}},
         {"phase_spread", {&low_pass, phase_at(20) - phase_at(20e3), of_curve}},
+        {"polarity", {&low_pass, 0, 0}},  // -51 degrees at 1 kHz
         {"group_delay", {&low_pass, delay_at(5000), 1e-15, at(5000)}},
         {"group_delay_spread", {&low_pass, delay_at(20) - delay_at(20e3), 1e-15}},
         {"input_impedance", {&low_pass, std::hypot(series_ohm, 1 / (2 * pi * 20e3 * farad)), 1e-8}},
@@ -130,6 +144,10 @@ std::map<std::string, Expected> expectations() {
         {"bass_loss",
          {&coupled, 10 * std::log10(1 + std::pow(1 / (2 * pi * 1e-3) / 20, 2)), of_curve,
           of("C1")}},
+        {"loading_loss", {&low_pass, loading_db(20e3), of_curve}},
+        {"plus_pin_impedance", {&low_pass, total_ohm * gain_at(5000), 1e-8, at(5000)}},
+        {"minus_pin_impedance", {&low_pass, 0, 0, at(5000)}},
+        {"output_balance", {&low_pass, unbalanced_db(5000), of_curve, at(5000)}},
         {"gain_range", {&divider, 20, of_curve}},
         {"gain_step", {&divider, db(5), of_curve}},
     };

@@ -45,7 +45,7 @@ TEST_CASE("radio reaches an amplifier through a diode that conducts", "[rejectio
     const Board board = board_with(
         R"(
 D1 = { diode = "0.6 V", anode = "in", cathode = "pin" }
-I1 = { current_source = "5 mA", pins = ["pin", "gnd"] }
+I1 = { current_source = "5 mA", from = "pin", into = "gnd" }
 R1 = { resistor = "1k", pins = ["pin", "gnd"] }
 )",
         "[input]\nplus = \"in\"\n");

@@ -146,7 +146,7 @@ max = "3 dB"
 )");
     REQUIRE(v.size() == 1);
     CHECK(v[0].outcome == Outcome::not_computed);
-    CHECK(v[0].reason == "the figure does not exist here");
+    CHECK(v[0].reason == "the figure does not exist here: the source has no thermal noise");
 }
 
 TEST_CASE("a limit of one part's cost is that part's") {

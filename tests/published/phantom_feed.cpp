@@ -1,5 +1,7 @@
 // Phantom feeds against IEC 61938 and hand computation; a battery against common practice.
 
+#include <fmt/format.h>
+
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/measure/supply.hpp"
@@ -83,8 +85,8 @@ TEST_CASE("what is left at the microphone at the largest current", "[feed]") {
         CAPTURE(row.name);
         const std::string half = row.half;
         const SupplyState state = state_of(
-            fed("I1 = { current_source = \"" + half + "\", pins = [\"p\", \"gnd\"] }\n" +
-                    "I2 = { current_source = \"" + half + "\", pins = [\"n\", \"gnd\"] }\n",
+            fed("I1 = { current_source = \"" + half + "\", from = \"p\", into = \"gnd\" }\n" +
+                    "I2 = { current_source = \"" + half + "\", from = \"n\", into = \"gnd\" }\n",
                 "standard = \"" + std::string(row.name) + "\""));
         CHECK_THAT(feed_of(state).volts, WithinAbs(row.volts, 1e-9));
         CHECK_THAT(feed_margin_a(state), WithinAbs(0, 1e-12));
@@ -110,6 +112,66 @@ R2 = { resistor = "2k", pins = ["n", "gnd"] }
     const double ratio = std::abs(2000 / (2000 + 6800 * 1.002) - 2000 / (2000 + 6800 * 0.998));
     CHECK_THAT(feed_rejection_db(setting, 1000), WithinAbs(-20 * std::log10(ratio), 1e-9));
     CHECK(std::isnan(supply_rejection_db(setting, 1000, "feed")));  // alike: nothing comes through
+}
+
+TEST_CASE("the larger of a feed's resistors is the one that does more harm", "[feed]") {
+    // Loads 0.2 % apart the other way: with the plus resistor the larger both wires have the same
+    // ratio but for a millionth, with the minus resistor the larger twice the difference counts.
+    const auto rejection_db = [](const char* plus_ohm, const char* minus_ohm) {
+        const Board board = fed(fmt::format("R1 = {{ resistor = {}, pins = [\"p\", \"gnd\"] }}\n"
+                                            "R2 = {{ resistor = {}, pins = [\"n\", \"gnd\"] }}\n",
+                                            plus_ohm, minus_ohm),
+                                "standard = \"P48\"");
+        Setting setting(board, nullptr, 0);
+        return feed_rejection_db(setting, 1000);
+    };
+    const double ratio = 2004.002 / (2004.002 + 6800 * 0.998) - 1996 / (1996 + 6800 * 1.002);
+    CHECK_THAT(rejection_db("2004.002", "1996"), WithinAbs(-20 * std::log10(ratio), 1e-9));
+    CHECK_THAT(rejection_db("1996", "2004.002"), WithinAbs(-20 * std::log10(ratio), 1e-9));
+    CHECK(-20 * std::log10(ratio) < 60);  // the other way 140
+}
+
+TEST_CASE("a variant may have another feed", "[feed]") {
+    const Board board = test::board_from_text(R"(
+[parts]
+R99 = { resistor = "1k", pins = ["in", "gnd"] }
+R1 = { resistor = "3k4", pins = ["p", "gnd"] }
+R2 = { resistor = "3k4", pins = ["n", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "p"
+minus = "n"
+[feed]
+standard = "P48"
+plus = "p"
+minus = "n"
+noise = "1 uV/rtHz"
+[variants.none]
+feed = "none"
+[variants.twelve]
+feed = "P12"
+[variants.weak]
+feed = { voltage = "40 V", current_limit = "2 mA" }
+[variants.other]
+feed = { standard = "P24", matching = "1 %" }
+)");
+    const auto feed = [&](const char* variant) {
+        return with_variant(board, find_variant(board, variant)).feed;
+    };
+    CHECK_FALSE(feed("none"));
+    REQUIRE(feed("twelve"));
+    CHECK(feed("twelve")->standard == "P12");
+    CHECK(feed("twelve")->plus.node == "p");
+    CHECK(feed("twelve")->noise_v_rthz == 0);  // of the board's own recorder
+    CHECK(feed("weak")->standard == "P48");
+    CHECK(feed("weak")->voltage_v == 40);
+    CHECK(feed("weak")->noise_v_rthz == 1e-6);
+    CHECK(feed("other")->resistance_ohm == 1200);
+    CHECK(feed("other")->matching == 0.01);
+    // 12 V through 680 ohm into 3.4 kohm on each wire.
+    const Board twelve = with_variant(board, find_variant(board, "twelve"));
+    CHECK_THAT(feed_of(state_of(twelve)).volts, WithinAbs(12 * 3400.0 / 4080, 1e-9));
 }
 
 TEST_CASE("the ends of a feed's tolerance", "[feed]") {

@@ -155,11 +155,11 @@ max = "21 Hz"
     // Each part at its ends, and both at theirs.
     const double nominal_hz = corner_hz(10e-3);
     const PartEffect& most = bass.parts.effects.at(0);
-    CHECK(most.part == "C1");
+    CHECK(most.draw.name == "C1");
     CHECK_THAT(most.at_low_end, WithinRel(corner_hz(8e-3) - nominal_hz, 1e-6));
     CHECK_THAT(most.at_high_end, WithinRel(corner_hz(18e-3) - nominal_hz, 1e-6));
-    CHECK_THAT(bass.parts.worst_case_low, WithinRel(corner_hz(18e-3 * 1.05), 1e-6));
-    CHECK_THAT(bass.parts.worst_case_high, WithinRel(corner_hz(8e-3 * 0.95), 1e-6));
+    CHECK_THAT(bass.found.lowest.value, WithinRel(corner_hz(18e-3 * 1.05), 1e-6));
+    CHECK_THAT(bass.found.highest.value, WithinRel(corner_hz(8e-3 * 0.95), 1e-6));
 }
 
 TEST_CASE("a board with a range has one temperature, evenly from it, and hisses by it") {

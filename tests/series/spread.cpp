@@ -115,10 +115,10 @@ TEST_CASE("the spread of a divider is the one of its formula, its worst case the
     const double sigma_db = 20 / std::log(10) * 0.01 / std::sqrt(6);
     CHECK_THAT(gain.statistics.sigma, WithinRel(sigma_db, 0.03));
     CHECK_THAT(gain.statistics.nominal, WithinRel(20 * std::log10(0.5), 1e-5));
-    CHECK_THAT(gain.parts.worst_case_low, WithinRel(20 * std::log10(0.99 / 2), 1e-10));
-    CHECK_THAT(gain.parts.worst_case_high, WithinRel(20 * std::log10(1.01 / 2), 1e-10));
+    CHECK_THAT(gain.found.lowest.value, WithinRel(20 * std::log10(0.99 / 2), 1e-10));
+    CHECK_THAT(gain.found.highest.value, WithinRel(20 * std::log10(1.01 / 2), 1e-10));
     REQUIRE(gain.parts.effects.size() == 2);
-    CHECK(gain.parts.effects[0].part == "R2");
+    CHECK(gain.parts.effects[0].draw.name == "R2");
     CHECK_THAT(gain.parts.effects[0].at_low_end, WithinRel(20 * std::log10(1.98 / 1.99), 1e-9));
     CHECK_THAT(gain.parts.effects[1].at_low_end, WithinRel(20 * std::log10(2 / 1.99), 1e-9));
     // A triangle of +-0.0869 dB about -6.0206 dB within -0.0494 and +0.0506 dB: the share inside is
@@ -163,15 +163,18 @@ TEST_CASE("stretches of a series, put together, have the spread of the whole bit
     const std::vector<SeriesValues> twice{stretches[0], stretches[2]};
     CHECK_THROWS_AS(joined(std::vector(twice)), std::invalid_argument);
     const SeriesValues series = joined(std::move(stretches));
+    request.first = 0;
+    request.count = 90;
     const Spread parts =
-        spread_from(nominal, find_effects(board, "", request.limits, nominal.verdicts),
+        spread_from(board, request, nominal,
+                    find_effects(board, "", request.limits, nominal.verdicts),
                     find_slopes(board, "", nominal.figures), series);
     CHECK(parts.yield.good == whole.yield.good);
     CHECK(parts.yield.low == whole.yield.low);
     CHECK(parts.limits[0].values == whole.limits[0].values);
     CHECK(parts.limits[0].worst_board == whole.limits[0].worst_board);
     CHECK(parts.limits[0].statistics.sigma == whole.limits[0].statistics.sigma);
-    CHECK(parts.limits[0].parts.worst_case_low == whole.limits[0].parts.worst_case_low);
+    CHECK(parts.limits[0].found.lowest.value == whole.limits[0].found.lowest.value);
     REQUIRE(parts.figures.size() == whole.figures.size());
     for (std::size_t k = 0; k < parts.figures.size(); ++k) {
         const Statistics& a = parts.figures[k].statistics;

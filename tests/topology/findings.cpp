@@ -2,6 +2,8 @@
 
 #include "lowhiss/topology/check.hpp"
 
+#include <set>
+
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
 
@@ -39,6 +41,10 @@ std::string summary(const Diagnostics& diagnostics) {
     return text;
 }
 
+constexpr std::string_view split_advice =
+    "if U1 is to split the supply, make the negative end of the supply [board] ground, and name a "
+    "node of its own, that of its output, as [input] minus and [output] minus";
+
 std::string summary_of(const std::string& parts) {
     return summary(findings(divider_with(parts)));
 }
@@ -75,9 +81,15 @@ TEST_CASE("groups of nodes without a path to ground") {
         CHECK(
             summary_of(
                 R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
-R3 = { resistor = "1k", pins = ["c", "d"] })") ==
-            "error 8 T1: there is no path from 'c' and 'd' to ground; also connected: R3 "
+U1 = { opamp = "ideal", plus = "c", minus = "o", out = "o" })") ==
+            "error 8 T1: there is no path from 'c' and 'd' to ground; also connected: U1 "
             "(board.toml:9) [no-path-to-ground]\n");
+    }
+    SECTION("but not a winding that floats with its load") {
+        CHECK(
+            summary_of(
+                R"(T1 = { transformer = { ratio = 10, primary_inductance = "8" }, primary = ["in", "gnd"], secondary = ["c", "d"] }
+R3 = { resistor = "1k", pins = ["c", "d"] })") == "");
     }
     SECTION("an input is no path, its output is") {
         const std::string parts =
@@ -126,8 +138,8 @@ R3 = { resistor = "1k", pins = ["a", "b"] })") ==
 }
 
 TEST_CASE("nodes that only current sources feed") {
-    CHECK(summary_of(R"(I1 = { current_source = "1m", pins = ["x", "gnd"] }
-I2 = { current_source = "1m", pins = ["out", "x"] })") ==
+    CHECK(summary_of(R"(I1 = { current_source = "1m", from = "x", into = "gnd" }
+I2 = { current_source = "1m", from = "out", into = "x" })") ==
           "error 8 I1: only current sources, this one and I2 (board.toml:9), connect 'x' to the "
           "rest of the circuit: the voltage there is undetermined [only-current-sources]\n");
     CHECK(
@@ -173,7 +185,7 @@ SB1 = { link = "closed", pins = ["o1", "o2"] })") ==
         CHECK(starts_with(summary_of(output),
                           "error 8 U1: it closes a loop without impedance, through 'gnd': the "
                           "current in the loop is undetermined [loop-of-shorts]\n"));
-        CHECK(advice_of(output) == "give the model of U1 a figure for output_resistance");
+        CHECK(advice_of(output) == split_advice);
         const std::string source = R"(V1 = { voltage_source = "9", pins = ["out", "out"] })";
         CHECK(summary_of(source) ==
               "error 8 V1: it closes a loop without impedance, through 'out': the current in the "
@@ -327,10 +339,11 @@ TEST_CASE("op-amps without feedback") {
     const std::string missing =
         "warning 8 U1: there is no feedback from the output 'o' to the minus input 'm' "
         "[no-feedback]\n";
-    SECTION("to the plus input only") {
+    SECTION("to the plus input only, for alternating current") {
         CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "in", minus = "m", out = "o" }
 R3 = { resistor = "1k", pins = ["m", "gnd"] }
-R4 = { resistor = "1k", pins = ["o", "in"] })") == missing);
+R4 = { resistor = "1k", pins = ["o", "x"] }
+C4 = { capacitor = "1n", pins = ["x", "in"] })") == missing);
     }
     SECTION("over a supply") {
         CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "in", minus = "m", out = "o" }
@@ -354,6 +367,63 @@ R3 = { resistor = "1k", pins = ["o", "m2"] }
 R4 = { resistor = "1k", pins = ["m2", "m"] }
 U2 = { opamp = "ideal", plus = "gnd", minus = "m2", out = "m" })") == "");
     }
+}
+
+TEST_CASE("op-amps with their inputs exchanged") {
+    const std::string exchanged =
+        "positive feedback at direct current, which nothing limits [inputs-exchanged]\n";
+    SECTION("a non-inverting stage") {
+        const std::string parts = R"(U1 = { opamp = "ideal", plus = "fb", minus = "in", out = "o" }
+R3 = { resistor = "9k", pins = ["o", "fb"] }
+R4 = { resistor = "1k", pins = ["fb", "gnd"] })";
+        CHECK(
+            summary_of(parts) ==
+            "warning 8 U1: the output 'o' is fed back to the plus input 'fb' and not to the minus "
+            "input 'in': " +
+                exchanged);
+        CHECK(advice_of(parts) == "did you exchange plus and minus?");
+    }
+    SECTION("an inverting stage, and a follower") {
+        CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "sum", minus = "gnd", out = "o" }
+R3 = { resistor = "1k", pins = ["in", "sum"] }
+R4 = { resistor = "10k", pins = ["sum", "o"] }
+U2 = { opamp = "ideal", plus = "o2", minus = "o", out = "o2" })") ==
+              "warning 8 U1: the output 'o' is fed back to the plus input 'sum' and not to the "
+              "minus input 'gnd': " +
+                  exchanged +
+                  "warning 11 U2: the output 'o2' is fed back to the plus input 'o2' and not to "
+                  "the minus input 'o': " +
+                  exchanged);
+    }
+    SECTION("not where an inverting stage in the loop makes it negative") {
+        CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "p", minus = "in", out = "o" }
+R3 = { resistor = "1k", pins = ["o", "m2"] }
+R4 = { resistor = "1k", pins = ["m2", "p"] }
+U2 = { opamp = "ideal", plus = "gnd", minus = "m2", out = "p" })") == "");
+    }
+    SECTION("nor where there is negative feedback besides") {
+        CHECK(summary_of(R"(U1 = { opamp = "ideal", plus = "p", minus = "m", out = "o" }
+R3 = { resistor = "1k", pins = ["o", "p"] }
+R4 = { resistor = "1k", pins = ["p", "in"] }
+R5 = { resistor = "1k", pins = ["o", "m"] }
+R6 = { resistor = "1k", pins = ["m", "gnd"] })") == "");
+    }
+}
+
+TEST_CASE("an op-amp that is drawn to split the supply around ground") {
+    const std::string parts = R"(BT1 = { voltage_source = "9 V", pins = ["vcc", "vee"] }
+R3 = { resistor = "100k", pins = ["vcc", "mid"] }
+R4 = { resistor = "100k", pins = ["mid", "vee"] }
+U1 = { opamp = "ideal", plus = "mid", minus = "gnd", out = "gnd", supply = ["vcc", "vee"] })";
+    const Diagnostics found = findings(divider_with(parts));
+    std::set<std::string> codes;
+    for (const Diagnostic& d : found) {
+        INFO(to_text(d));
+        codes.insert(d.code);
+        CHECK(d.advice == split_advice);
+    }
+    CHECK(codes ==
+          std::set<std::string>{"no-path-to-ground", "loop-of-shorts", "output-on-ground"});
 }
 
 TEST_CASE("findings stand in the board's order, errors first, and are the same each time") {

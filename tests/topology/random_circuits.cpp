@@ -88,9 +88,9 @@ class RandomBoard {
             case 0:
                 return Link{below(3) > 0};
             case 1:
-                return IndependentSource{IndependentSource::Kind::voltage, 1, 0};
+                return IndependentSource{IndependentSource::Kind::voltage, 1};
             case 2:
-                return IndependentSource{IndependentSource::Kind::current, 1, 0};
+                return IndependentSource{IndependentSource::Kind::current, 1};
             case 3:
                 return Potentiometer{value(), 0.15, 0, coin() ? 0 : value() / 3, {}, {}, {}};
             case 4:

@@ -3,8 +3,12 @@
 #include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
+#include <cstdint>
+#include <memory>
 #include <numbers>
+#include <optional>
 
+#include "lowhiss/analysis/loop_curve.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/visitor.hpp"
 
@@ -13,7 +17,10 @@ namespace {
 
 constexpr double lowest_loop_hz = 0.1;
 constexpr double highest_loop_hz = 3e9;
-constexpr int per_decade = 10;
+constexpr double per_turn = 2 * std::numbers::pi;
+
+/// A smaller loop gain is none: below it are rounding and figures of no use.
+constexpr double smallest_loop_gain = 1e-9;
 
 double degrees(double radians) {
     return radians * 180 / std::numbers::pi;
@@ -25,119 +32,235 @@ double wrapped_deg(double angle_deg) {
     return turned <= -180 ? turned + 360 : turned;
 }
 
-double gain_db(Complex t) {
-    return db_from_ratio(std::abs(t));
+double ln_gain(Complex t) {
+    return std::log(std::abs(t));
+}
+double angle_beyond(Complex t) {
+    return beyond_half_turn(std::arg(t));
 }
 
-std::vector<double> scan(const std::vector<double>& also_hz, double lowest, double highest) {
-    std::vector<double> frequencies;
+std::vector<double> decades(int per_decade) {
+    std::vector<double> list{highest_loop_hz};
     for (double k = 0; k <= std::log10(highest_loop_hz / lowest_loop_hz) * per_decade; ++k) {
-        frequencies.push_back(lowest_loop_hz * std::pow(10, k / per_decade));
+        list.push_back(lowest_loop_hz * std::pow(10, k / per_decade));
     }
-    // Near a resonance the phase turns within its width.
-    for (const double f_hz : also_hz) {
-        for (const double beside : {0.98, 1.0, 1.02}) frequencies.push_back(f_hz * beside);
+    return list;
+}
+
+/// Beside a root T turns within the root's distance from the axis.
+void add_about(const std::vector<Complex>& roots, std::vector<double>& list) {
+    for (const Complex& root : roots) {
+        for (const double widths : {-4.0, -2.0, -1.0, -0.5, 0.0, 0.5, 1.0, 2.0, 4.0}) {
+            list.push_back((root.imag() + widths * std::abs(root.real())) / per_turn);
+        }
     }
-    std::erase_if(frequencies, [&](double f_hz) {
-        return !(f_hz >= lowest && f_hz <= highest && f_hz <= highest_loop_hz);
-    });
-    std::sort(frequencies.begin(), frequencies.end());
-    return frequencies;
+}
+
+/// T of every loop at some frequencies; unset where the equations cannot be solved.
+struct LoopSamples {
+    std::vector<double> at_hz;
+    std::vector<std::vector<Complex>> t;  ///< by loop, then frequency
+};
+
+/// How |T| crosses 1.
+enum class Way { falls, rises };
+
+double phase_margin_of(Complex t, Way way, bool stable) {
+    const double angle_deg = degrees(std::arg(t));
+    if (stable) return 180 - std::abs(angle_deg);
+    return wrapped_deg(way == Way::falls ? 180 + angle_deg : 180 - angle_deg);
+}
+
+void keep_lesser(const LoopMargins& other, LoopMargins& margins) {
+    if (!(other.phase_margin_deg >= margins.phase_margin_deg) &&
+        !std::isnan(other.phase_margin_deg)) {
+        margins.phase_margin_deg = other.phase_margin_deg;
+        margins.crossover_hz = other.crossover_hz;
+    }
+    if (!(other.gain_margin_db >= margins.gain_margin_db) && !std::isnan(other.gain_margin_db)) {
+        margins.gain_margin_db = other.gain_margin_db;
+        margins.phase_crossover_hz = other.phase_crossover_hz;
+    }
 }
 
 class MarginFinder {
   public:
-    MarginFinder(Network& network, const std::vector<double>& also_hz)
+    MarginFinder(Network& network, bool stable, const std::vector<double>& also_hz)
         : network_(network),
-          sources_(loop_sources(network.circuit())),
-          scan_hz_(scan(also_hz, network.circuit().lowest_hz, network.circuit().highest_hz)) {}
+          stable_(stable),
+          also_hz_(also_hz),
+          sources_(loop_sources(network.circuit())) {}
 
     std::vector<LoopMargins> find() {
-        if (sources_.empty()) return {};
-        std::vector<std::vector<Complex>> curves(sources_.size());
-        for (const double f_hz : scan_hz_) {
-            for (std::size_t k = 0; k < sources_.size(); ++k) curves[k].emplace_back(unset, unset);
-            try {
-                network_.solve(f_hz);
-                for (std::size_t k = 0; k < sources_.size(); ++k) {
-                    curves[k].back() = return_ratio(network_, sources_[k]);
-                }
-            } catch (const Error&) {
-                continue;  // digits are lost only far beyond the crossover
-            }
-        }
         std::vector<LoopMargins> margins;
+        if (sources_.empty()) return margins;
+        const LoopSamples samples = sampled(decades(4));
         for (std::size_t k = 0; k < sources_.size(); ++k) {
-            const LoopMargins found = margins_of(sources_[k], curves[k]);
+            const LoopMargins found = margins_of(k, samples);
             const bool second = !margins.empty() && margins.back().part == found.part;
-            if (!second) margins.push_back(found);
-            if (second && found.phase_margin_deg < margins.back().phase_margin_deg) {
-                margins.back() = found;
-            }
+            if (second)
+                keep_lesser(found, margins.back());
+            else
+                margins.push_back(found);
         }
         return margins;
     }
 
   private:
-    Complex at(const LoopSource& source, double ln_hz) {
-        network_.solve(std::exp(ln_hz));
-        return return_ratio(network_, source);
+    LoopSamples sampled(std::vector<double> list) {
+        std::erase_if(list, [&](double f_hz) {
+            const Circuit& circuit = network_.circuit();
+            return !(f_hz >= std::max(lowest_loop_hz, circuit.lowest_hz) &&
+                     f_hz <= std::min(highest_loop_hz, circuit.highest_hz));
+        });
+        std::sort(list.begin(), list.end());
+        list.erase(std::unique(list.begin(), list.end()), list.end());
+        LoopSamples samples{std::move(list), {}};
+        samples.t.resize(sources_.size());
+        for (const double f_hz : samples.at_hz) {
+            for (auto& curve : samples.t) curve.emplace_back(unset, unset);
+            try {
+                network_.solve(f_hz);
+                for (std::size_t k = 0; k < sources_.size(); ++k) {
+                    samples.t[k].back() = return_ratio(network_, sources_[k]);
+                }
+            } catch (const Error&) {
+                continue;  // digits are lost only far beyond the crossover
+            } catch (const Singular&) {
+                continue;
+            }
+        }
+        return samples;
     }
 
-    template <class Curve>
-    double root(double low_hz, double high_hz, Curve curve, double at_low, double at_high) {
-        std::uintmax_t most_steps = 60;
+    /// T at a frequency, or unset.
+    Complex at(const LoopSource& source, double ln_hz) {
+        try {
+            network_.solve(std::exp(ln_hz));
+            return return_ratio(network_, source);
+        } catch (const Error&) {
+            return {unset, unset};
+        } catch (const Singular&) {
+            return {unset, unset};
+        }
+    }
+
+    LoopMargins margins_of(std::size_t loop, const LoopSamples& samples) {
+        LoopMargins margins;
+        margins.part = sources_[loop].part;
+        const std::vector<Complex>& t = samples.t[loop];
+        const bool none = std::none_of(t.begin(), t.end(), [](const Complex& each) {
+            return std::abs(each) > smallest_loop_gain;
+        });
+        if (none) return margins;
+        const std::shared_ptr<const Plan> plan = network_.plan();
+        std::optional<LoopCurve> curve;
+        bool fits = false;
+        // The network's plan may not suit the opened loop; then that has one of its own.
+        for (const Plan* each : {plan.get(), static_cast<const Plan*>(nullptr)}) {
+            if (fits) break;
+            curve = loop_curve(network_.pencil(), each, sources_[loop]);
+            fits = curve && fits_to(samples.at_hz, t, *curve);
+        }
+        const CrossingRanges ranges = fits ? crossings_of(*curve, per_turn * samples.at_hz.front(),
+                                                          per_turn * samples.at_hz.back())
+                                           : between_samples(loop, curve);
+        for (const CrossingRange& range : ranges.gain) add_crossover(loop, range, margins);
+        for (const CrossingRange& range : ranges.phase) add_phase_crossover(loop, range, margins);
+        return margins;
+    }
+
+    /// Gives the curve its factor; false if it is not T to a thousandth.
+    static bool fits_to(const std::vector<double>& at_hz, const std::vector<Complex>& t,
+                        LoopCurve& curve) {
+        std::size_t best = t.size();
+        for (std::size_t k = 0; k < t.size(); ++k) {
+            if (!std::isfinite(ln_gain(t[k]))) continue;
+            if (best == t.size() || std::abs(ln_gain(t[k])) < std::abs(ln_gain(t[best]))) best = k;
+        }
+        if (best == t.size()) return false;
+        curve.ln_factor = std::log(t[best]) - curve.ln_t(per_turn * at_hz[best]);
+        for (std::size_t k = 0; k < t.size(); ++k) {
+            if (!(std::abs(t[k]) > 1e2 * smallest_loop_gain)) continue;
+            const Complex ratio = std::exp(curve.ln_t(per_turn * at_hz[k])) / t[k];
+            if (!(std::abs(ratio - 1.0) < 1e-3)) return false;
+        }
+        return true;
+    }
+
+    CrossingRanges between_samples(std::size_t loop, const std::optional<LoopCurve>& curve) {
+        std::vector<double> list = decades(10);
+        for (const double f_hz : also_hz_) {
+            for (const double beside : {0.98, 1.0, 1.02}) list.push_back(f_hz * beside);
+        }
+        if (curve) {
+            add_about(curve->zeros, list);
+            add_about(curve->poles, list);
+        }
+        const LoopSamples samples = sampled(std::move(list));
+        const std::vector<Complex>& t = samples.t[loop];
+        CrossingRanges ranges;
+        for (std::size_t k = 1; k < t.size(); ++k) {
+            const Complex low = t[k - 1];
+            const Complex high = t[k];
+            if (!std::isfinite(ln_gain(low)) || !std::isfinite(ln_gain(high))) continue;
+            const CrossingRange range{std::log(per_turn * samples.at_hz[k - 1]),
+                                      std::log(per_turn * samples.at_hz[k])};
+            if ((ln_gain(low) > 0) != (ln_gain(high) > 0)) ranges.gain.push_back(range);
+            const bool turns = (angle_beyond(low) > 0) != (angle_beyond(high) > 0);
+            if (turns && std::abs(angle_beyond(low) - angle_beyond(high)) < std::numbers::pi) {
+                ranges.phase.push_back(range);
+            }
+        }
+        return ranges;
+    }
+
+    /// Where a function of T is zero within a range, as ln f; nothing if T does not show it.
+    template <class Function>
+    std::optional<double> zero_of(std::size_t loop, const CrossingRange& range, Function function) {
+        const double low = range.low - std::log(per_turn);
+        const double high = range.high - std::log(per_turn);
+        const auto curve = [&](double ln_hz) { return function(at(sources_[loop], ln_hz)); };
+        const double at_low = curve(low);
+        const double at_high = curve(high);
+        if (!std::isfinite(at_low) || !std::isfinite(at_high)) return std::nullopt;
+        // The crossing is at an end, as near as T can tell.
+        if ((at_low > 0) == (at_high > 0)) {
+            return std::abs(at_low) < std::abs(at_high) ? low : high;
+        }
+        std::uintmax_t most_steps = 100;
         const auto [a, b] = boost::math::tools::toms748_solve(
-            curve, std::log(low_hz), std::log(high_hz), at_low, at_high,
+            curve, low, high, at_low, at_high,
             [](double x, double y) { return std::abs(x - y) < 1e-9; }, most_steps);
         return (a + b) / 2;
     }
 
-    LoopMargins margins_of(const LoopSource& source, const std::vector<Complex>& curve) {
-        LoopMargins margins;
-        margins.part = source.part;
-        for (std::size_t k = 1; k < curve.size(); ++k) {
-            look_for_crossover(source, curve[k - 1], curve[k], k, margins);
-            look_for_phase_crossover(source, curve[k - 1], curve[k], k, margins);
-        }
-        return margins;
+    void add_crossover(std::size_t loop, const CrossingRange& range, LoopMargins& margins) {
+        const auto ln_hz = zero_of(loop, range, ln_gain);
+        if (!ln_hz) return;
+        const Complex before = at(sources_[loop], range.low - std::log(per_turn));
+        const Way way = ln_gain(before) > 0 ? Way::falls : Way::rises;
+        LoopMargins found;
+        found.phase_margin_deg = phase_margin_of(at(sources_[loop], *ln_hz), way, stable_);
+        found.crossover_hz = std::exp(*ln_hz);
+        keep_lesser(found, margins);
     }
 
-    void look_for_crossover(const LoopSource& source, Complex low, Complex high, std::size_t k,
-                            LoopMargins& margins) {
-        const double at_low = gain_db(low);
-        const double at_high = gain_db(high);
-        if (!std::isfinite(at_low) || !std::isfinite(at_high)) return;
-        if ((at_low > 0) == (at_high > 0)) return;
-        const double ln_hz = root(
-            scan_hz_[k - 1], scan_hz_[k], [&](double x) { return gain_db(at(source, x)); }, at_low,
-            at_high);
-        const double angle_deg = degrees(std::arg(at(source, ln_hz)));
-        // If |T| rises through 1, the angle approaches -180 degrees from the other side.
-        const double margin_deg = wrapped_deg(at_low > 0 ? 180 + angle_deg : 180 - angle_deg);
-        if (margins.phase_margin_deg <= margin_deg) return;
-        margins.phase_margin_deg = margin_deg;
-        margins.crossover_hz = std::exp(ln_hz);
-    }
-
-    void look_for_phase_crossover(const LoopSource& source, Complex low, Complex high,
-                                  std::size_t k, LoopMargins& margins) {
-        if (!std::isfinite(low.imag()) || !std::isfinite(high.imag())) return;
-        if ((low.imag() > 0) == (high.imag() > 0)) return;
-        if (low.real() > 0 && high.real() > 0) return;
-        const double ln_hz = root(
-            scan_hz_[k - 1], scan_hz_[k], [&](double x) { return std::arg(-at(source, x)); },
-            std::arg(-low), std::arg(-high));
-        const Complex t = at(source, ln_hz);
-        const double margin_db = -gain_db(t);
-        if (t.real() >= 0 || !(margin_db > 0) || margins.gain_margin_db <= margin_db) return;
-        margins.gain_margin_db = margin_db;
-        margins.phase_crossover_hz = std::exp(ln_hz);
+    void add_phase_crossover(std::size_t loop, const CrossingRange& range, LoopMargins& margins) {
+        const auto ln_hz = zero_of(loop, range, angle_beyond);
+        if (!ln_hz) return;
+        const Complex t = at(sources_[loop], *ln_hz);
+        if (!(t.real() < 0 && std::abs(t) > smallest_loop_gain)) return;
+        LoopMargins found;
+        found.gain_margin_db = -db_from_ratio(std::abs(t));
+        found.phase_crossover_hz = std::exp(*ln_hz);
+        keep_lesser(found, margins);
     }
 
     Network& network_;
+    bool stable_;
+    const std::vector<double>& also_hz_;
     std::vector<LoopSource> sources_;
-    std::vector<double> scan_hz_;
 };
 
 class LoopSourceLister {
@@ -187,8 +310,9 @@ Complex return_ratio(Network& network, const LoopSource& source) {
     return -x / (out + source.output_resistance_ohm * current);
 }
 
-std::vector<LoopMargins> loop_margins(Network& network, const std::vector<double>& also_hz) {
-    return MarginFinder(network, also_hz).find();
+std::vector<LoopMargins> loop_margins(Network& network, bool stable,
+                                      const std::vector<double>& also_hz) {
+    return MarginFinder(network, stable, also_hz).find();
 }
 
 }  // namespace lowhiss

@@ -1,6 +1,5 @@
 #pragma once
 
-#include <string>
 #include <vector>
 
 #include "lowhiss/analysis/loop_margins.hpp"
@@ -30,9 +29,13 @@ std::vector<LoopSource> loop_sources(const Circuit& circuit);
 /// Network::respond; `network` must have solved at the frequency last.
 Complex return_ratio(Network& network, const LoopSource& source);
 
-/// Searched from 0.1 Hz to 3 GHz: ten points a decade and `also_hz`, refined by root search to
-/// 1e-9. An amplifier with two loops gives the one with the lower phase margin. Frequencies at
-/// which the equations cannot be solved reliably are skipped.
-std::vector<LoopMargins> loop_margins(Network& network, const std::vector<double>& also_hz);
+/// Searched from 0.1 Hz to 3 GHz: every crossing, by the zeros and poles of T (loop_curve.hpp),
+/// each then found in the network's own T to 1e-9. If these do not describe T to a thousandth, as
+/// with a measured impedance, crossings are those between ten points a decade and points at
+/// `also_hz` and about each zero and pole. `stable` says whether no natural frequency grows
+/// (LoopMargins). Of an amplifier with two loops each margin is the lesser one. |T| below 1e-9
+/// counts as none. Frequencies at which the equations cannot be solved reliably are skipped.
+std::vector<LoopMargins> loop_margins(Network& network, bool stable,
+                                      const std::vector<double>& also_hz);
 
 }  // namespace lowhiss

@@ -16,18 +16,38 @@ namespace {
 /// noiseless stage driven by an ideal source.
 constexpr double silence_v2_hz = 1e-36;
 
+/// The natural frequencies whose bend a coarse scan could miss.
+std::vector<Complex> sharp_poles(const Network& network) {
+    constexpr double smooth_q = 2;
+    std::vector<Complex> poles = natural_frequencies(network.pencil(), *network.plan());
+    std::erase_if(
+        poles, [](const Complex& s) { return !(std::abs(s) > smooth_q * 2 * std::abs(s.real())); });
+    return poles;
+}
+
+double hertz(double radians_s) {
+    return radians_s / (2 * std::numbers::pi);
+}
+
 }  // namespace
 
 std::vector<double> sharp_frequencies_hz(const Network& network) {
-    constexpr double smooth_q = 2;
     std::vector<double> frequencies;
-    for (const Complex& s : natural_frequencies(network.pencil(), *network.plan())) {
-        const double q = std::abs(s) / (2 * std::abs(s.real()));
-        if (q > smooth_q) frequencies.push_back(std::abs(s) / (2 * std::numbers::pi));
-    }
+    for (const Complex& s : sharp_poles(network)) frequencies.push_back(hertz(std::abs(s)));
     for (const auto& measured : network.pencil().measured) {
         for (const ImpedancePoint& point : *measured.points) {
             frequencies.push_back(point.frequency_hz);
+        }
+    }
+    return frequencies;
+}
+
+std::vector<double> flank_frequencies_hz(const Network& network) {
+    std::vector<double> frequencies = sharp_frequencies_hz(network);
+    for (const Complex& s : sharp_poles(network)) {
+        for (const double widths : {-4.0, -2.0, -1.0, -0.5, 0.5, 1.0, 2.0, 4.0}) {
+            const double omega = std::abs(s) + widths * std::abs(s.real());
+            if (s.imag() > 0 && omega > 0) frequencies.push_back(hertz(omega));
         }
     }
     return frequencies;

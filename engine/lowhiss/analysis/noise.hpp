@@ -22,6 +22,10 @@ struct OutputNoise {
 /// impedance.
 std::vector<double> sharp_frequencies_hz(const Network& network);
 
+/// The same, and frequencies on both sides of each resonance, half of its half-width apart and
+/// more: a phase has its extremes there.
+std::vector<double> flank_frequencies_hz(const Network& network);
+
 /// Accurate to 0.001 dB, independent of any frequency grid.
 OutputNoise integrate_noise(Network& network, const Band& band);
 

@@ -2,135 +2,137 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <optional>
 
+#include "lowhiss/analysis/roots.hpp"
 #include "lowhiss/solver/dense.hpp"
 
 namespace lowhiss {
 namespace {
 
-using Matrix = Eigen::MatrixXd;
-
 constexpr double two_pi = 2 * std::numbers::pi;
 constexpr std::size_t most_unknowns = 400;
 
-/// G and C, rows and columns scaled so that at s0 the largest entry of each is near one.
-struct Dense {
-    Matrix g;
-    Matrix c;
+/// Rounding of an entry, which is a sum of a few terms.
+constexpr double entry_error = 16 * std::numeric_limits<double>::epsilon();
+
+/// A pole and the first-order bound of its error by rounding of the entries.
+struct SharpPole {
+    Complex s;
+    double error = infinite;
 };
 
-Dense scaled(Dense m, double s0) {
-    const auto largest = [](const auto& entries) {
-        const double most = entries.maxCoeff();
-        return most > 0 ? std::exp2(-std::round(std::log2(most))) : 1.0;
-    };
-    for (int sweep = 0; sweep < 3; ++sweep) {
-        const Matrix size = m.g.cwiseAbs() + s0 * m.c.cwiseAbs();
-        for (Eigen::Index k = 0; k < size.rows(); ++k) {
-            const double factor = largest(size.row(k));
-            m.g.row(k) *= factor;
-            m.c.row(k) *= factor;
-        }
-        const Matrix again = m.g.cwiseAbs() + s0 * m.c.cwiseAbs();
-        for (Eigen::Index k = 0; k < again.cols(); ++k) {
-            const double factor = largest(again.col(k));
-            m.g.col(k) *= factor;
-            m.c.col(k) *= factor;
-        }
-    }
-    return m;
-}
-
-/// Scales rows and columns to similar size by powers of two, without changing the eigenvalues.
-void balance(Matrix& m) {
-    constexpr int most_sweeps = 20;
-    bool changed = true;
-    for (int sweep = 0; changed && sweep < most_sweeps; ++sweep) {
-        changed = false;
-        for (Eigen::Index k = 0; k < m.rows(); ++k) {
-            const double column = m.col(k).cwiseAbs().sum() - std::abs(m(k, k));
-            const double row = m.row(k).cwiseAbs().sum() - std::abs(m(k, k));
-            if (!(column > 0) || !(row > 0)) continue;
-            const double factor = std::exp2(std::round(std::log2(row / column) / 2));
-            if (column * factor + row / factor >= 0.95 * (column + row)) continue;
-            m.col(k) *= factor;
-            m.row(k) /= factor;
-            changed = true;
-        }
-    }
-}
-
 /// Two-sided Rayleigh quotient iteration; nothing if it leaves the neighbourhood of s.
-std::optional<Complex> sharpened(const Dense& m, Complex s) {
-    constexpr int most_steps = 4;
+std::optional<SharpPole> sharpened(const DensePencil& m, Complex s) {
+    constexpr int most_steps = 6;
     constexpr double near = 1e-2;
     const Eigen::MatrixXcd g = m.g.cast<Complex>();
     const Eigen::MatrixXcd c = m.c.cast<Complex>();
     Eigen::VectorXcd x = Eigen::VectorXcd::Ones(g.rows());
     Eigen::VectorXcd y = x;
-    Complex at = s;
+    SharpPole pole{s};
     dense::PartialLu lu;
+    const auto iterate = [&](Complex shift) {
+        lu.factorise(g + shift * c);
+        const Eigen::VectorXcd next_x = lu.solve(c * x);
+        const Eigen::VectorXcd next_y = lu.solve_transposed(c.transpose() * y);
+        if (!next_x.allFinite() || !next_y.allFinite()) return false;
+        x = next_x.normalized();
+        y = next_y.normalized();
+        return true;
+    };
     for (int step = 0; step < most_steps; ++step) {
-        lu.factorise(g + at * c);
-        x = lu.solve(c * x);
-        y = lu.solve_transposed(c.transpose() * y);
-        if (!x.allFinite() || !y.allFinite()) return at;  // `at` is a pole to the last digit
-        x.normalize();
-        y.normalize();
+        // At a pole to the last digit the matrix is singular; beside it is near enough.
+        if (!iterate(pole.s) && !iterate(pole.s * (1 + 1e-10))) return std::nullopt;
         const Complex slope = (y.transpose() * c * x).value();
-        const Complex move = -(y.transpose() * (g * x + at * (c * x))).value() / slope;
+        const Complex move = -(y.transpose() * (g * x + pole.s * (c * x))).value() / slope;
         if (!std::isfinite(std::abs(move))) return std::nullopt;
-        at += move;
-        if (!(std::abs(at - s) <= near * std::abs(s))) return std::nullopt;
-        if (std::abs(move) <= 1e-14 * std::abs(at)) break;
+        pole.s += move;
+        if (!(std::abs(pole.s - s) <= near * std::abs(s))) return std::nullopt;
+        const Eigen::VectorXd weight =
+            (m.g.cwiseAbs() + std::abs(pole.s) * m.c.cwiseAbs()) * x.cwiseAbs();
+        pole.error = entry_error * y.cwiseAbs().dot(weight) / std::abs(slope) + std::abs(move);
+        if (std::abs(move) <= 1e-14 * std::abs(pole.s)) break;
     }
-    return at;
+    return pole;
 }
 
-/// The poles with a magnitude from `low` to `high`. If s0 is itself a pole, to the last digit,
-/// another s0 is tried. Nothing if the equations are singular for every s.
-std::optional<std::vector<Complex>> nearest_to(const Dense& raw, double s0, double low,
-                                               double high) {
-    Dense m;
-    Matrix shifted;
-    for (int attempt = 0; attempt < 3; ++attempt, s0 *= 1.37) {
-        m = scaled(raw, s0);
-        shifted = dense::solve(m.g + s0 * m.c, m.c);
-        if (shifted.allFinite()) break;
+/// Whether rounding could make the factorised matrix singular: not if the Perron root of
+/// |A^-1| E is below 1, E being the bound of the rounding. It is at most the largest of
+/// (M v)_i / v_i for any positive v (Collatz 1942).
+bool nearly_singular(const dense::PartialLu& lu) {
+    const Eigen::MatrixXd m = lu.inverse().cwiseAbs() * (entry_error * lu.magnitude_product());
+    if (!m.allFinite()) return true;
+    Eigen::VectorXd v = Eigen::VectorXd::Ones(m.rows());
+    double most = infinite;
+    for (int step = 0; step < 4; ++step) {
+        const Eigen::VectorXd next = m * v;
+        most = std::min(most, next.cwiseQuotient(v).maxCoeff());
+        v = next / next.maxCoeff() + 1e-12 * Eigen::VectorXd::Ones(v.size());
     }
-    if (!shifted.allFinite()) return std::nullopt;
-    balance(shifted);
-    const Eigen::VectorXcd mu = dense::eigenvalues(shifted);
-    std::vector<Complex> found;
-    for (const Complex& eigenvalue : mu) {
-        if (std::abs(eigenvalue) * high < 1e-3) continue;
-        const Complex s = s0 - 1.0 / eigenvalue;
-        const double size = std::abs(s);
-        if (!(size >= low && size < high)) continue;
-        const bool upper = s.imag() >= 0;
-        if (!upper) continue;  // its conjugate is sharpened
-        const Complex sharp = sharpened(m, s).value_or(s);
-        const bool real = s.imag() == 0 || std::abs(sharp.imag()) <= 1e-12 * std::abs(sharp);
-        found.push_back(real ? Complex(sharp.real()) : sharp);
-        if (!real) found.push_back(std::conj(sharp));
-    }
-    return found;
+    return !(most < 0.5);
 }
 
-/// Replaces measured impedances by the resistance and, if inductive, the inductance of their last
-/// point.
-Pencil with_held_impedances(const Pencil& pencil) {
-    Pencil held = pencil;
-    for (const auto& [slot, points] : pencil.measured) {
-        const ImpedancePoint& last = points->back();
-        const auto k = static_cast<std::size_t>(slot);
-        held.g[k] -= last.resistance_ohm;
-        if (last.reactance_ohm > 0) held.c[k] -= last.reactance_ohm / (two_pi * last.frequency_hz);
+/// Whether the determinant has a zero within a circle, by the turns of its phase around it. False
+/// also if rounding leaves that open.
+bool surrounds_pole(const DensePencil& m, Complex centre, double radius) {
+    constexpr int points = 48;
+    constexpr double largest_turn = 1.5;
+    double turned = 0;
+    Complex last = 0;
+    dense::PartialLu lu;
+    for (int k = 0; k <= points; ++k) {
+        const Complex s = centre + std::polar(radius, two_pi * k / points);
+        lu.factorise(m.g.cast<Complex>() + s * m.c.cast<Complex>());
+        if (k < points && nearly_singular(lu)) return false;
+        const Complex direction = lu.determinant_direction();
+        const double turn = k == 0 ? 0 : std::arg(direction / last);
+        if (!(std::abs(turn) < largest_turn)) return false;
+        turned += turn;
+        last = direction;
     }
-    held.measured.clear();
-    return held;
+    return std::round(turned / two_pi) >= 1;
+}
+
+bool far_right(Complex s) {
+    constexpr double slowest = 1e-6;
+    return s.real() > slowest && s.real() > 1e-9 * std::abs(s);
+}
+
+/// Looks at s on all of the pencil: the elimination has rounding of its own.
+class GrowthCheck {
+  public:
+    GrowthCheck(const Pencil& pencil, const DensePencil& remaining)
+        : pencil_(pencil), remaining_(remaining) {}
+
+    /// The pole if it is right of the axis for certain.
+    std::optional<Complex> certain(Complex s) const {
+        if (!far_right(s)) return std::nullopt;
+        const bool small = static_cast<std::size_t>(pencil_.size) <= most_unknowns;
+        const DensePencil m = scaled_at(small ? whole_pencil(pencil_) : remaining_, std::abs(s));
+        const std::optional<SharpPole> sharp = sharpened(m, s);
+        if (sharp && far_right(sharp->s) && sharp->s.real() > sharp->error) return sharp->s;
+        const bool simple = sharp && sharp->error < 1e-3 * std::abs(s);
+        if (simple) return std::nullopt;  // on the axis, as far as can be told
+        const double radius = std::min(0.9 * s.real(), 0.1 * std::abs(s));
+        return surrounds_pole(m, s, radius) ? std::optional(s) : std::nullopt;
+    }
+
+  private:
+    const Pencil& pencil_;
+    const DensePencil& remaining_;
+};
+
+void add_pole(Complex s, std::vector<Complex>& list) {
+    list.push_back(s);
+    if (s.imag() != 0) list.push_back(std::conj(s));
+}
+
+/// Rounding gives a real pole no imaginary part.
+Complex real_if_nearly(Complex s) {
+    return std::abs(s.imag()) <= 1e-12 * std::abs(s) ? Complex(s.real()) : s;
 }
 
 }  // namespace
@@ -142,26 +144,25 @@ Poles poles_of(const Pencil& pencil, const Plan& plan) {
     Poles poles;
     poles.known = true;
     if (left == 0) return poles;
-    const auto n = static_cast<Eigen::Index>(left);
-    Dense m{Matrix::Zero(n, n), Matrix::Zero(n, n)};
-    for (const RemainingEntry& entry : remaining_entries(plan, with_held_impedances(pencil))) {
-        m.g(entry.row, entry.column) = entry.g;
-        m.c(entry.row, entry.column) = entry.c;
-    }
+    const Pencil held = with_held_impedances(pencil);
+    const DensePencil remaining = remaining_pencil(plan, held);
+    const GrowthCheck growth(held, remaining);
     double low = 0;
     for (int decade = -2; decade <= 10; decade += 2) {
         const double s0 = two_pi * std::pow(10.0, decade);
-        const auto found = nearest_to(m, s0, low, 10 * s0);
-        if (!found) return {};
-        poles.s.insert(poles.s.end(), found->begin(), found->end());
-        low = 10 * s0;
+        const double high = 10.37 * s0;  // no round number, on which a pole could well be
+        const auto near = roots_near(remaining, s0, low, high);
+        if (!near) return {};
+        for (const Complex& raw : near->s) {
+            const std::optional<SharpPole> sharp = sharpened(near->scaled, raw);
+            const Complex s = real_if_nearly(sharp ? sharp->s : raw);
+            const std::optional<Complex> grown = growth.certain(s);
+            if (grown) add_pole(real_if_nearly(*grown), poles.growing);
+            if (grown || sharp) add_pole(grown ? real_if_nearly(*grown) : s, poles.s);
+        }
+        low = high;
     }
     return poles;
-}
-
-bool grows(Complex pole) {
-    constexpr double slowest = 1e-6;  // growth by e in eleven days
-    return pole.real() > slowest && pole.real() > 1e-9 * std::abs(pole);
 }
 
 double pole_hz(Complex pole) {

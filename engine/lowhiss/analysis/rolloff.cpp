@@ -1,19 +1,23 @@
 #include "lowhiss/analysis/rolloff.hpp"
 
+#include <algorithm>
 #include <boost/math/tools/toms748_solve.hpp>
 #include <cmath>
 #include <map>
+#include <numbers>
 
+#include "lowhiss/analysis/capsule_impedance.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/solver/dense.hpp"
+#include "lowhiss/topology/netlist.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// Corners are not searched for more coupling capacitors: each search decomposes a matrix of all of
-/// them at many frequencies.
+/// Corners are not searched for more causes: each search decomposes a matrix of all of them at many
+/// frequencies.
 constexpr std::size_t most_corners = 50;
 
 constexpr double loss_hz = 20;
@@ -22,145 +26,344 @@ constexpr double half_power_db = 3.0102999566398120;
 constexpr double highest_corner_hz = 20000;
 constexpr int scan_per_decade = 3;
 
-/// Changes of gain up to this do not tell whether a capacitor is in the signal path.
+/// Changes of gain up to this do not tell whether a part is in the signal path.
 constexpr double negligible_db = 0.01;
 
-/// The circuit at one frequency reduced to the equations of its capacitors. Shorting a capacitor
-/// removes -1/C from its equation.
-struct Ports {
-    Complex gain;
-    Eigen::VectorXcd charge;   ///< of each capacitor for an electromotive force of 1 V
-    Eigen::VectorXcd adjoint;  ///< output voltage for 1 V in its equation
-    Eigen::MatrixXcd inverse;  ///< block of A^-1 between the capacitors' equations
-    Eigen::VectorXcd farad;
-};
+/// Losses closer than this are the same.
+constexpr double same_db = 1e-7;
 
-Ports ports_at(Network& network, double frequency_hz) {
-    const auto& capacitors = network.circuit().capacitors;
-    const auto n = static_cast<Eigen::Index>(capacitors.size());
-    const Solution at_emf = network.solve(frequency_hz);
-    const Circuit& circuit = network.circuit();
-    Ports ports{
-        node_voltage(at_emf.x, circuit.output_plus) - node_voltage(at_emf.x, circuit.output_minus),
-        Eigen::VectorXcd(n), Eigen::VectorXcd(n), Eigen::MatrixXcd(n, n), Eigen::VectorXcd(n)};
-    const auto at = [&](Eigen::Index k) {
-        return static_cast<std::size_t>(capacitors[static_cast<std::size_t>(k)].charge);
-    };
-    for (Eigen::Index k = 0; k < n; ++k) {
-        ports.charge(k) = at_emf.x[at(k)];
-        ports.adjoint(k) = at_emf.y[at(k)];
-        ports.farad(k) = capacitors[static_cast<std::size_t>(k)].farad;
-        const auto column = network.respond_to_unit(static_cast<int>(at(k)));
-        for (Eigen::Index l = 0; l < n; ++l) ports.inverse(l, k) = column[at(l)];
-    }
-    return ports;
-}
+/// A capsule whose impedance is this near to its resistance at 1 kHz is a resistance.
+constexpr double resistive = 1e-12;
 
-/// The gain with the listed capacitors shorted. With capacitors in parallel the small matrix is
-/// singular but the equations are consistent: the solution of least norm is right.
-Complex gain_shorted(const Ports& ports, const std::vector<Eigen::Index>& shorted) {
-    if (shorted.empty()) return ports.gain;
-    Eigen::MatrixXcd m = ports.inverse(shorted, shorted);
-    m.diagonal() += ports.farad(shorted);
-    const Eigen::VectorXd scale = ports.farad(shorted).real().cwiseSqrt().cwiseInverse();
-    m = scale.asDiagonal() * m * scale.asDiagonal();
-    const Eigen::VectorXcd charge = scale.asDiagonal() * ports.charge(shorted);
-    const Eigen::VectorXcd adjoint = scale.asDiagonal() * ports.adjoint(shorted);
-    return ports.gain - (adjoint.transpose() * dense::least_norm_solution(m, charge)).value();
-}
-
-/// The gain with one capacitor removed: its charge is zero.
-Complex gain_opened(const Ports& ports, Eigen::Index k) {
-    return ports.gain - ports.adjoint(k) * ports.charge(k) / ports.inverse(k, k);
-}
+using Set = std::vector<Eigen::Index>;
 
 double db_of(Complex ratio) {
     return db_from_ratio(std::abs(ratio));
 }
 
+/// One cause: the vector u of rolloff.hpp, and its value.
+struct Cause {
+    int part;
+    BassCause kind;
+    std::vector<std::pair<int, double>> u;
+    double value = 0;  ///< in farad or henry
+};
+
+std::vector<Cause> causes_of(const Circuit& circuit, const Capsule* capsule) {
+    std::vector<Cause> causes;
+    for (const CapacitorPort& port : circuit.capacitors) {
+        causes.push_back({port.part, BassCause::capacitor, {{port.charge, 1.0}}, port.farad});
+    }
+    for (const InductancePort& port : circuit.inductances) {
+        if (!(port.henry > 0)) continue;
+        Cause cause{port.part, BassCause::inductor, {{port.current, 1.0}}, port.henry};
+        if (port.secondary_current >= 0) {
+            cause.kind = BassCause::transformer;
+            cause.u.emplace_back(port.secondary_current, port.ratio);
+        }
+        causes.push_back(std::move(cause));
+    }
+    std::stable_sort(causes.begin(), causes.end(),
+                     [](const Cause& a, const Cause& b) { return a.part < b.part; });
+    const Complex ohm = impedance_of(capsule, reference_hz);
+    const Complex bass_ohm = impedance_of(capsule, loss_hz);
+    const bool plain = ohm == bass_ohm && ohm.imag() == 0;
+    if (!plain) {
+        causes.push_back(
+            {capsule_index(circuit), BassCause::capsule, {{circuit.emf_current, 1.0}}});
+    }
+    return causes;
+}
+
+/// The circuit at one frequency, reduced to the equations of its causes.
+struct Ports {
+    Complex gain;
+    Eigen::VectorXcd x;        ///< u^T x of each cause, for an electromotive force of 1 V
+    Eigen::VectorXcd y;        ///< u^T y: output voltage for 1 V in its equation
+    Eigen::MatrixXcd inverse;  ///< u^T A^-1 u between the causes
+    Eigen::VectorXcd perfect;  ///< 1/m that makes a cause perfect; infinite where nothing changes
+    Eigen::VectorXcd absent;   ///< 1/m that takes it away: no capacitance, no inductance
+};
+
+/// The gain with a set of causes changed by 1/m. If some of them replace each other, as capacitors
+/// in parallel do, the small matrix is singular but the equations are consistent: the solution of
+/// least norm is right.
+Complex gain_changed(const Ports& ports, const Set& set, const Eigen::VectorXcd& inverse_m) {
+    Set changed;
+    for (const Eigen::Index k : set) {
+        if (std::isfinite(inverse_m(k).real())) changed.push_back(k);
+    }
+    if (changed.empty()) return ports.gain;
+    Eigen::MatrixXcd m = ports.inverse(changed, changed);
+    m.diagonal() += inverse_m(changed);
+    Eigen::VectorXd scale(static_cast<Eigen::Index>(changed.size()));
+    for (Eigen::Index i = 0; i < scale.size(); ++i) {
+        const Eigen::Index k = changed[static_cast<std::size_t>(i)];
+        const double size = std::abs(inverse_m(k));
+        scale(i) = 1 / std::sqrt(size > 0 ? size : std::abs(ports.inverse(k, k)));
+    }
+    if (!scale.allFinite()) return {unset, unset};
+    m = scale.asDiagonal() * m * scale.asDiagonal();
+    const Eigen::VectorXcd x = scale.asDiagonal() * ports.x(changed);
+    const Eigen::VectorXcd y = scale.asDiagonal() * ports.y(changed);
+    return ports.gain - (y.transpose() * dense::least_norm_solution(m, x)).value();
+}
+
 class RolloffFinder {
   public:
-    explicit RolloffFinder(Network& network) : network_(network) {}
+    RolloffFinder(Network& network, const Capsule* capsule)
+        : network_(network),
+          capsule_(capsule),
+          causes_(causes_of(network.circuit(), capsule)),
+          capsule_ohm_(impedance_of(capsule, reference_hz).real()) {}
 
     std::vector<Rolloff> find() {
-        const auto& capacitors = network_.circuit().capacitors;
         std::vector<Rolloff> result;
-        if (capacitors.empty()) return result;
-        const Ports at_20 = ports_at(network_, loss_hz);
-        const Ports at_1k = ports_at(network_, reference_hz);
-        for (Eigen::Index k = 0; k < at_20.charge.size(); ++k) {
-            const CapacitorPort& port = capacitors[static_cast<std::size_t>(k)];
-            const double loss_db = db_of(gain_shorted(at_20, {k}) / at_20.gain);
-            const bool in_the_way = passes_signal(at_1k, k, loss_db);
-            result.push_back({port.part, loss_db, unset, in_the_way});
-            if (in_the_way) coupling_.push_back(k);
+        if (causes_.empty()) return result;
+        for (Eigen::Index k = 0; k < count(); ++k) {
+            const double loss_db = loss_of({k}, ports(loss_hz));
+            const bool in_the_way = takes_bass(k, loss_db);
+            result.push_back({cause(k).part, std::isfinite(loss_db) ? loss_db : 0, unset,
+                              in_the_way, cause(k).kind});
+            if (in_the_way) in_the_way_.push_back(k);
         }
-        if (coupling_.size() > most_corners) return result;
-        for (const Eigen::Index k : coupling_) {
+        if (in_the_way_.size() > most_corners) return result;
+        for (const Eigen::Index k : in_the_way_) {
             result[static_cast<std::size_t>(k)].corner_hz = corner(k);
         }
         return result;
     }
 
+    /// `rolloff` has the causes in this order.
+    BassLoss explain(const std::vector<Rolloff>& rolloff, double frequency_hz) {
+        const Ports& here = ports(frequency_hz);
+        BassLoss loss;
+        loss.frequency_hz = frequency_hz;
+        loss.total_db = db_of(ports(reference_hz).gain / here.gain);
+        Set candidates;
+        for (Eigen::Index k = 0; k < count(); ++k) {
+            if (rolloff[static_cast<std::size_t>(k)].in_the_way) candidates.push_back(k);
+        }
+        if (candidates.empty() || !(loss.total_db > 0)) return loss;
+        const auto explains = [&](const Set& set) {
+            return loss_of(set, here) >= loss.total_db / 2;
+        };
+        Set set = leading(candidates, here);
+        if (!explains(set)) set = joined(candidates, here, explains);
+        if (set.empty()) return loss;
+        loss.together_db = loss_of(set, here);
+        for (const Eigen::Index k : set) {
+            loss.causes.push_back(rolloff[static_cast<std::size_t>(k)]);
+            loss.most_alone_db = std::max(loss.most_alone_db, loss_of({k}, here));
+        }
+        return loss;
+    }
+
   private:
-    /// A capacitor is in the signal path if at 1 kHz removing it changes the gain more than
-    /// shorting it, or if shorting it reduces the gain neither at 1 kHz nor at 20 Hz.
-    static bool passes_signal(const Ports& at_1k, Eigen::Index k, double loss_db) {
-        const double shorted_db = db_of(gain_shorted(at_1k, {k}) / at_1k.gain);
-        const double opened_db = db_of(gain_opened(at_1k, k) / at_1k.gain);
-        const bool harmless = shorted_db > -negligible_db && loss_db > -negligible_db;
-        return harmless || std::abs(opened_db) > std::abs(shorted_db);
+    Eigen::Index count() const { return static_cast<Eigen::Index>(causes_.size()); }
+    const Cause& cause(Eigen::Index k) const { return causes_[static_cast<std::size_t>(k)]; }
+
+    Ports ports_at(double frequency_hz) {
+        const Eigen::Index n = count();
+        const Solution at_emf = network_.solve(frequency_hz);
+        const Circuit& circuit = network_.circuit();
+        const Complex s(0, 2 * std::numbers::pi * frequency_hz);
+        Ports ports{node_voltage(at_emf.x, circuit.output_plus) -
+                        node_voltage(at_emf.x, circuit.output_minus),
+                    Eigen::VectorXcd(n),
+                    Eigen::VectorXcd(n),
+                    Eigen::MatrixXcd(n, n),
+                    Eigen::VectorXcd(n),
+                    Eigen::VectorXcd(n)};
+        const auto along = [&](Eigen::Index k, const std::vector<Complex>& v) {
+            Complex sum = 0;
+            for (const auto& [at, weight] : cause(k).u) {
+                sum += weight * v[static_cast<std::size_t>(at)];
+            }
+            return sum;
+        };
+        for (Eigen::Index k = 0; k < n; ++k) {
+            ports.x(k) = along(k, at_emf.x);
+            ports.y(k) = along(k, at_emf.y);
+            std::vector<Complex> drive(at_emf.x.size());
+            for (const auto& [at, weight] : cause(k).u)
+                drive[static_cast<std::size_t>(at)] = weight;
+            const std::vector<Complex> column = network_.respond_to(drive);
+            for (Eigen::Index l = 0; l < n; ++l) ports.inverse(l, k) = along(l, column);
+            set_changes(cause(k), frequency_hz, s, ports.perfect(k), ports.absent(k));
+        }
+        return ports;
+    }
+
+    void set_changes(const Cause& cause, double frequency_hz, Complex s, Complex& perfect,
+                     Complex& absent) const {
+        switch (cause.kind) {
+            case BassCause::capacitor:
+                perfect = cause.value;
+                absent = 0;
+                return;
+            case BassCause::inductor:
+            case BassCause::transformer:
+                perfect = 0;
+                absent = 1.0 / (s * cause.value);
+                return;
+            case BassCause::capsule: {
+                const Complex ohm = impedance_of(capsule_, frequency_hz);
+                const Complex more = ohm - capsule_ohm_;
+                perfect = std::abs(more) > resistive * std::abs(ohm) ? 1.0 / more : infinite;
+                absent = infinite;
+                return;
+            }
+        }
     }
 
     const Ports& ports(double frequency_hz) {
         const auto known = scanned_.find(frequency_hz);
         if (known != scanned_.end()) return known->second;
-        return scanned_.emplace(frequency_hz, ports_at(network_, frequency_hz)).first->second;
+        return scanned_.emplace(frequency_hz, ports_at(frequency_hz)).first->second;
     }
 
-    /// The loss of this capacitor alone minus 3.0103 dB.
-    double excess_db(const Ports& at, Eigen::Index k) const {
-        std::vector<Eigen::Index> others;
-        for (const Eigen::Index other : coupling_) {
+    /// The capsule's flat loading: what its replacement changes at 1 kHz.
+    double flat_db(const Set& set) {
+        for (const Eigen::Index k : set) {
+            if (cause(k).kind != BassCause::capsule) continue;
+            const Ports& middle = ports(reference_hz);
+            return db_of(gain_changed(middle, {k}, middle.perfect) / middle.gain);
+        }
+        return 0;
+    }
+
+    /// The loss by a set of causes together.
+    double loss_of(const Set& set, const Ports& here) {
+        return db_of(gain_changed(here, set, here.perfect) / here.gain) - flat_db(set);
+    }
+
+    /// A capacitor or an inductor takes bass if at 1 kHz taking it away changes the gain more than
+    /// making it perfect, or if making it perfect reduces the gain neither at 1 kHz nor at 20 Hz.
+    bool takes_bass(Eigen::Index k, double loss_db) {
+        if (!std::isfinite(loss_db)) return false;
+        if (cause(k).kind == BassCause::capsule) return loss_db > negligible_db;
+        const Ports& middle = ports(reference_hz);
+        const double perfect_db = db_of(gain_changed(middle, {k}, middle.perfect) / middle.gain);
+        const double absent_db = db_of(gain_changed(middle, {k}, middle.absent) / middle.gain);
+        const bool harmless = perfect_db > -negligible_db && loss_db > -negligible_db;
+        return harmless || std::abs(absent_db) > std::abs(perfect_db);
+    }
+
+    /// The cause with the largest loss, and those with half as much or more. Of losses that are the
+    /// same but for rounding the first of the board comes first.
+    Set leading(const Set& candidates, const Ports& here) {
+        std::vector<std::pair<double, Eigen::Index>> ranked;
+        for (const Eigen::Index k : candidates) {
+            const double loss_db = loss_of({k}, here);
+            if (std::isfinite(loss_db)) ranked.emplace_back(loss_db, k);
+        }
+        const auto rounded = [](double loss_db) { return std::round(loss_db / same_db); };
+        std::stable_sort(ranked.begin(), ranked.end(), [&](const auto& a, const auto& b) {
+            return rounded(a.first) > rounded(b.first);
+        });
+        Set set;
+        for (const auto& [loss_db, k] : ranked) {
+            if (!(loss_db > 0) || loss_db < ranked.front().first / 2) continue;
+            set.push_back(k);
+        }
+        return set;
+    }
+
+    /// The pair that loses most together, and more causes until they explain enough; none if all
+    /// together do not.
+    template <class Explains>
+    Set joined(const Set& candidates, const Ports& here, Explains explains) {
+        if (candidates.size() < 2 || candidates.size() > most_corners) return {};
+        Set best;
+        double best_db = 0;
+        const auto consider = [&](Set set) {
+            const double loss_db = loss_of(set, here);
+            if (!(loss_db > best_db)) return;
+            best_db = loss_db;
+            best = std::move(set);
+        };
+        for (std::size_t i = 0; i < candidates.size(); ++i) {
+            for (std::size_t j = i + 1; j < candidates.size(); ++j) {
+                consider({candidates[i], candidates[j]});
+            }
+        }
+        while (!best.empty() && !explains(best)) {
+            const Set before = best;
+            for (const Eigen::Index k : candidates) {
+                if (std::find(before.begin(), before.end(), k) != before.end()) continue;
+                Set more = before;
+                more.push_back(k);
+                consider(std::move(more));
+            }
+            if (best.size() == before.size()) return {};
+        }
+        return best;
+    }
+
+    /// The loss of this cause alone minus 3.0103 dB; unset where the others, made perfect, take
+    /// away all of the signal, as two capacitors in series to ground do.
+    double excess_db(const Ports& at, Eigen::Index k) {
+        constexpr double rounding = 1e-12;
+        Set others;
+        for (const Eigen::Index other : in_the_way_) {
             if (other != k) others.push_back(other);
         }
-        return db_of(gain_shorted(at, coupling_) / gain_shorted(at, others)) - half_power_db;
+        const Complex all = gain_changed(at, in_the_way_, at.perfect);
+        const Complex without = gain_changed(at, others, at.perfect);
+        const double least = std::min(std::abs(all), std::abs(without));
+        if (!(least > rounding * std::abs(at.gain))) return unset;
+        return db_of(all / without) - flat_db({k}) - half_power_db;
     }
 
     /// The highest frequency at which the loss reaches 3.0103 dB, or unset.
     double corner(Eigen::Index k) {
         const double lowest = std::max(lowest_corner_hz, network_.circuit().lowest_hz);
         const double step = std::pow(10.0, -1.0 / scan_per_decade);
-        double high = highest_corner_hz;
+        double high = cause(k).kind == BassCause::capsule ? reference_hz : highest_corner_hz;
         for (double low = high * step; low >= lowest; high = low, low *= step) {
-            if (excess_db(ports(low), k) >= 0) return between(low, high, k);
+            const double excess = excess_db(ports(low), k);
+            if (std::isnan(excess)) return unset;
+            if (excess >= 0) return between(low, high, k);
         }
         return unset;
     }
 
     double between(double low_hz, double high_hz, Eigen::Index k) {
+        bool lost = false;
         const auto excess = [&](double ln_hz) {
-            return excess_db(ports_at(network_, std::exp(ln_hz)), k);
+            const double db = excess_db(ports_at(std::exp(ln_hz)), k);
+            lost = lost || std::isnan(db);
+            return lost ? 0 : db;  // 0 ends the search
         };
         const double at_low = excess_db(ports(low_hz), k);
         const double at_high = excess_db(ports(high_hz), k);
+        if (std::isnan(at_high)) return unset;
         if (at_high >= 0) return high_hz;
         std::uintmax_t most_steps = 50;
         const auto [a, b] = boost::math::tools::toms748_solve(
             excess, std::log(low_hz), std::log(high_hz), at_low, at_high,
             [](double x, double y) { return std::abs(x - y) < 1e-9; }, most_steps);
-        return std::exp((a + b) / 2);
+        return lost ? unset : std::exp((a + b) / 2);
     }
 
     Network& network_;
-    std::vector<Eigen::Index> coupling_;
+    const Capsule* capsule_;
+    std::vector<Cause> causes_;
+    double capsule_ohm_;  ///< its resistance at 1 kHz
+    Set in_the_way_;
     std::map<double, Ports> scanned_;
 };
 
 }  // namespace
 
-std::vector<Rolloff> bass_rolloff(Network& network) {
-    return RolloffFinder(network).find();
+std::vector<Rolloff> bass_rolloff(Network& network, const Capsule* capsule) {
+    return RolloffFinder(network, capsule).find();
+}
+
+BassLoss bass_loss(Network& network, const Capsule* capsule, const std::vector<Rolloff>& rolloff,
+                   double frequency_hz) {
+    return RolloffFinder(network, capsule).explain(rolloff, frequency_hz);
 }
 
 }  // namespace lowhiss

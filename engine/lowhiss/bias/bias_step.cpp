@@ -10,6 +10,10 @@ namespace {
 /// A regulator delivers current and takes none; less than this is rounding.
 constexpr double least_sunk_a = 1e-12;
 
+/// The pieces of a law meet where they change: so near to that, an element stays on its piece, or
+/// rounding could send it to and fro.
+constexpr double rounding_v = 1e-9;
+
 /// A junction's next voltage: towards the solution's, the exponential's growth bounded.
 double stepped(const Junction& e, double from_v, double to_v) {
     const auto bounded = [](double from, double to, double slope) {
@@ -24,6 +28,20 @@ double stepped(const Junction& e, double from_v, double to_v) {
     const double from = std::max(-from_v - e.breakdown_v, 0.0);
     return -e.breakdown_v - std::min(-to_v - e.breakdown_v,
                                      bounded(from, -to_v - e.breakdown_v, e.breakdown_slope_v));
+}
+
+/// The piece of the draw's law; `from` where two meet.
+SupplyDraw draw_at(double supply_v, double works_v, SupplyDraw from) {
+    const SupplyDraw to = supply_v >= works_v ? SupplyDraw::all
+                          : supply_v > 0      ? SupplyDraw::part
+                                              : SupplyDraw::none;
+    const auto near = [&](double meet_v) {
+        return std::abs(supply_v - meet_v) <= rounding_v * works_v;
+    };
+    const bool pieces_meet =
+        (near(works_v) && from != SupplyDraw::none && to != SupplyDraw::none) ||
+        (near(0) && from != SupplyDraw::all && to != SupplyDraw::all);
+    return pieces_meet ? from : to;
 }
 
 /// The next bias of one element, one overload per kind.
@@ -65,16 +83,18 @@ class BiasStep {
         const bool passes =
             converter ? e.figures.output_v > 0 && in_v > 0 : in_v > e.figures.dropout_v;
         RegulatorBias next;
+        next.own = draw_at(in_v, least_supply_v, std::get<RegulatorBias>(from_).own);
         next.state = in_v >= least_v && in_v > 0 ? State::regulating
                      : passes                    ? State::dropped_out
                                                  : State::off;
+        const double target_v = next.state == State::regulating    ? e.figures.output_v
+                                : next.state == State::dropped_out ? in_v - e.figures.dropout_v
+                                                                   : 0;
         const double sign = e.figures.output_v < 0 ? -1 : 1;
         const double delivered_a = sign * unknown(e.current);
-        const double missing_v = e.figures.output_v - out_v;
+        const double missing_v = sign * (target_v - out_v);
         const bool was_held = std::get<RegulatorBias>(from_).state == State::held;
-        if (was_held ? sign * missing_v <= 0 : delivered_a < -least_sunk_a) {
-            next.state = State::held;
-        }
+        if (was_held ? missing_v <= 0 : delivered_a < -least_sunk_a) next.state = State::held;
         // Power in is power out over the efficiency.
         if (next.state == State::regulating) next.draw = out_v / (e.figures.efficiency * in_v);
         return next;
@@ -91,14 +111,16 @@ class BiasStep {
         const double delivered_a = unknown(current);
         const double wanted_v = inner_v - ohm * delivered_a;
         const OutputReach reach = reach_of(e, v(e.plus), v(e.minus));
-        AmplifierBias next;
+        AmplifierBias next = std::get<AmplifierBias>(from_);
         next.output = reach.high_v < reach.low_v ? Output::starved
                       : wanted_v > reach.high_v  ? Output::at_upper_rail
                       : wanted_v < reach.low_v   ? Output::at_lower_rail
                                                  : Output::between_rails;
-        next.carries_output =
-            delivered_a >= 0 ? AmplifierBias::Rail::plus : AmplifierBias::Rail::minus;
-        next.supply_v = v(e.plus) - v(e.minus);
+        if (std::abs(delivered_a) > least_sunk_a) {
+            next.carries_output =
+                delivered_a > 0 ? AmplifierBias::Rail::plus : AmplifierBias::Rail::minus;
+        }
+        next.draw = draw_at(v(e.plus) - v(e.minus), least_working_v(e), next.draw);
         return next;
     }
 
@@ -116,10 +138,11 @@ struct SamePiece {
     }
     bool operator()(const AmplifierBias& a) const {
         const auto& b = std::get<AmplifierBias>(other);
-        return a.output == b.output && a.carries_output == b.carries_output;
+        return a.output == b.output && a.carries_output == b.carries_output && a.draw == b.draw;
     }
     bool operator()(const RegulatorBias& a) const {
-        return a.state == std::get<RegulatorBias>(other).state;
+        const auto& b = std::get<RegulatorBias>(other);
+        return a.state == b.state && a.own == b.own;
     }
 };
 

@@ -12,24 +12,21 @@
 namespace lowhiss {
 namespace {
 
-/// Below this supply an amplifier draws less than its supply current, even if its model names no
-/// lowest supply: a constant current drawn at 0 V would have no solution.
-constexpr double least_supply_v = 1;
-
 /// The leakage of an insulator, from each group of nodes without a path for direct current to
 /// ground: their voltages would be undetermined otherwise.
 constexpr double insulator_siemens = 1e-12;
-
-double working_v(const AmplifierSupply& e) {
-    return std::max(e.min_v, least_supply_v);
-}
 
 /// Stamps the equations of direct current, one overload per kind of element. Kinds that are the
 /// same for direct current as for small signals are stamped by `stamp`.
 class DirectStamper {
   public:
-    DirectStamper(const Circuit& circuit, const std::vector<ElementBias>& bias, double source_scale)
-        : circuit_(circuit), bias_(bias), scale_(source_scale), b_(circuit.unknowns.size()) {}
+    DirectStamper(const Circuit& circuit, const std::vector<ElementBias>& bias,
+                  const DirectEase& ease)
+        : circuit_(circuit),
+          bias_(bias),
+          scale_(ease.source_scale),
+          least_inverse_gain_(ease.least_inverse_gain),
+          b_(circuit.unknowns.size()) {}
 
     DirectEquations equations() {
         for (std::size_t k = 0; k < circuit_.elements.size(); ++k) {
@@ -66,7 +63,7 @@ class DirectStamper {
 
     void operator()(const Amplifier& e) {
         const bool two_poles = e.x2 >= 0;
-        add(e.x1, e.x1, e.inverse_gain);
+        add(e.x1, e.x1, std::max(e.inverse_gain, least_inverse_gain_));
         add(e.x1, at_node(e.plus), -1 - e.inverse_cmrr / 2);
         add(e.x1, at_node(e.minus), 1 - e.inverse_cmrr / 2);
         if (two_poles) {
@@ -122,12 +119,15 @@ class DirectStamper {
 
     /// The power balance of a converter is linear by `draw`, which is taken from the last solution.
     void operator()(const RegulatorStage& e) {
-        const auto& [state, draw] = std::get<RegulatorBias>(*at_);
+        const auto& [state, draw, own] = std::get<RegulatorBias>(*at_);
         const bool converter = e.figures.kind == Regulator::Kind::converter;
         add(at_node(e.out), e.current, -1);
         add(at_node(e.reference), e.current, 1);
         if (state == State::held) {
+            // Nothing else may hold the output while the search is on its way.
             add(e.current, e.current, 1);
+            add(e.current, at_node(e.out), insulator_siemens);
+            add(e.current, at_node(e.reference), -insulator_siemens);
         } else {
             add(e.current, at_node(e.out), 1);
             add(e.current, at_node(e.reference), -1);
@@ -140,11 +140,9 @@ class DirectStamper {
             b(e.current, converter ? 0 : -e.figures.dropout_v);
         }
         const double in_per_out = converter && state == State::regulating ? draw : 1;
-        const double own_a = state == State::off ? 0 : scale_ * e.figures.quiescent_current_a;
         add(at_node(e.in), e.current, in_per_out);
         add(at_node(e.reference), e.current, -in_per_out);
-        b(at_node(e.in), -own_a);
-        b(at_node(e.reference), own_a);
+        own_current(own, e.in, e.reference, e.figures.quiescent_current_a, least_supply_v);
     }
 
   private:
@@ -188,19 +186,25 @@ class DirectStamper {
                 add(current, at_node(e.minus), -1);
                 b(current, e.from_minus_v);
                 break;
-            case Output::starved:
-                add(current, at_node(e.plus), -0.5);
-                add(current, at_node(e.minus), -0.5);
+            case Output::starved: {
+                const double least_v = e.from_plus_v + e.from_minus_v;
+                const double share = least_v > 0 ? e.from_minus_v / least_v : 0.5;
+                add(current, at_node(e.plus), -share);
+                add(current, at_node(e.minus), share - 1);
                 break;
+            }
         }
         const bool by_plus = bias.carries_output == AmplifierBias::Rail::plus;
         add(at_node(by_plus ? e.plus : e.minus), current, 1);
-        const double works_v = working_v(e);
-        if (bias.supply_v >= works_v) {
-            b(at_node(e.plus), -scale_ * e.current_a);
-            b(at_node(e.minus), scale_ * e.current_a);
-        } else if (bias.supply_v > 0) {
-            conductance(e.plus, e.minus, e.current_a / works_v);
+        own_current(bias.draw, e.plus, e.minus, e.current_a, least_working_v(e));
+    }
+
+    void own_current(SupplyDraw draw, int plus, int minus, double amperes, double works_v) {
+        if (draw == SupplyDraw::all) {
+            b(at_node(plus), -scale_ * amperes);
+            b(at_node(minus), scale_ * amperes);
+        } else if (draw == SupplyDraw::part) {
+            conductance(plus, minus, amperes / works_v);
         }
     }
 
@@ -225,6 +229,7 @@ class DirectStamper {
     const Circuit& circuit_;
     const std::vector<ElementBias>& bias_;
     double scale_;
+    double least_inverse_gain_;
     const ElementBias* at_ = nullptr;
     const Element* element_ = nullptr;
     std::vector<Triplet> triplets_;
@@ -237,6 +242,10 @@ double direct_voltage(const std::vector<double>& x, int node) {
     return node > 0 ? x[static_cast<std::size_t>(node) - 1] : 0;
 }
 
+double least_working_v(const AmplifierSupply& supply) {
+    return std::max(supply.min_v, least_supply_v);
+}
+
 OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_v) {
     return {minus_v + supply.from_minus_v, plus_v - supply.from_plus_v};
 }
@@ -244,8 +253,11 @@ OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_
 double junction_current_a(const Junction& junction, double volts) {
     double amperes = junction.saturation_a * std::expm1(volts / junction.slope_v);
     if (junction.breakdown_a > 0) {
-        amperes -= junction.breakdown_a *
-                   std::exp(-(volts + junction.breakdown_v) / junction.breakdown_slope_v);
+        const auto breakdown = [&](double v) {
+            return junction.breakdown_a *
+                   std::exp(-(v + junction.breakdown_v) / junction.breakdown_slope_v);
+        };
+        amperes -= breakdown(volts) - breakdown(0);
     }
     return amperes;
 }
@@ -260,8 +272,8 @@ double junction_siemens(const Junction& junction, double volts) {
 }
 
 DirectEquations direct_equations(const Circuit& circuit, const std::vector<ElementBias>& bias,
-                                 double source_scale) {
-    return DirectStamper(circuit, bias, source_scale).equations();
+                                 const DirectEase& ease) {
+    return DirectStamper(circuit, bias, ease).equations();
 }
 
 }  // namespace lowhiss

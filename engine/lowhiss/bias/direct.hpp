@@ -21,13 +21,20 @@ struct JunctionBias {
     double v = 0;
 };
 
+/// The current that a part draws for itself, by its supply voltage.
+enum class SupplyDraw {
+    all,   ///< its supply current
+    part,  ///< in proportion to the voltage, which is too low
+    none   ///< the supply is reversed
+};
+
 /// The state of an amplifier whose supply pins are on the board.
 struct AmplifierBias {
     enum class Output {
         between_rails,
         at_upper_rail,
         at_lower_rail,
-        starved  ///< the supply leaves no reach; the output is taken at the middle of its pins
+        starved  ///< the supply leaves no reach; the output divides it as the two swings do
     };
     /// The supply pin that carries the output's current: the plus pin while the output delivers
     /// current, the minus pin while it takes some.
@@ -35,7 +42,7 @@ struct AmplifierBias {
 
     Output output = Output::between_rails;
     Rail carries_output = Rail::plus;
-    double supply_v = infinite;  ///< between the supply pins; infinite until a solution says more
+    SupplyDraw draw = SupplyDraw::all;
 };
 
 /// The state of a regulator or converter.
@@ -49,6 +56,7 @@ struct RegulatorBias {
 
     State state = State::regulating;
     double draw = 1;  ///< input current of a converter over its output current
+    SupplyDraw own = SupplyDraw::all;
 };
 
 using ElementBias = std::variant<LinearBias, JunctionBias, AmplifierBias, RegulatorBias>;
@@ -61,14 +69,19 @@ bool same_piece(const ElementBias& a, const ElementBias& b);
 ///
 /// An amplifier without supply pins has no rails. With them its output stays `from_plus_v` and
 /// `from_minus_v` away from its rails, the current that it delivers comes out of them, and it draws
-/// `current_a` besides, in proportion to the supply where that is below `min_v`. Offset voltages,
-/// whose sign is not known, are left out.
+/// `current_a` besides, in proportion to the supply where that is below `least_working_v`. Offset
+/// voltages, whose sign is not known, are left out.
 struct DirectEquations {
     Pencil g;
     std::vector<double> b;
 };
+/// A search may scale the sources, and reduce the gain of op-amps on the way to a solution.
+struct DirectEase {
+    double source_scale = 1;
+    double least_inverse_gain = 0;
+};
 DirectEquations direct_equations(const Circuit& circuit, const std::vector<ElementBias>& bias,
-                                 double source_scale);
+                                 const DirectEase& ease = {});
 
 /// The bias that follows from a solution x. A junction whose voltage has risen far follows by the
 /// logarithm only: its current then grows no faster than along the tangent.
@@ -83,6 +96,14 @@ struct OutputReach {
     double low_v;
     double high_v;
 };
+/// A regulator draws its quiescent current from this input voltage on, less in proportion below: a
+/// constant current drawn at 0 V would have no solution.
+inline constexpr double least_supply_v = 1;
+
+/// The supply below which an amplifier draws less than its supply current: `min_v`, or
+/// `least_supply_v` where its model names less.
+double least_working_v(const AmplifierSupply& supply);
+
 OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_v);
 
 /// The voltage of a node; ground's is 0.

@@ -27,7 +27,7 @@ class Lineariser {
     }
 
     void operator()(RegulatorStage& e) const {
-        const auto& [state, draw] = std::get<RegulatorBias>(bias_);
+        const auto& [state, draw, own] = std::get<RegulatorBias>(bias_);
         const Regulator& figures = e.figures;
         const bool regulates = state == RegulatorBias::State::regulating;
         if (state == RegulatorBias::State::held) {

@@ -19,6 +19,14 @@ constexpr int undamped_steps = 60;
 constexpr int most_steps = 200;
 constexpr int patient_steps = 25;
 constexpr double conducting_a = 1e-3;
+
+// The search by rising gain: the gain to begin with, that which is as good as any, and the factors
+// by which 1 / gain falls in one step, at first and where it is given up.
+constexpr double most_inverse_gain = 1;
+constexpr double least_inverse_gain = 1e-9;
+constexpr double first_gain_factor = 0.1;
+constexpr double last_gain_factor = 0.98;
+
 constexpr double settled_v = 1e-9;
 constexpr double settled_part = 1e-9;
 
@@ -88,6 +96,7 @@ class Newton {
                 if (found_by(by_tenths)) return {std::move(x_), std::move(bias_), steps_};
             }
         }
+        if (found_by_gain()) return {std::move(x_), std::move(bias_), steps_};
         if (singular_) refuse_singular(*singular_);
         refuse_unsettled();
     }
@@ -104,7 +113,7 @@ class Newton {
     bool found_by(bool by_tenths) {
         try {
             for (int tenth = by_tenths ? 1 : 10; tenth <= 10; ++tenth) {
-                if (!settle(tenth / 10.0)) return false;
+                if (!settle({tenth / 10.0, 0})) return false;
             }
             return true;
         } catch (const Singular& singular) {
@@ -113,19 +122,57 @@ class Newton {
         }
     }
 
-    /// Amplifiers stay between their rails until the other elements have settled: while their
-    /// supply is still rising they would jump from one rail to the other.
-    bool settle(double source_scale) {
+    /// With little gain few outputs are at a rail, and few change from step to step while the gain
+    /// rises to what it is.
+    bool found_by_gain() {
+        begin(Start::conducting);
+        const Unsettled last = unsettled_;
+        const std::set<std::size_t> suspects = suspects_;
+        double inverse_gain = most_inverse_gain;
+        double factor = first_gain_factor;
+        bool found = settled_at({1, inverse_gain});
+        while (found && inverse_gain > 0) {
+            const std::vector<double> x = x_;
+            const std::vector<ElementBias> bias = bias_;
+            const double next =
+                inverse_gain * factor < least_inverse_gain ? 0 : inverse_gain * factor;
+            if (settled_at({1, next})) {
+                inverse_gain = next;
+                factor = std::max(factor * factor, first_gain_factor);
+                continue;
+            }
+            x_ = x;
+            bias_ = bias;
+            factor = std::sqrt(factor);
+            found = factor < last_gain_factor;
+        }
+        if (found) return true;
+        unsettled_ = last;  // the searches before say better what does not settle
+        suspects_ = suspects;
+        return false;
+    }
+
+    bool settled_at(const DirectEase& ease) {
+        try {
+            return settle(ease);
+        } catch (const Singular&) {
+            return false;
+        }
+    }
+
+    /// Outputs stay between their rails until the other elements have settled: while their supply
+    /// is still rising they would jump from one rail to the other.
+    bool settle(const DirectEase& ease) {
         bool patient = true;
         suspects_.clear();
         for (int step = 0; step < most_steps; ++step) {
             ++steps_;
-            std::vector<double> x = solution(source_scale);
+            std::vector<double> x = solution(ease);
             if (step >= undamped_steps) {
                 for (std::size_t k = 0; k < x.size(); ++k) x[k] = (x[k] + x_[k]) / 2;
             }
             std::vector<ElementBias> next = next_bias(circuit_, bias_, x);
-            if (patient) keep_amplifiers(next);
+            if (patient) keep_outputs(next);
             if (frozen_) next[*frozen_] = bias_[*frozen_];
             unsettled_ = unsettled(x, next);
             if (step >= most_steps - observed_steps) {
@@ -140,14 +187,16 @@ class Newton {
         return false;
     }
 
-    void keep_amplifiers(std::vector<ElementBias>& next) const {
+    void keep_outputs(std::vector<ElementBias>& next) const {
         for (std::size_t k = 0; k < next.size(); ++k) {
-            if (std::holds_alternative<AmplifierBias>(next[k])) next[k] = bias_[k];
+            if (auto* amplifier = std::get_if<AmplifierBias>(&next[k])) {
+                amplifier->output = std::get<AmplifierBias>(bias_[k]).output;
+            }
         }
     }
 
-    std::vector<double> solution(double source_scale) const {
-        const DirectEquations equations = direct_equations(circuit_, bias_, source_scale);
+    std::vector<double> solution(const DirectEase& ease) const {
+        const DirectEquations equations = direct_equations(circuit_, bias_, ease);
         const std::vector<Complex> b(equations.b.begin(), equations.b.end());
         std::vector<double> x;
         ReferenceSolver solver(equations.g);
@@ -186,7 +235,7 @@ class Newton {
         frozen_ = element;
         bool settled = false;
         try {
-            settled = settle(1);
+            settled = settle({});
         } catch (const Singular&) {
             settled = false;
         }

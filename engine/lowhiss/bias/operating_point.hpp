@@ -23,10 +23,11 @@ struct OperatingPoint {
 
 /// Newton's method on the linear pieces and exponentials of bias/direct.hpp, each step solved by
 /// the pivoting path, which checks its backward error. Junctions start conducting, Zener diodes in
-/// breakdown, and their steps are damped. Amplifiers stay between their rails until the other
+/// breakdown, and their steps are damped. Outputs stay between their rails until the other
 /// elements have settled, for at most 25 steps. From step 60 on every step is halved; 200 steps are
 /// the limit. If the search fails, all sources are raised in tenths of their values, each from the
-/// solution before; then both searches are repeated with all junctions starting at 0 V.
+/// solution before; then both searches are repeated with all junctions starting at 0 V; and then
+/// the gain of op-amps is raised from 1, each step from the solution before.
 ///
 /// Converged when no element changes its state and, between two steps, no node moves by more than
 /// 1 nV plus 1e-9 of its voltage nor any junction from the voltage of its tangent. Where there is

@@ -45,6 +45,7 @@ Board with_variant(const Board& board, const Variant* variant) {
     if (!variant) return result;
     if (!variant->capsule.empty()) result.input.capsule = variant->capsule;
     if (variant->without_feed) result.feed.reset();
+    if (variant->feed) result.feed = variant->feed;
     for (const Part& changed : variant->changed) {
         const auto same = [&](const Part& part) { return part.name == changed.name; };
         *std::find_if(result.parts.begin(), result.parts.end(), same) = changed;

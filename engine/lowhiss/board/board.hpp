@@ -39,13 +39,14 @@ struct Knob {
 };
 
 /// One way of assembling the board: the parts that differ, each as a whole, and perhaps another
-/// capsule.
+/// capsule or phantom feed.
 struct Variant {
     std::string name;
     std::string summary;
     std::string capsule;  ///< empty: the board's own
     std::vector<Part> changed;
     bool without_feed = false;
+    std::optional<Feed> feed;  ///< in place of the board's, at the same terminals
 };
 
 /// Ripple and noise on a supply: spectral lines, and a white density.

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <boost/crc.hpp>
 #include <cmath>
+#include <set>
 
 #include "lowhiss/board/labels.hpp"
 #include "lowhiss/board/schema.hpp"
@@ -242,6 +243,18 @@ BoardLine line_of(std::string name, const Part& part) {
     return {std::move(name), part_text(part), nodes_of(part), is_reversible(part)};
 }
 
+/// A part may be called "[input]" or "opamp tl072", and two ripples alike: the second line of a
+/// name gets a number, so that lines can be found by their names.
+void make_names_unique(std::vector<BoardLine>& lines) {
+    std::set<std::string> taken;
+    for (BoardLine& line : lines) {
+        const std::string name = line.name;
+        for (int k = 2; !taken.insert(line.name).second; ++k) {
+            line.name = fmt::format("{} ({})", name, k);
+        }
+    }
+}
+
 }  // namespace
 
 std::string part_text(const Part& part) {
@@ -283,6 +296,9 @@ std::vector<BoardLine> board_lines(const Board& board) {
         const std::string place = fmt::format("[variants.{}]", variant.name);
         if (!variant.capsule.empty()) lines.push_back({place, capsule_text(variant.capsule), {}});
         if (variant.without_feed) lines.push_back({place + " [feed]", "none", {}});
+        if (variant.feed) {
+            lines.push_back({place + " [feed]", text_of(*variant.feed), nodes_of(*variant.feed)});
+        }
         for (const Part& part : variant.changed) {
             lines.push_back(line_of(place + " " + part.name, part));
         }
@@ -293,6 +309,7 @@ std::vector<BoardLine> board_lines(const Board& board) {
         for (const Part& part : variant.changed) add_models_of(part, board.models, lines);
         add_model("capsule", board.models.capsules, variant.capsule, lines);
     }
+    make_names_unique(lines);
     return lines;
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <iterator>
 
 namespace lowhiss {
 namespace {
@@ -15,7 +16,7 @@ constexpr Drift one_percent{0.01, true};
 constexpr Drift usual_drift(Unit unit) {
     if (unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl) return {0.05, false};
     if (unit == Unit::fraction) return {0.02, false};
-    if (unit == Unit::degree) return {0.5, false};
+    if (unit == Unit::degree || unit == Unit::polarity) return {0.5, false};
     return one_percent;
 }
 
@@ -73,6 +74,8 @@ constexpr std::array schemas{
           "frequency above 1 kHz at which the gain is 3.0103 dB less than at 1 kHz"),
     at("phase", Unit::degree, "phase of the gain at a frequency, continuous from 1 kHz"),
     band("phase_spread", Unit::degree, "largest less smallest phase over a band"),
+    whole("polarity", Unit::polarity,
+          "of the output at 1 kHz: 1 in phase with the capsule, -1 inverted, 0 neither"),
     at("group_delay", Unit::second, "-d phase / d omega, at a frequency"),
     band("group_delay_spread", Unit::second, "largest less smallest group delay over a band"),
     band("input_impedance", Unit::ohm, "smallest magnitude over a band, without the capsule"),
@@ -94,7 +97,10 @@ constexpr std::array schemas{
     noise("capsule_noise_rise", Unit::decibel,
           "output noise with the capsule's impedance over that with an ideal source"),
     with_part(noise("noise_share", Unit::fraction, "share of one part in the output noise power")),
-    with_part(whole("bass_loss", Unit::decibel, "loss at 20 Hz that one capacitor causes")),
+    with_part(whole("bass_loss", Unit::decibel,
+                    "loss at 20 Hz by a capacitor, an inductor, a transformer or the capsule")),
+    band("loading_loss", Unit::decibel,
+         "largest loss of the capsule's voltage into the input impedance, over a band"),
     at("max_input", Unit::dbu, "source EMF at which the first amplifier clips or slews"),
     at("max_output", Unit::dbu, "output level at which the first amplifier clips or slews"),
     at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier clips or slews"),
@@ -104,10 +110,13 @@ constexpr std::array schemas{
     noise("dynamic_range", Unit::decibel,
           "largest input at 1 kHz over the A-weighted equivalent input noise"),
     whole("phase_margin", Unit::degree, "smallest phase margin of all amplifier loops"),
-    whole("gain_margin", Unit::decibel, "smallest gain margin of all amplifier loops"),
+    whole("gain_margin", Unit::decibel,
+          "smallest gain margin of all amplifier loops; below 0 dB of a stable board: "
+          "conditionally stable"),
     at("loop_gain", Unit::decibel, "smallest loop gain of all amplifiers, at a frequency"),
     whole("mode_q", Unit::number,
-          "Q of the sharpest natural frequency above 20 kHz; negative if it oscillates"),
+          "Q of the sharpest natural frequency above 20 kHz; negative if it oscillates, -0.5 if it "
+          "latches up"),
     at("common_mode_rejection", Unit::decibel, "CMRR: differential gain over common-mode gain"),
     with_part(at("supply_rejection", Unit::decibel,
                  "gain over the gain from a ripple on the voltage of a part")),
@@ -117,11 +126,22 @@ constexpr std::array schemas{
     with_part(band("quiet_level", Unit::volt,
                    "supply noise whose output is 10 dB below the board's own noise")),
     at("radio_rejection", Unit::decibel,
-       "RF rejection: EMF of a 150 ohm generator between the terminals over an amplifier's input "
+       "RF rejection: voltage of a 150 ohm generator at an open input over an amplifier's input "
        "voltage"),
     at("radio_common_rejection", Unit::decibel,
        "RF rejection with the generator on both terminals"),
     at("output_loss", Unit::decibel, "loss of gain into load and cable"),
+    at("plus_pin_impedance", Unit::ohm,
+       "magnitude from the plus output pin to ground, without load and cable"),
+    at("minus_pin_impedance", Unit::ohm,
+       "magnitude from the minus output pin to ground, without load and cable"),
+    at("output_balance", Unit::decibel,
+       "common-mode rejection of a receiver of 10 kohm and 11 kohm from its inputs to ground, the "
+       "worse way round"),
+    whole("settling_time", Unit::second,
+          "from switching on until the output stays within 1 % of the thump"),
+    whole("switch_on_thump", Unit::volt,
+          "largest deviation of the output from rest after switching on, capacitors empty"),
     whole("supply_margin", Unit::volt,
           "smallest margin of an amplifier to an end of its supply range"),
     whole("supply_current", Unit::ampere, "current from feed and batteries, or from the sources"),
@@ -132,7 +152,60 @@ constexpr std::array schemas{
     whole("capacitor_stress", Unit::fraction, "largest direct voltage over rating of a capacitor"),
 };
 
+constexpr std::string_view no_rails =
+    "the board has no amplifier, or one whose supply pins or swings are not known";
+constexpr std::string_view no_sensitivity = "the capsule has no sensitivity";
+constexpr std::string_view no_level =
+    "the capsule has no sensitivity, or an amplifier's supply pins or swings are not known";
+constexpr std::string_view no_loop = "the board has no amplifier with a loop";
+constexpr std::string_view no_source = "the part is not fitted or is no source";
+constexpr std::string_view no_way = "no passive way leads from the input to an amplifier";
+constexpr std::string_view no_feed = "the board has no [feed]";
+constexpr std::string_view no_corner =
+    "there is no gain at 1 kHz, or the measured capsule ends before the corner";
+
+struct Absence {
+    std::string_view measure;
+    std::string_view condition;
+};
+
+constexpr Absence absences[] = {
+    {"low_corner", no_corner},
+    {"high_corner", no_corner},
+    {"noise_figure", "the source has no thermal noise"},
+    {"bass_loss", "the part is not fitted or is no coupling capacitor"},
+    {"max_input", no_rails},
+    {"max_output", no_rails},
+    {"max_spl", no_level},
+    {"output_level", no_sensitivity},
+    {"self_noise", no_sensitivity},
+    {"dynamic_range", no_level},
+    {"phase_margin", no_loop},
+    {"gain_margin", no_loop},
+    {"loop_gain", no_loop},
+    {"mode_q", "no natural frequency above 20 kHz was found, or the circuit is too large"},
+    {"common_mode_rejection", "an input terminal is ground, or no common mode arrives"},
+    {"supply_rejection", no_source},
+    {"feed_rejection", no_feed},
+    {"ripple_output", "the board has no [[ripple]]"},
+    {"quiet_level", no_source},
+    {"radio_rejection", no_way},
+    {"radio_common_rejection", no_way},
+    {"supply_margin", "no amplifier has both supply pins and a supply range"},
+    {"feed_margin", no_feed},
+    {"battery_life", "the board has no battery that is drawn from"},
+    {"wiper_current", "the board has no potentiometer"},
+    {"capacitor_stress", "no capacitor has a rating"},
+};
+
 }  // namespace
+
+std::string_view unset_if(const MeasureSchema& schema) {
+    const auto* const found =
+        std::find_if(std::begin(absences), std::end(absences),
+                     [&](const Absence& absence) { return absence.measure == schema.name; });
+    return found == std::end(absences) ? std::string_view() : found->condition;
+}
 
 std::span<const MeasureSchema> measure_schemas() {
     return schemas;
@@ -146,7 +219,7 @@ const MeasureSchema* find_measure_schema(std::string_view name) {
 
 bool by_difference(Unit unit) {
     return unit == Unit::decibel || unit == Unit::dbu || unit == Unit::db_spl ||
-           unit == Unit::degree || unit == Unit::fraction;
+           unit == Unit::degree || unit == Unit::fraction || unit == Unit::polarity;
 }
 
 Unit allowance_unit(Unit unit) {

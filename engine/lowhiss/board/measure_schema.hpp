@@ -42,6 +42,9 @@ std::span<const MeasureSchema> measure_schemas();
 /// Null where no measure has the name.
 const MeasureSchema* find_measure_schema(std::string_view name);
 
+/// On which boards there is no such figure, as a sentence; empty where nothing particular is known.
+std::string_view unset_if(const MeasureSchema& schema);
+
 /// Whether figures of the unit are compared by their difference and not by their ratio.
 bool by_difference(Unit unit);
 

@@ -101,7 +101,6 @@ struct IndependentSource {
     enum class Kind { voltage, current };
     Kind kind = Kind::voltage;
     double dc = unset;  ///< V or A
-    double ac = 0;      ///< V or A; zero in a sweep, where only the capsule drives
 };
 
 /// A junction by its data-sheet figures: a forward voltage at a current. The reverse voltage of a

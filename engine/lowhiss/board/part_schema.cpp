@@ -116,15 +116,11 @@ constexpr auto current_gain_fields = gain_field<&ControlledSource::gain>(
 constexpr std::array voltage_source_fields{
     PartField{"voltage_source", Unit::volt, Range::any, required, to<&IndependentSource::dc>,
               "direct voltage, first pin positive"},
-    PartField{"ac", Unit::volt, Range::any, optional, to<&IndependentSource::ac>,
-              "alternating voltage; zero in a sweep, where only the capsule drives"},
 };
 
 constexpr std::array current_source_fields{
     PartField{"current_source", Unit::ampere, Range::any, required, to<&IndependentSource::dc>,
-              "direct current, from the first pin through the source to the second"},
-    PartField{"ac", Unit::ampere, Range::any, optional, to<&IndependentSource::ac>,
-              "alternating current; zero in a sweep, where only the capsule drives"},
+              "direct current, which leaves the circuit at `from` and enters it at `into`"},
 };
 
 constexpr PartField forward_current{
@@ -217,6 +213,7 @@ constexpr std::array junction_pins{PinGroup{"anode", 1}, PinGroup{"cathode", 1}}
 constexpr std::array regulator_pins{PinGroup{"input", 1}, PinGroup{"out", 1},
                                     PinGroup{"reference", 1, true}};
 constexpr std::array two_pins{PinGroup{"pins", 2}};
+constexpr std::array current_source_pins{PinGroup{"from", 1}, PinGroup{"into", 1}};
 constexpr std::array three_pins{PinGroup{"pins", 3}};
 constexpr std::array winding_pins{PinGroup{"primary", 2}, PinGroup{"secondary", 2}};
 constexpr std::array control_pins{PinGroup{"control", 2}, PinGroup{"pins", 2}};
@@ -245,7 +242,7 @@ ControlledSource controlled(ControlledSource::Kind kind) {
     return {kind, unset};
 }
 IndependentSource independent(IndependentSource::Kind kind) {
-    return {kind, unset, 0};
+    return {kind, unset};
 }
 
 /// Distinguishes kinds of parts that share a struct.
@@ -268,17 +265,36 @@ std::span<const PartSchema> part_schemas() {
     using D = Diode::Kind;
     using enum MainValue;
     static const std::array schemas{
-        PartSchema{"resistor", "a resistor with its thermal noise", figure, two_pins,
-                   resistor_fields, Resistor{}},
-        PartSchema{"capacitor", "a capacitor; its resistances have thermal noise", figure, two_pins,
-                   capacitor_fields, Capacitor{}},
-        PartSchema{"inductor", "an inductor; its resistance has thermal noise", figure, two_pins,
-                   inductor_fields, Inductor{}},
+        PartSchema{"resistor",
+                   "a resistor with its thermal noise",
+                   figure,
+                   two_pins,
+                   resistor_fields,
+                   Resistor{},
+                   {1e-3, 1e11}},
+        PartSchema{"capacitor",
+                   "a capacitor; its resistances have thermal noise",
+                   figure,
+                   two_pins,
+                   capacitor_fields,
+                   Capacitor{},
+                   {1e-14, 0.05}},
+        PartSchema{"inductor",
+                   "an inductor; its resistance has thermal noise",
+                   figure,
+                   two_pins,
+                   inductor_fields,
+                   Inductor{},
+                   {1e-9, 1e4}},
         PartSchema{"transformer", "two coupled windings with the dots on the first pin of each",
                    figures, winding_pins, transformer_fields, Transformer{}},
         PartSchema{"potentiometer",
                    "a potentiometer with its thermal noise; the pins are ccw end, wiper, cw end",
-                   figure, three_pins, potentiometer_fields, Potentiometer{}},
+                   figure,
+                   three_pins,
+                   potentiometer_fields,
+                   Potentiometer{},
+                   {1, 1e8}},
         PartSchema{"link",
                    R"(solder bridge, jumper or switch: "closed" or "open")",
                    state,
@@ -305,20 +321,55 @@ std::span<const PartSchema> part_schemas() {
                    transresistance_fields, controlled(C::transresistance)},
         PartSchema{"current_gain", "current-controlled current source", figure, control_pins,
                    current_gain_fields, controlled(C::current_gain)},
-        PartSchema{"voltage_source", "independent voltage source", figure, two_pins,
-                   voltage_source_fields, independent(I::voltage)},
-        PartSchema{"current_source", "independent current source", figure, two_pins,
-                   current_source_fields, independent(I::current)},
-        PartSchema{"diode", "a junction diode", figure, junction_pins, diode_fields,
-                   junction(D::diode)},
-        PartSchema{"led", "a light-emitting diode", figure, junction_pins, led_fields,
-                   junction(D::led)},
-        PartSchema{"zener", "a Zener diode", figure, junction_pins, zener_fields,
-                   junction(D::zener)},
-        PartSchema{"regulator", "a linear regulator for a positive voltage", figure, regulator_pins,
-                   regulator_fields, regulator(Regulator::Kind::linear)},
-        PartSchema{"converter", "a switching converter, step-up or step-down", figure,
-                   regulator_pins, converter_fields, regulator(Regulator::Kind::converter)},
+        PartSchema{"voltage_source",
+                   "independent voltage source",
+                   figure,
+                   two_pins,
+                   voltage_source_fields,
+                   independent(I::voltage),
+                   {0, 1e3}},
+        PartSchema{"current_source",
+                   "independent current source",
+                   figure,
+                   current_source_pins,
+                   current_source_fields,
+                   independent(I::current),
+                   {0, 100}},
+        PartSchema{"diode",
+                   "a junction diode",
+                   figure,
+                   junction_pins,
+                   diode_fields,
+                   junction(D::diode),
+                   {0.05, 10}},
+        PartSchema{"led",
+                   "a light-emitting diode",
+                   figure,
+                   junction_pins,
+                   led_fields,
+                   junction(D::led),
+                   {0.5, 200}},
+        PartSchema{"zener",
+                   "a Zener diode",
+                   figure,
+                   junction_pins,
+                   zener_fields,
+                   junction(D::zener),
+                   {0.5, 400}},
+        PartSchema{"regulator",
+                   "a linear regulator for a positive voltage",
+                   figure,
+                   regulator_pins,
+                   regulator_fields,
+                   regulator(Regulator::Kind::linear),
+                   {0.5, 1e3}},
+        PartSchema{"converter",
+                   "a switching converter, step-up or step-down",
+                   figure,
+                   regulator_pins,
+                   converter_fields,
+                   regulator(Regulator::Kind::converter),
+                   {0.5, 1e3}},
         PartSchema{"battery", "a battery, by the name of its model; the first pin is positive",
                    model, two_pins, battery_part_fields, Battery{}},
     };

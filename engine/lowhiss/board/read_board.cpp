@@ -33,6 +33,7 @@ class BoardReader {
         read_variants(draft_);
         read_matched_groups(draft_);
         reject_vanishing_values(draft_);
+        warn_of_similar_nodes(draft_);
         read_limits(draft_);
         read_drift(draft_);
         reject_endless_work();

@@ -17,12 +17,20 @@ class KnobReader {
     Knob read(const Node::Table& table, const Position& at) {
         if (const Member* part = find(table, "part")) {
             read_parts(part->value);
+        } else if (const Member* parts = find(table, "parts")) {
+            out_.push_back(error_at(parts->at, "unknown-key", "knob", "unknown key 'parts'",
+                                    "part = \"RV1\", or a list of ganged parts",
+                                    "did you mean 'part'?"));
         } else {
             out_.push_back(
                 error_at(at, "missing-key", "knob", "'part' is missing", "part = \"RV1\""));
         }
         read_positions(table);
-        reject_unknown_keys(table, {"part", "positions"}, "knob", out_);
+        Node::Table rest = table;
+        if (!find(table, "part")) {
+            std::erase_if(rest, [](const Member& member) { return member.key == "parts"; });
+        }
+        reject_unknown_keys(rest, {"part", "positions"}, "knob", out_);
         return std::move(knob_);
     }
 

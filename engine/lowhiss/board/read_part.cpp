@@ -1,9 +1,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
+#include <span>
 
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/ascii.hpp"
+#include "lowhiss/quantity/phrase.hpp"
+#include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/text/nearest.hpp"
@@ -39,6 +44,32 @@ std::vector<std::string> names_of_models(const PartData& data, const Models& mod
         data);
 }
 
+/// A name that is used elsewhere for what this language calls otherwise.
+struct OtherName {
+    std::string_view name;
+    std::string_view ours;
+};
+
+constexpr OtherName other_kinds[] = {
+    {"cap", "capacitor"},         {"cell", "battery"},         {"choke", "inductor"},
+    {"coil", "inductor"},         {"condenser", "capacitor"},  {"jumper", "link"},
+    {"pot", "potentiometer"},     {"preset", "potentiometer"}, {"switch", "link"},
+    {"trimmer", "potentiometer"},
+};
+
+constexpr OtherName other_tapers[] = {
+    {"anti-log", "reverse-log"},    {"antilog", "reverse-log"},     {"audio", "log"},
+    {"inverse-log", "reverse-log"}, {"reverse log", "reverse-log"}, {"rev-log", "reverse-log"},
+};
+
+/// Our name for what is known by another.
+std::optional<std::string> ours_for(const std::string& name, std::span<const OtherName> others) {
+    const auto other = std::find_if(others.begin(), others.end(), [&](const OtherName& each) {
+        return each.name == lower_case(name);
+    });
+    return other == others.end() ? std::nullopt : std::optional(std::string(other->ours));
+}
+
 /// Accepted by the one keyword that takes a table.
 constexpr const char* transformer_table = "a table: { ratio = 10, primary_inductance = \"8 H\" }";
 
@@ -56,6 +87,7 @@ class PartReader {
         std::vector<std::string> figure_keys;
         read_fields(*figures, schema_.fields, part_.data, part_.name, at, partial, figure_keys,
                     out_);
+        ask_about_figures(*figures);
         const bool nested = figures != &table;
         if (nested)
             reject_unknown_keys(*figures, figure_keys, part_.name, out_);
@@ -94,10 +126,61 @@ class PartReader {
         if (schema_.main != MainValue::figure) return read_main(value, unused);
         const auto& field = schema_.fields.front();
         const auto figure = read_figure(value, field.unit, field.range, subject, out_);
-        if (figure) field.slot(part_.data) = *figure;
+        if (!figure) return;
+        field.slot(part_.data) = *figure;
+        ask_about_value(value);
     }
 
   private:
+    void ask(const Node& value, std::string_view key, std::string found, std::string accepted,
+             std::string advice) {
+        Diagnostic d = error_at(value.at, "unusual-value", fmt::format("{}.{}", part_.name, key),
+                                std::move(found), std::move(accepted), std::move(advice));
+        d.severity = Severity::warning;
+        out_.push_back(std::move(d));
+    }
+
+    /// Warns of a main figure that parts of the kind do not have.
+    void ask_about_value(const Node& value) {
+        const auto& field = schema_.fields.front();
+        const double size = std::abs(field.slot(part_.data));
+        const auto [low, high] = schema_.usual;
+        if (size == 0 || !(size < low || size > high)) return;
+        const auto text = [&](double figure) { return print_quantity(figure, field.unit, 4); };
+        ask(value, field.key,
+            fmt::format("{} is unusually {} for {}", text(size), size < low ? "small" : "large",
+                        with_article(schema_.keyword)),
+            low > 0 ? fmt::format("usually {} to {}", text(low), text(high))
+                    : fmt::format("usually up to {}", text(high)),
+            "check the unit and its prefix: M is mega, m is milli, u is micro");
+    }
+
+    void ask_about_tolerance(const Node& value) {
+        constexpr double low = -0.5;
+        constexpr double high = 1;  // of electrolytic capacitors that state two ends
+        const Tolerance tolerance = tolerance_of(part_);
+        const bool two_ends = value.array() != nullptr;
+        if (tolerance.low >= low && tolerance.high <= (two_ends ? high : -low)) return;
+        const bool percent = !value.text() && !two_ends;
+        ask(value, "tolerance",
+            fmt::format("a tolerance of {} is unusually wide",
+                        print_quantity(std::max(-tolerance.low, tolerance.high), Unit::fraction)),
+            "usually up to ±50 %, or from -50 % to +100 %",
+            percent ? "a number without a unit is a fraction: 0.05 is 5 %" : "");
+    }
+
+    /// Figures that were read without a mistake and are still not likely.
+    void ask_about_figures(const Node::Table& figures) {
+        const Member* main = find(figures, schema_.keyword);
+        if (main && schema_.main == MainValue::figure) {
+            ask_about_value(main->value);
+        }
+        const Member* tolerance = find(figures, "tolerance");
+        if (tolerance && find_field(schema_.fields, "tolerance")) {
+            ask_about_tolerance(tolerance->value);
+        }
+    }
+
     void read_state(const Node& value, const std::string& subject) {
         const std::string* state = value.text();
         if (state && (*state == "closed" || *state == "open")) {
@@ -149,11 +232,14 @@ class PartReader {
             potentiometer->taper = {static_cast<Taper::Kind>(found - names.begin()), {}};
             return;
         }
+        const auto ours = name ? ours_for(*name, other_tapers) : std::nullopt;
         out_.push_back(error_at(taper->value.at, "bad-taper", part_.name + ".taper",
                                 name ? fmt::format("there is no taper {}", quote(*name))
                                      : fmt::format("this is {}", kind_of(taper->value)),
                                 listed(names) + ", or a list of [rotation, fraction]",
-                                name ? did_you_mean(*name, names) : ""));
+                                ours   ? fmt::format("did you mean '{}'?", *ours)
+                                : name ? did_you_mean(*name, names)
+                                       : ""));
     }
 
     void read_taper_table(const Node& value, Potentiometer& potentiometer) {
@@ -189,6 +275,7 @@ class PartReader {
 
     void read_pins(const Node::Table& table, const Position& at, bool partial) {
         std::size_t first = 0;
+        const bool unordered = reject_pins_of_current_source(table);
         for (const PinGroup& group : schema_.pins) {
             const std::string key(group.key);
             accepted_.push_back(key);
@@ -200,12 +287,30 @@ class PartReader {
                 read_pin_group(*member, group, first);
             else if (!partial && group.ground_by_default)
                 part_.pins[first] = {draft_.board.ground, at};
-            else if (!partial) {
+            else if (!partial && !unordered) {
                 out_.push_back(error_at(at, "missing-key", part_.name,
                                         fmt::format("'{}' is missing", key), pins_text(group)));
             }
             first += count;
         }
+    }
+
+    /// Two nodes in a list do not say which way the current flows.
+    bool reject_pins_of_current_source(const Node::Table& table) {
+        const auto* source = std::get_if<IndependentSource>(&part_.data);
+        const Member* pins = find(table, "pins");
+        if (!source || source->kind != IndependentSource::Kind::current || !pins) return false;
+        accepted_.emplace_back("pins");
+        const Node::Array* nodes = pins->value.array();
+        const bool two =
+            nodes && nodes->size() == 2 && nodes->front().text() && nodes->back().text();
+        out_.push_back(error_at(
+            pins->at, "no-pins", part_.name, "a current source has no 'pins'",
+            "from and into: its current leaves the circuit at `from` and enters it at `into`",
+            two ? fmt::format("write from = {}, into = {}, or exchange the two",
+                              quote(*nodes->front().text()), quote(*nodes->back().text()))
+                : ""));
+        return true;
     }
 
     static std::string pins_text(const PinGroup& group) {
@@ -278,7 +383,8 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
     std::string advice;
     Position at = entry.at;
     for (const Member& member : table) {
-        const auto near = nearest(member.key, keywords());
+        const auto ours = ours_for(member.key, other_kinds);
+        const auto near = ours ? ours : nearest(member.key, keywords());
         if (!near || !advice.empty()) continue;
         advice = fmt::format("did you mean '{}' instead of {}?", *near, quote(member.key));
         at = member.at;

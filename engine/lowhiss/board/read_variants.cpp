@@ -14,13 +14,11 @@ void read_change(const BoardDraft& draft, const Member& change, const std::strin
     }
 }
 
-void read_no_feed(const BoardDraft& draft, const Node& value, const std::string& subject,
-                  Variant& variant) {
+void read_variant_feed(const BoardDraft& draft, const Node& value, const std::string& subject,
+                       Variant& variant) {
     const std::string* text = value.text();
     variant.without_feed = text != nullptr && *text == "none";
-    if (variant.without_feed) return;
-    draft.out.push_back(error_at(value.at, "bad-feed", subject + ".feed",
-                                 "a variant can only remove the feed", "feed = \"none\""));
+    if (!variant.without_feed) variant.feed = changed_feed(draft, value, subject + ".feed");
 }
 
 void fill_variant(const BoardDraft& draft, const Node::Table& table, const std::string& subject,
@@ -38,7 +36,7 @@ void fill_variant(const BoardDraft& draft, const Node::Table& table, const std::
         for (const Member& change : *changes) read_change(draft, change, subject, variant);
     }
     if (const Member* feed = find(table, "feed")) {
-        read_no_feed(draft, feed->value, subject, variant);
+        read_variant_feed(draft, feed->value, subject, variant);
     }
     reject_unknown_keys(table, {"summary", "capsule", "feed", "set"}, subject, draft.out);
 }

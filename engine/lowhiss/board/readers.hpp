@@ -53,6 +53,11 @@ Part changed_part(const BoardDraft& draft, Part part, const Member& change);
 /// [feed] without its terminals; without a standard if the named one is unknown.
 Feed read_feed_figures(const Node::Table& table, const Position& at, Diagnostics& out);
 
+/// The feed of a variant: a standard by its name, or a table of keys to change. Nothing after a
+/// mistake.
+std::optional<Feed> changed_feed(const BoardDraft& draft, const Node& value,
+                                 const std::string& subject);
+
 /// `temperature` and `temperature_range` of [board].
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table);
 
@@ -64,6 +69,9 @@ void read_matched_groups(BoardDraft& draft);
 /// [[limit]], with the files of masks.
 void read_limits(BoardDraft& draft);
 void read_drift(BoardDraft& draft);
+
+/// Warns of nodes whose names differ from ground's or from one another's by case alone.
+void warn_of_similar_nodes(const BoardDraft& draft);
 
 /// Reports every part whose value is zero or less at an end of the temperature range.
 void reject_vanishing_values(const BoardDraft& draft);

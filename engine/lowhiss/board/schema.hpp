@@ -23,6 +23,12 @@ struct PinGroup {
 /// The value that the part's keyword takes.
 enum class MainValue { figure, figures, state, model };
 
+/// The values that parts of a kind have, apart from signs and zero; others are asked about.
+struct UsualValues {
+    double low = 0;
+    double high = infinite;
+};
+
 struct PartSchema {
     std::string_view keyword;
     std::string_view about;
@@ -30,6 +36,7 @@ struct PartSchema {
     std::span<const PinGroup> pins;
     std::span<const Field<PartData>> fields;  ///< the first is the main one of MainValue::figure
     PartData blank;
+    UsualValues usual{};  ///< of the main figure
 };
 
 std::span<const PartSchema> part_schemas();

@@ -85,17 +85,27 @@ struct Halve {
     }
 };
 
-/// Drives both terminals against ground by one electromotive force.
-void add_common_source(const Capsule& half, const Input& input, CircuitBuilder& builder) {
+/// Extra resistance between the source and each terminal.
+struct Legs {
+    double plus_ohm = 0;
+    double minus_ohm = 0;
+};
+
+/// Drives both terminals against ground by one electromotive force. Both legs are there, so that
+/// the structure is the same whichever has the mismatch.
+void add_common_source(const Capsule& half, const Input& input, Legs legs,
+                       CircuitBuilder& builder) {
     const int plus = builder.node(input.plus.node);
     const int minus = builder.node(input.minus.node);
     const int from = builder.inner_node("common");
-    const int leg = builder.inner_node("mismatch");
+    const int plus_leg = builder.inner_node("plus leg");
+    const int minus_leg = builder.inner_node("minus leg");
     const int emf = builder.branch(from, 0, 0);
     builder.circuit().emf_current = emf;
-    std::visit(ImpedanceAdder(from, leg, emf, builder), half.impedance);
-    builder.branch(leg, plus, input.mismatch_ohm);
-    std::visit(ImpedanceAdder(from, minus, emf, builder), half.impedance);
+    std::visit(ImpedanceAdder(from, plus_leg, emf, builder), half.impedance);
+    builder.branch(plus_leg, plus, legs.plus_ohm);
+    std::visit(ImpedanceAdder(from, minus_leg, emf, builder), half.impedance);
+    builder.branch(minus_leg, minus, legs.minus_ohm);
 }
 
 void add_capsule(const Capsule* capsule, const Input& input, CircuitBuilder& builder) {
@@ -135,11 +145,17 @@ void add_source(const Capsule* capsule, const Input& input, Drive drive, Circuit
         case Drive::differential:
             return add_capsule(capsule, input, builder);
         case Drive::common:
-            return add_common_source(half_of(capsule), input, builder);
+            return add_common_source(half_of(capsule), input, {input.mismatch_ohm, 0}, builder);
+        case Drive::common_swapped:
+            return add_common_source(half_of(capsule), input, {0, input.mismatch_ohm}, builder);
         case Drive::radio:
             return add_capsule(&radio, input, builder);
         case Drive::radio_common:
-            return add_common_source(generator(2 * radio_ohm), input, builder);
+            return add_common_source(generator(2 * radio_ohm), input, {input.mismatch_ohm, 0},
+                                     builder);
+        case Drive::radio_common_swapped:
+            return add_common_source(generator(2 * radio_ohm), input, {0, input.mismatch_ohm},
+                                     builder);
     }
 }
 

@@ -15,6 +15,26 @@ double square(double x) {
     return x * x;
 }
 
+/// The exponential that has its data-sheet current at the breakdown voltage and none at 0 V:
+/// -I (exp(-v / V) - 1) / (exp(Vb / V) - 1). Its differential resistance at I is
+/// (1 - exp(-Vb / V)) V / I, which grows with V up to that of a plain resistor, Vb / I.
+void break_down(const Diode& diode, Junction& junction) {
+    constexpr double most_of_resistor = 0.99;
+    const double voltage = diode.breakdown_v;
+    const double drop_v =
+        std::min(diode.breakdown_a * diode.breakdown_ohm, most_of_resistor * voltage);
+    const auto conducted = [&](double slope_v) { return -std::expm1(-voltage / slope_v); };
+    double low_v = drop_v;
+    double high_v = 100 * voltage;
+    for (int halving = 0; halving < 60 && conducted(drop_v) < 1; ++halving) {
+        const double middle_v = (low_v + high_v) / 2;
+        (middle_v * conducted(middle_v) < drop_v ? low_v : high_v) = middle_v;
+    }
+    junction.breakdown_v = voltage;
+    junction.breakdown_slope_v = low_v;
+    junction.breakdown_a = diode.breakdown_a / conducted(low_v);
+}
+
 /// Adds the elements and noise sources of one part, one overload per kind. The laws of the
 /// macromodels are in circuit.hpp.
 class PartAdder {
@@ -33,14 +53,13 @@ class PartAdder {
         builder_.noise_voltage(Mechanism::thermal, charge,
                                builder_.thermal_v2_hz(c.series_resistance_ohm), 0);
         builder_.resistor(pin(0), pin(1), c.leakage_resistance_ohm, true);
-        Circuit& circuit = builder_.circuit();
-        circuit.capacitors.push_back(
-            {static_cast<int>(circuit.parts.size()) - 1, charge, c.capacitance_f});
+        builder_.circuit().capacitors.push_back({last_part(), charge, c.capacitance_f});
     }
 
     void operator()(const Inductor& l) {
         if (pin(0) == pin(1)) return;
-        noisy_branch(pin(0), pin(1), l.series_resistance_ohm, l.inductance_h);
+        const int current = noisy_branch(pin(0), pin(1), l.series_resistance_ohm, l.inductance_h);
+        builder_.circuit().inductances.push_back({last_part(), current, l.inductance_h});
         builder_.capacitance(pin(0), pin(1), l.parallel_capacitance_f);
     }
 
@@ -51,6 +70,8 @@ class PartAdder {
         const int secondary = noisy_branch(pin(2), pin(3), t.secondary_resistance_ohm, secondary_h);
         const double mutual_h = t.coupling * t.ratio * t.primary_inductance_h;
         builder_.add(Coupling{primary, secondary, mutual_h});
+        builder_.circuit().inductances.push_back(
+            {last_part(), primary, t.coupling * t.primary_inductance_h, secondary, t.ratio});
     }
 
     /// In series form, so that the structure stays the same if one side of the track is zero.
@@ -164,9 +185,7 @@ class PartAdder {
         constexpr double most_slopes = 600;
         junction.slope_v = std::max(diode.ideality * thermal_v, diode.forward_v / most_slopes);
         junction.saturation_a = diode.forward_a / std::expm1(diode.forward_v / junction.slope_v);
-        junction.breakdown_v = diode.breakdown_v;
-        junction.breakdown_a = diode.breakdown_v < infinite ? diode.breakdown_a : 0;
-        junction.breakdown_slope_v = diode.breakdown_a * diode.breakdown_ohm;
+        if (diode.breakdown_v < infinite) break_down(diode, junction);
         const int element = builder_.add(junction);
         builder_.capacitance(anode, pin(1), diode.capacitance_f);
         if (anode != pin(1)) builder_.shot_noise(anode, pin(1), element);
@@ -213,6 +232,7 @@ class PartAdder {
         return supply;
     }
 
+    int last_part() const { return static_cast<int>(builder_.circuit().parts.size()) - 1; }
     int pin(std::size_t index) { return builder_.node(part_.pins[index].node); }
 
     int noisy_branch(int a, int b, double resistance_ohm, double inductance_h) {

@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "lowhiss/circuit/builder.hpp"
+#include "lowhiss/circuit/floating_windings.hpp"
 
 namespace lowhiss {
 namespace {
@@ -60,6 +61,7 @@ Circuit build_circuit(const Board& board, double rotation, const Capsule* capsul
     add_source(capsule, board.input, drive, builder);
     add_output(board.output, builder);
     builder.circuit().knob_ohm = knob_ohm(board, rotation);
+    hold_floating_windings(builder.circuit());
     return builder.finish();
 }
 

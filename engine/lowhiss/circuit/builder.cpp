@@ -203,6 +203,10 @@ Circuit CircuitBuilder::finish() {
         for (auto& term : source.injection.terms) term.equation = renumber(term.equation);
     }
     for (CapacitorPort& port : circuit_.capacitors) port.charge = renumber(port.charge);
+    for (InductancePort& port : circuit_.inductances) {
+        port.current = renumber(port.current);
+        port.secondary_current = renumber(port.secondary_current);
+    }
     for (SupplySource& source : circuit_.supplies) source.equation = renumber(source.equation);
     circuit_.emf_current = renumber(circuit_.emf_current);
     for (std::size_t k = 1; k < circuit_.nodes.size(); ++k) {

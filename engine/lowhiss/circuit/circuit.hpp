@@ -152,11 +152,12 @@ struct PreampStage {
 };
 
 /// A junction: for direct current, v = v(a) - v(b),
-///   i = Is (exp(v / Vf) - 1) - Ib exp(-(v + Vb) / Vr),
-/// the second term for breakdown; for small signals i - g v = 0 with g = di/dv at the operating
-/// point. Shockley, "The theory of p-n junctions in semiconductors and p-n junction transistors",
-/// Bell System Technical Journal 28, 1949. The breakdown is the exponential through the voltage,
-/// current and differential resistance of a data sheet.
+///   i = Is (exp(v / Vf) - 1) - Ib (exp(-(v + Vb) / Vr) - exp(-Vb / Vr)),
+/// the second term for breakdown, so that no current flows at 0 V; for small signals i - g v = 0
+/// with g = di/dv at the operating point. Shockley, "The theory of p-n junctions in semiconductors
+/// and p-n junction transistors", Bell System Technical Journal 28, 1949. The breakdown is the
+/// exponential with the voltage, current and differential resistance of a data sheet, and with no
+/// current at 0 V.
 struct Junction {
     int a, b;
     int current;
@@ -231,6 +232,18 @@ struct CapacitorPort {
     double farad;
 };
 
+/// An inductor, or the magnetising inductance of a transformer, and its place in the equations, for
+/// making it infinite in thought. A transformer is two leakage inductances, the magnetising
+/// inductance k L1 on its primary and a perfect transformer of its ratio n; its magnetising current
+/// is i + n times the secondary's current. That of an inductor is its current i.
+struct InductancePort {
+    int part;
+    int current;
+    double henry;
+    int secondary_current = -1;  ///< of a transformer, else -1
+    double ratio = 0;
+};
+
 /// A supply that may carry ripple, and the equation that sets its voltage.
 struct SupplySource {
     int part;
@@ -248,6 +261,7 @@ struct Circuit {
     std::vector<NoiseSource> noise;
     std::vector<NoiseGroup> noise_groups;
     std::vector<CapacitorPort> capacitors;
+    std::vector<InductancePort> inductances;
     std::vector<SupplySource> supplies;
     int input_plus = 0, input_minus = 0;
     int output_plus = 0, output_minus = 0;
@@ -263,9 +277,17 @@ const AmplifierSupply* supply_of(const Element& element);
 
 /// How the input terminals are driven: `differential`, by the electromotive force of the capsule
 /// between them; `common`, both against ground by one source, each through half of the capsule's
-/// impedance and one also through the input's mismatch; `radio` and `radio_common`, likewise with a
-/// generator of 150 ohm instead of the capsule.
-enum class Drive { differential, common, radio, radio_common };
+/// impedance and the plus terminal also through the input's mismatch; `radio` and `radio_common`,
+/// likewise with a generator of 150 ohm instead of the capsule. `swapped` has the mismatch at the
+/// minus terminal.
+enum class Drive {
+    differential,
+    common,
+    common_swapped,
+    radio,
+    radio_common,
+    radio_common_swapped
+};
 
 /// The circuit of an assembled board (variants applied) with its knob at a rotation of 0 to 1 and a
 /// capsule at its input; a null capsule is an ideal voltage source.

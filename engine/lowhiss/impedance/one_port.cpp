@@ -8,7 +8,7 @@
 #include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/quote.hpp"
 
-// Touchstone File Format Specification, Version 2.0 (IBIS Open Forum, 24 April 2009): "General
+// S-parameter files as the IBIS Open Forum specifies them, version 2.0 of 24 April 2009: "General
 // Syntax Rules and Guidelines" for comments and case, "Option Line" for its defaults, for "only the
 // first counts" and for the normalisation, "[Reference]", "[Network Data]", "[End]". [Version] 2.1
 // is the edition of 2024, which changes nothing for one port (issue resolutions 4.1 and 5.1).

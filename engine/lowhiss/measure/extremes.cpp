@@ -12,23 +12,67 @@ namespace {
 
 constexpr double points_per_decade = 24;
 constexpr int bits = 26;  // of ln f; near an extreme the value has twice as many
+constexpr double negligible = 1e-10;
 
-/// The smallest of sign * curve.
-Extreme smallest(const std::function<double(double)>& curve, const std::vector<double>& at_hz,
-                 const std::vector<double>& values, double sign) {
-    std::size_t best = values.size();
-    for (std::size_t k = 0; k < values.size(); ++k) {
-        if (std::isnan(values[k])) continue;
-        if (best == values.size() || sign * values[k] < sign * values[best]) best = k;
+/// Finds the smallest of sign * curve.
+class Smallest {
+  public:
+    Smallest(const std::function<double(double)>& curve, const std::vector<double>& at_hz,
+             const std::vector<double>& values, double sign)
+        : curve_(curve), at_hz_(at_hz), sign_(sign) {
+        for (const double value : values) values_.push_back(sign * value);
     }
-    if (best == values.size()) return {unset, unset};
-    const Extreme found{values[best], at_hz[best]};
-    if (best == 0 || best + 1 == values.size()) return found;
-    const auto objective = [&](double ln_hz) { return sign * curve(std::exp(ln_hz)); };
-    const auto [ln_hz, value] = boost::math::tools::brent_find_minima(
-        objective, std::log(at_hz[best - 1]), std::log(at_hz[best + 1]), bits);
-    return value < sign * found.value ? Extreme{sign * value, std::exp(ln_hz)} : found;
-}
+
+    Extreme find() {
+        for (std::size_t k = 0; k < values_.size(); ++k) keep(values_[k], at_hz_[k]);
+        if (std::isnan(least_.value)) return {unset, unset};
+        for (std::size_t k = 0; k < values_.size(); ++k) {
+            // Between its neighbours a smooth curve dips by less than they rise.
+            const double rise = rise_beside(k);
+            if (rise > negligible * (1 + std::abs(values_[k])) &&
+                values_[k] - rise < least_.value) {
+                sharpen(k);
+            }
+        }
+        return {sign_ * least_.value, least_.at_hz};
+    }
+
+  private:
+    void keep(double value, double f_hz) {
+        if (!std::isnan(value) && !(value >= least_.value)) least_ = {value, f_hz};
+    }
+
+    /// How much higher the higher neighbour of a local minimum is; 0 elsewhere.
+    double rise_beside(std::size_t k) const {
+        const double left = k == 0 ? values_[k] : values_[k - 1];
+        const double right = k + 1 == values_.size() ? values_[k] : values_[k + 1];
+        if (left < values_[k] || right < values_[k]) return 0;
+        return std::fmax(left, right) - values_[k];
+    }
+
+    void sharpen(std::size_t k) {
+        const std::size_t last = values_.size() - 1;
+        const double low = std::log(at_hz_[k == 0 ? 0 : k - 1]);
+        const double high = std::log(at_hz_[k == last ? last : k + 1]);
+        if (low == high) return;
+        const auto objective = [&](double ln_hz) { return sign_ * curve_(std::exp(ln_hz)); };
+        if (k == 0 || k == last) {
+            // At an end of the band the curve may just go on.
+            constexpr double step = 0.01;
+            const double beside = k == 0 ? low + step * (high - low) : high - step * (high - low);
+            if (!(objective(beside) < values_[k])) return;
+        }
+        const auto [ln_hz, value] =
+            boost::math::tools::brent_find_minima(objective, low, high, bits);
+        keep(value, std::exp(ln_hz));
+    }
+
+    const std::function<double(double)>& curve_;
+    const std::vector<double>& at_hz_;
+    std::vector<double> values_;
+    double sign_;
+    Extreme least_{unset, unset};
+};
 
 }  // namespace
 
@@ -51,7 +95,7 @@ Extremes extremes_over_band(const std::function<double(double)>& curve, const Ba
     const std::vector<double> at_hz = scan_frequencies_hz(band, also_hz);
     std::vector<double> values;
     for (const double f_hz : at_hz) values.push_back(curve(f_hz));
-    return {smallest(curve, at_hz, values, 1), smallest(curve, at_hz, values, -1)};
+    return {Smallest(curve, at_hz, values, 1).find(), Smallest(curve, at_hz, values, -1).find()};
 }
 
 }  // namespace lowhiss

@@ -18,13 +18,13 @@ struct Extremes {
     Extreme largest;
 };
 
-/// 24 frequencies a decade and those of `also_hz` (resonances) within the band, ascending.
+/// 24 frequencies a decade and those of `also_hz` (resonances, flanks) within the band, ascending.
 std::vector<double> scan_frequencies_hz(const Band& band, std::span<const double> also_hz);
 
-/// The smallest and the largest value of a smooth curve over a band: the extreme values at the
-/// scan's frequencies, each sharpened between its neighbours by Brent's method ("Algorithms for
-/// Minimization without Derivatives", 1973, chapter 5). Unset values are passed over; without any
-/// value the extremes are unset.
+/// The smallest and the largest value of a smooth curve over a band: of the scan's local extremes
+/// those that could pass the utmost, each sharpened between its neighbours by Brent's method
+/// ("Algorithms for Minimization without Derivatives", 1973, chapter 5). Unset values are passed
+/// over; without any value the extremes are unset.
 Extremes extremes_over_band(const std::function<double(double frequency_hz)>& curve,
                             const Band& band, std::span<const double> also_hz);
 

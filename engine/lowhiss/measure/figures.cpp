@@ -63,6 +63,13 @@ double phase_deg(Setting& setting, double frequency_hz) {
     return or_unset(unwrapped_phase(setting.network(), one, reference_hz).front() * degrees);
 }
 
+double polarity(Setting& setting) {
+    const Complex gain = setting.at(reference_hz).gain;
+    if (!(std::abs(gain) > 0) || !std::isfinite(std::abs(gain))) return unset;
+    if (std::abs(gain.imag()) >= std::abs(gain.real())) return 0;
+    return gain.real() > 0 ? 1 : -1;
+}
+
 double output_noise_v(Setting& setting, const Band& band) {
     return std::sqrt(setting.noise(band).power_v2);
 }

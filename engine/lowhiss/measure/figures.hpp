@@ -28,6 +28,11 @@ double output_impedance_ohm(Setting& setting, double frequency_hz);
 /// Phase of the gain, continued from 1 kHz, where it lies in (-180, 180].
 double phase_deg(Setting& setting, double frequency_hz);
 
+/// Polarity of the output against the capsule's electromotive force at 1 kHz: 1 in phase, -1
+/// inverted, 0 neither, as half way between: a phase from 45 to 135 degrees off. Unset without a
+/// gain.
+double polarity(Setting& setting);
+
 /// Rms over the band, as are those below.
 double output_noise_v(Setting& setting, const Band& band);
 double ein_v(Setting& setting, const Band& band);
@@ -52,8 +57,8 @@ struct PartNoise {
 /// Output noise power over the band by part, all its mechanisms together, largest first.
 std::vector<PartNoise> noise_by_part(Setting& setting, const Band& band);
 
-/// Loss of gain at 20 Hz by a capacitor, in dB; 0 where the signal does not pass through it. Unset
-/// for a part that is no capacitor.
+/// Loss of gain at 20 Hz by a capacitor, inductor, transformer or the capsule, as Rolloff has it,
+/// in dB; 0 where it takes no bass by its law. Unset for other parts.
 double bass_loss_db(Setting& setting, const std::string& part);
 
 }  // namespace lowhiss

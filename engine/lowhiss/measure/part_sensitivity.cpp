@@ -7,6 +7,7 @@
 #include "lowhiss/analysis/weighting.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/measure/output_load.hpp"
+#include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
@@ -40,7 +41,9 @@ std::vector<double> difference(std::vector<double> a, const std::vector<double>&
 }
 
 PartSensitivity::PartSensitivity(Setting& setting, std::vector<std::size_t> parts)
-    : setting_(setting), parts_(std::move(parts)), real_(value_slopes(CircuitKind::real)) {}
+    : setting_(setting), parts_(std::move(parts)) {
+    values(CircuitKind::real);
+}
 
 /// A part's value moves the operating point too, so that each moved board has its own.
 std::vector<ValueSlope> PartSensitivity::value_slopes(CircuitKind kind) {
@@ -56,9 +59,9 @@ std::vector<ValueSlope> PartSensitivity::value_slopes(CircuitKind kind) {
 }
 
 const std::vector<ValueSlope>& PartSensitivity::values(CircuitKind kind) {
-    if (kind == CircuitKind::real) return real_;
-    if (ideal_.empty()) ideal_ = value_slopes(CircuitKind::ideal);
-    return ideal_;
+    const auto known = values_.find(kind);
+    return known != values_.end() ? known->second
+                                  : values_.emplace(kind, value_slopes(kind)).first->second;
 }
 
 ResponseSlopes PartSensitivity::response(CircuitKind kind, double frequency_hz) {
@@ -89,6 +92,12 @@ PartSensitivity::Slopes PartSensitivity::gain_from_terminals(double frequency_hz
 PartSensitivity::Slopes PartSensitivity::capsule_effect(double frequency_hz) {
     return difference(gain(frequency_hz),
                       in_db(response(CircuitKind::ideal, frequency_hz).ln_gain));
+}
+
+PartSensitivity::Slopes PartSensitivity::common_mode_rejection(double frequency_hz) {
+    if (std::isnan(common_mode_rejection_db(setting_, frequency_hz))) return none();
+    return difference(gain(frequency_hz),
+                      in_db(response(CircuitKind::common, frequency_hz).ln_gain));
 }
 
 PartSensitivity::Slopes PartSensitivity::phase(double frequency_hz) {

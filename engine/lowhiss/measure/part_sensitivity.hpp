@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <memory>
 #include <span>
 #include <string>
@@ -46,6 +47,7 @@ class PartSensitivity {
     Slopes noise_figure(const Band& band);
     Slopes noise_share(const Band& band, const std::string& part);
     Slopes capsule_noise_rise(const Band& band);
+    Slopes common_mode_rejection(double frequency_hz);
 
     /// All unset.
     Slopes none() const;
@@ -64,8 +66,7 @@ class PartSensitivity {
 
     Setting& setting_;
     std::vector<std::size_t> parts_;
-    std::vector<ValueSlope> real_;
-    std::vector<ValueSlope> ideal_;  ///< empty until asked for
+    std::map<CircuitKind, std::vector<ValueSlope>> values_;  ///< of those kinds that were asked for
 };
 
 /// a - b, one by one.

@@ -5,11 +5,13 @@
 #include <cmath>
 
 #include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/capsule_loading.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/gain_over_knob.hpp"
 #include "lowhiss/measure/headroom.hpp"
 #include "lowhiss/measure/model_figures.hpp"
+#include "lowhiss/measure/output_balance.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/quantity/constants.hpp"
@@ -33,9 +35,9 @@ MeasureValue in_band(Setting& setting, const Arguments& arguments) {
 }
 
 Extremes extremes(Setting& setting, double (*figure)(Setting&, double), const Band& band) {
-    setting.prepare(scan_frequencies_hz(band, setting.resonances_hz()));
+    setting.prepare(scan_frequencies_hz(band, setting.flanks_hz()));
     return extremes_over_band([&](double f_hz) { return figure(setting, f_hz); }, band,
-                              setting.resonances_hz());
+                              setting.flanks_hz());
 }
 
 template <double (*Figure)(Setting&, double)>
@@ -61,7 +63,7 @@ MeasureValue spread_in_band(Setting& setting, const Arguments& arguments) {
 }
 
 MeasureValue capsule_effect_spread(Setting& setting, const Arguments& arguments) {
-    setting.prepare_ideal(scan_frequencies_hz(arguments.band, setting.resonances_hz()));
+    setting.prepare_ideal(scan_frequencies_hz(arguments.band, setting.flanks_hz()));
     return spread_in_band<capsule_effect_db>(setting, arguments);
 }
 
@@ -74,6 +76,11 @@ MeasureValue low_corner(Setting& setting, const Arguments&) {
 }
 MeasureValue high_corner(Setting& setting, const Arguments&) {
     return {setting.high_corner_hz()};
+}
+
+template <double (*Figure)(Setting&)>
+MeasureValue of_setting(Setting& setting, const Arguments&) {
+    return {Figure(setting)};
 }
 
 MeasureValue part_share(Setting& setting, const Arguments& arguments) {
@@ -216,9 +223,19 @@ MeasureRecord resting_on(Keys keys, MeasureRecord record) {
     return record;
 }
 
+MeasureRecord with_cusp(MeasureRecord record) {
+    record.cusp = true;
+    return record;
+}
+
 MeasureRecord noise_measure(std::string_view name, FindAtSetting find, FindSlope slope) {
     MeasureRecord record = resting_on(model_figures::noise, measure(name, find, slope));
     record.noise = true;
+    return record;
+}
+
+MeasureRecord of_bass(MeasureRecord::Bass bass, MeasureRecord record) {
+    record.bass = bass;
     return record;
 }
 
@@ -230,19 +247,23 @@ MeasureRecord if_not_found(double (*value)(Setting&), MeasureRecord record) {
 }  // namespace
 
 std::span<const MeasureRecord> measure_records() {
+    using Bass = MeasureRecord::Bass;
     static const std::array records{
-        measure("gain", at_frequency<gain_db>, slope_at<&P::gain>),
+        of_bass(Bass::gain, measure("gain", at_frequency<gain_db>, slope_at<&P::gain>)),
         measure("gain_from_terminals", at_frequency<gain_from_terminals_db>,
                 slope_at<&P::gain_from_terminals>),
         over_knob("gain_range", gain_range, gain_range_slope),
         over_knob("gain_step", gain_step, gain_step_slope),
-        measure("attenuation", attenuation, attenuation_slope),
-        measure("flatness", spread_in_band<gain_db>, slope_of_spread<gain_db, &P::gain>),
-        if_not_found(below_all, measure("low_corner", low_corner, slope_of_whole<&P::low_corner>)),
+        of_bass(Bass::loss, measure("attenuation", attenuation, attenuation_slope)),
+        of_bass(Bass::loss,
+                measure("flatness", spread_in_band<gain_db>, slope_of_spread<gain_db, &P::gain>)),
+        of_bass(Bass::loss, if_not_found(below_all, measure("low_corner", low_corner,
+                                                            slope_of_whole<&P::low_corner>))),
         if_not_found(above_all,
                      measure("high_corner", high_corner, slope_of_whole<&P::high_corner>)),
         measure("phase", at_frequency<phase_deg>, slope_at<&P::phase>),
         measure("phase_spread", spread_in_band<phase_deg>, slope_of_spread<phase_deg, &P::phase>),
+        measure("polarity", of_setting<polarity>),
         measure("group_delay", at_frequency<group_delay_s>, slope_at<&P::group_delay>),
         measure("group_delay_spread", spread_in_band<group_delay_s>,
                 slope_of_spread<group_delay_s, &P::group_delay>),
@@ -263,6 +284,7 @@ std::span<const MeasureRecord> measure_records() {
                       slope_in_band<&P::capsule_noise_rise>),
         noise_measure("noise_share", part_share, noise_share_slope),
         measure("bass_loss", part_loss),
+        measure("loading_loss", largest_in_band<loading_loss_db>),
         resting_on(model_figures::swing, measure("max_input", at_frequency<max_input_dbu>)),
         resting_on(model_figures::swing, measure("max_output", at_frequency<max_output_dbu>)),
         resting_on(model_figures::swing, measure("max_spl", at_frequency<max_spl_db>)),
@@ -276,8 +298,9 @@ std::span<const MeasureRecord> measure_records() {
         resting_on(model_figures::output_resistance, measure("loop_gain", loop_gain)),
         resting_on(model_figures::output_resistance,
                    if_not_found(without_mode, measure("mode_q", mode_q))),
-        resting_on(model_figures::cmrr,
-                   measure("common_mode_rejection", at_frequency<common_mode_rejection_db>)),
+        resting_on(model_figures::cmrr, with_cusp(measure("common_mode_rejection",
+                                                          at_frequency<common_mode_rejection_db>,
+                                                          slope_at<&P::common_mode_rejection>))),
         resting_on(model_figures::psrr, measure("supply_rejection", supply_rejection)),
         measure("feed_rejection", at_frequency<feed_rejection_db>),
         resting_on(model_figures::psrr, measure("ripple_output", in_band<ripple_output_dbu>)),
@@ -286,6 +309,14 @@ std::span<const MeasureRecord> measure_records() {
         measure("radio_common_rejection", at_frequency<radio_common_rejection_db>),
         resting_on(model_figures::output_resistance,
                    measure("output_loss", at_frequency<output_loss_db>)),
+        resting_on(model_figures::output_resistance,
+                   measure("plus_pin_impedance", at_frequency<plus_pin_impedance_ohm>)),
+        resting_on(model_figures::output_resistance,
+                   measure("minus_pin_impedance", at_frequency<minus_pin_impedance_ohm>)),
+        resting_on(model_figures::output_resistance,
+                   measure("output_balance", at_frequency<output_balance_db>)),
+        measure("settling_time", of_setting<settling_s>),
+        measure("switch_on_thump", of_setting<thump_v>),
         measure("supply_margin", worst_supply<supply_margin_v, false>),
         resting_on(model_figures::supply_current,
                    measure("supply_current", nominal_supply<supply_current_a>)),

@@ -46,8 +46,17 @@ struct MeasureRecord {
     /// schemas has its own keys for noise.
     std::span<const std::string_view> rests_on{};
 
+    /// The figure is best where a balance is exact, and falls off to both sides: the slope of such a
+    /// board holds for far less than any tolerance, and is not reported.
+    bool cusp = false;
+
     /// The parts to look at are those that make noise, not those that move the figure.
     bool noise = false;
+
+    /// Where a limit on it fails below 1 kHz by loss of bass, the parts to look at are those that
+    /// take the bass: `loss`, if the figure says how much is lost; `gain`, if too little is left.
+    enum class Bass { none, loss, gain };
+    Bass bass = Bass::none;
 };
 
 /// In the order of the schemas, one for each.

@@ -70,11 +70,35 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     return most_v;
 }
 
+/// What a generator of 1 V makes at a terminal against ground if the input is open: between the
+/// terminals of a balanced input half of it, else all of it.
+double open_input_v(const Circuit& circuit, CircuitKind kind) {
+    return kind == CircuitKind::radio && is_balanced(circuit) ? 0.5 : 1;
+}
+
 double radio_db(Setting& setting, double frequency_hz, CircuitKind kind) {
     Network& network = setting.network(kind);
     const Solution solution = network.solve(frequency_hz);
     const double arrives_v = largest_input_v(network.circuit(), solution.x);
-    return arrives_v > rounding ? ratio_db(1, arrives_v) : unset;
+    if (!(arrives_v > rounding)) return unset;
+    return ratio_db(open_input_v(network.circuit(), kind), arrives_v);
+}
+
+/// Unset where so little comes through that it is lost in rounding.
+double common_db(Setting& setting, double frequency_hz, CircuitKind kind) {
+    const double signal = std::abs(setting.at(frequency_hz).gain);
+    try {
+        const double common = std::abs(setting.network(kind).respond(frequency_hz).gain);
+        return common > rounding * signal ? ratio_db(signal, common) : unset;
+    } catch (const Error&) {
+        return unset;
+    }
+}
+
+double feed_db(Setting& setting, double frequency_hz, CircuitKind kind) {
+    Network& network = setting.network(kind);
+    const int equation = equation_of(network.circuit(), std::string(feed_part));
+    return ratio_db(1, gain_from(network, frequency_hz, equation));
 }
 
 /// The integral of the squared gain from a source over a band, in Hz.
@@ -134,14 +158,10 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
 
 double common_mode_rejection_db(Setting& setting, double frequency_hz) {
     if (!is_balanced(setting.circuit())) return unset;
-    const double signal = std::abs(setting.at(frequency_hz).gain);
-    try {
-        const double common =
-            std::abs(setting.network(CircuitKind::common).respond(frequency_hz).gain);
-        return common > rounding * signal ? ratio_db(signal, common) : unset;
-    } catch (const Error&) {
-        return unset;  // so little comes through that no digit of it can be trusted
-    }
+    const double swapped_db = setting.board().input.mismatch_ohm == 0
+                                  ? unset
+                                  : common_db(setting, frequency_hz, CircuitKind::common_swapped);
+    return std::fmin(common_db(setting, frequency_hz, CircuitKind::common), swapped_db);
 }
 
 std::vector<std::string> supply_sources(Setting& setting) {
@@ -162,9 +182,8 @@ double supply_rejection_db(Setting& setting, double frequency_hz, const std::str
 
 double feed_rejection_db(Setting& setting, double frequency_hz) {
     if (!setting.board().feed) return unset;
-    Network& network = setting.network(CircuitKind::mismatched_feed);
-    const int equation = equation_of(network.circuit(), std::string(feed_part));
-    return ratio_db(1, gain_from(network, frequency_hz, equation));
+    return std::fmin(feed_db(setting, frequency_hz, CircuitKind::mismatched_feed),
+                     feed_db(setting, frequency_hz, CircuitKind::mismatched_feed_swapped));
 }
 
 std::vector<RippleArrival> ripple_arrivals(Setting& setting, const Band& band) {
@@ -206,7 +225,11 @@ double radio_rejection_db(Setting& setting, double frequency_hz) {
 }
 
 double radio_common_rejection_db(Setting& setting, double frequency_hz) {
-    return radio_db(setting, frequency_hz, CircuitKind::radio_common);
+    const double swapped_db =
+        setting.board().input.mismatch_ohm == 0
+            ? unset
+            : radio_db(setting, frequency_hz, CircuitKind::radio_common_swapped);
+    return std::fmin(radio_db(setting, frequency_hz, CircuitKind::radio_common), swapped_db);
 }
 
 double loss_into_db(Setting& setting, double frequency_hz, double load_ohm, double cable_f) {

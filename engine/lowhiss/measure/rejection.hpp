@@ -18,7 +18,8 @@ double loop_gain_db(Setting& setting, double frequency_hz);
 // way into the board, and where nothing of it arrives.
 
 /// CMRR: gain of the capsule's signal over that of one which drives both of its ends alike against
-/// ground, each through half of the capsule's impedance and one through the input's `mismatch`.
+/// ground, each through half of the capsule's impedance and one also through the input's
+/// `mismatch`, which is in the leg where it does more harm.
 /// Unset where an input terminal is ground, and from 240 dB on, where rounding is all that is left.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
 
@@ -26,7 +27,8 @@ double common_mode_rejection_db(Setting& setting, double frequency_hz);
 double supply_rejection_db(Setting& setting, double frequency_hz, const std::string& source);
 
 /// Ripple of the feed over what arrives between the output terminals when the feed's two resistors
-/// are as unequal as they may be. Unset without a feed.
+/// are as unequal as they may be, the one or the other the larger, whichever does more harm. Unset
+/// without a feed.
 double feed_rejection_db(Setting& setting, double frequency_hz);
 
 /// The names that supply_rejection_db accepts.
@@ -50,8 +52,9 @@ double ripple_output_dbu(Setting& setting, const Band& band);
 double quiet_level_v(Setting& setting, const Band& band, const std::string& source);
 
 /// From a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
-/// of them and so of 150 ohm to both alike: its electromotive force over the largest voltage
-/// against ground at an input pin of the amplifiers that passive parts lead to. Parts are lumped
+/// of them and so of 150 ohm to both alike: the voltage against ground that it makes at an open
+/// input over the largest one at an input pin of the amplifiers that passive parts lead to. Between
+/// the terminals of a balanced input that is half of its electromotive force. Parts are lumped
 /// and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is drawn.
 double radio_rejection_db(Setting& setting, double frequency_hz);
 double radio_common_rejection_db(Setting& setting, double frequency_hz);

@@ -23,13 +23,18 @@ Drive drive_of(CircuitKind kind) {
         case CircuitKind::real:
         case CircuitKind::ideal:
         case CircuitKind::mismatched_feed:
+        case CircuitKind::mismatched_feed_swapped:
             return Drive::differential;
         case CircuitKind::common:
             return Drive::common;
+        case CircuitKind::common_swapped:
+            return Drive::common_swapped;
         case CircuitKind::radio:
             return Drive::radio;
         case CircuitKind::radio_common:
             return Drive::radio_common;
+        case CircuitKind::radio_common_swapped:
+            return Drive::radio_common_swapped;
     }
     return Drive::differential;
 }
@@ -39,9 +44,10 @@ Circuit build(const Board& board, const Capsule* capsule, double rotation, Circu
         const std::optional<Capsule> ideal = without_impedance(capsule);
         return build_circuit(board, rotation, ideal ? &*ideal : nullptr);
     }
-    if (kind == CircuitKind::mismatched_feed) {
+    const bool swapped = kind == CircuitKind::mismatched_feed_swapped;
+    if (swapped || kind == CircuitKind::mismatched_feed) {
         Board mismatched = board;
-        mismatched.feed->mismatch = mismatched.feed->matching;
+        mismatched.feed->mismatch = swapped ? -board.feed->matching : board.feed->matching;
         return build_circuit(mismatched, rotation, capsule);
     }
     return build_circuit(board, rotation, capsule, drive_of(kind));
@@ -93,10 +99,13 @@ std::shared_ptr<const Plan> Setting::plan_of(CircuitKind kind) const {
         case CircuitKind::ideal:
             return plans_.ideal;
         case CircuitKind::common:
+        case CircuitKind::common_swapped:
             return plans_.common;
         case CircuitKind::radio:
         case CircuitKind::radio_common:
+        case CircuitKind::radio_common_swapped:
         case CircuitKind::mismatched_feed:
+        case CircuitKind::mismatched_feed_swapped:
             return nullptr;
     }
     return nullptr;
@@ -163,16 +172,34 @@ double Setting::ideal_noise_v2(const Band& band) {
 const std::vector<PartRolloff>& Setting::rolloff() {
     if (rolloff_) return *rolloff_;
     rolloff_.emplace();
-    for (const Rolloff& rolloff : bass_rolloff(network())) {
+    for (const Rolloff& rolloff : bass_rolloff(network(), capsule_)) {
         const auto part = static_cast<std::size_t>(rolloff.part);
         rolloff_->push_back({circuit().parts[part].name, rolloff});
     }
     return *rolloff_;
 }
 
+PartBassLoss Setting::bass_loss(double frequency_hz) {
+    if (!std::isfinite(frequency_hz)) return {};
+    std::vector<Rolloff> causes;
+    for (const PartRolloff& part : rolloff()) causes.push_back(part.rolloff);
+    const BassLoss loss = lowhiss::bass_loss(network(), capsule_, causes, frequency_hz);
+    PartBassLoss named{loss.frequency_hz, loss.total_db, {}, loss.together_db, loss.most_alone_db};
+    for (const Rolloff& cause : loss.causes) {
+        const auto part = static_cast<std::size_t>(cause.part);
+        named.causes.push_back({circuit().parts[part].name, cause});
+    }
+    return named;
+}
+
 const std::vector<double>& Setting::resonances_hz() {
     if (!resonances_hz_) resonances_hz_ = sharp_frequencies_hz(network());
     return *resonances_hz_;
+}
+
+const std::vector<double>& Setting::flanks_hz() {
+    if (!flanks_hz_) flanks_hz_ = flank_frequencies_hz(network());
+    return *flanks_hz_;
 }
 
 double Setting::low_corner_hz() {
@@ -210,6 +237,11 @@ const SupplyState& Setting::supply(SupplyEnd end) {
 const Stability& Setting::stability() {
     if (!stability_) stability_ = stability_of(circuit(), network().plan());
     return *stability_;
+}
+
+const SwitchOn& Setting::switch_on() {
+    if (!switch_on_) switch_on_ = switch_on_of(*this);
+    return *switch_on_;
 }
 
 Stability Setting::stability_with_cable(double cable_f) {

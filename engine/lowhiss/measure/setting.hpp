@@ -14,6 +14,7 @@
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/measure/stability.hpp"
 #include "lowhiss/measure/supply.hpp"
+#include "lowhiss/measure/switch_on.hpp"
 
 namespace lowhiss {
 
@@ -21,12 +22,15 @@ namespace lowhiss {
 /// has other resistances than the first. Direct current sees these too, so each has an operating
 /// point of its own; one without junctions and regulators needs none.
 enum class CircuitKind {
-    real,             ///< the capsule's electromotive force behind its impedance
-    ideal,            ///< the same with the capsule's impedance set to zero; without one, as `real`
-    common,           ///< driven by Drive::common
-    radio,            ///< driven by Drive::radio
-    radio_common,     ///< driven by Drive::radio_common
-    mismatched_feed,  ///< the feed's resistors as unequal as they may be
+    real,                    ///< the capsule's electromotive force behind its impedance
+    ideal,                   ///< the same without the capsule's impedance; without one, as `real`
+    common,                  ///< driven by Drive::common
+    common_swapped,          ///< driven by Drive::common_swapped
+    radio,                   ///< driven by Drive::radio
+    radio_common,            ///< driven by Drive::radio_common
+    radio_common_swapped,    ///< driven by Drive::radio_common_swapped
+    mismatched_feed,         ///< the feed's plus resistor as much the larger as it may be
+    mismatched_feed_swapped  ///< the minus resistor the larger
 };
 
 /// One circuit for small signals that nothing else is asked about. Throws as operating_point does.
@@ -51,7 +55,7 @@ class Setting {
     /// Plans for networks that are not made yet.
     void use(const Plans& plans) { plans_ = plans; }
 
-    /// For small signals; a reference stays valid. `mismatched_feed` needs a board with a feed.
+    /// For small signals; a reference stays valid. Mismatched feeds need a board with a feed.
     const Circuit& circuit(CircuitKind kind = CircuitKind::real);
     Network& network(CircuitKind kind = CircuitKind::real);
 
@@ -65,7 +69,10 @@ class Setting {
     const OutputNoise& noise(const Band& band);
     double ideal_noise_v2(const Band& band);
     const std::vector<PartRolloff>& rolloff();
+    /// The parts behind the loss at a frequency; without causes where it is unset.
+    PartBassLoss bass_loss(double frequency_hz);
     const std::vector<double>& resonances_hz();
+    const std::vector<double>& flanks_hz();  ///< of resonances, and these
     double low_corner_hz();
     double high_corner_hz();
 
@@ -75,6 +82,7 @@ class Setting {
     /// currents flow, so these are solved on their own.
     const SupplyState& supply(SupplyEnd end);
     const Stability& stability();
+    const SwitchOn& switch_on();
     /// With another capacitance on the output, through which no direct current flows.
     Stability stability_with_cable(double cable_f);
 
@@ -105,10 +113,12 @@ class Setting {
     std::map<std::pair<double, double>, double> ideal_noise_v2_;
     std::optional<std::vector<PartRolloff>> rolloff_;
     std::optional<std::vector<double>> resonances_hz_;
+    std::optional<std::vector<double>> flanks_hz_;
     std::optional<double> low_corner_hz_;
     std::optional<double> high_corner_hz_;
     std::map<SupplyEnd, SupplyState> supply_;
     std::optional<Stability> stability_;
+    std::optional<SwitchOn> switch_on_;
 };
 
 }  // namespace lowhiss

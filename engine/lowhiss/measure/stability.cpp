@@ -6,6 +6,7 @@
 #include "lowhiss/analysis/loop_gain.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/poles.hpp"
+#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
@@ -13,17 +14,25 @@ namespace {
 /// Loops are looked at where a resonance is sharper than this.
 constexpr double sharp_q = 2;
 
-void read_poles(const std::vector<Complex>& poles, Stability& stability) {
+void read_poles(const Poles& poles, Stability& stability) {
     double fastest = 0;
-    for (const Complex& s : poles) {
-        if (grows(s) && s.real() > fastest) {
-            fastest = s.real();
-            stability.stable = false;
-            stability.grows_hz = pole_hz(s);
-        }
-        if (s.imag() > 0) stability.modes.push_back({pole_hz(s), pole_q(s)});
+    for (const Complex& s : poles.growing) {
+        stability.stable = false;
+        if (s.imag() == 0) stability.modes.push_back({pole_hz(s), pole_q(s)});
+        if (s.real() <= fastest) continue;
+        fastest = s.real();
+        stability.grows_hz = pole_hz(s);
+        stability.latches = s.imag() == 0;
+        stability.latch_time_s = stability.latches ? 1 / s.real() : unset;
     }
-    // A growing oscillation, whose Q is negative, comes before all others.
+    for (const Complex& s : poles.s) {
+        if (s.imag() <= 0) continue;
+        const bool grows =
+            std::find(poles.growing.begin(), poles.growing.end(), s) != poles.growing.end();
+        // Right of the axis by no more than rounding is on the axis.
+        stability.modes.push_back({pole_hz(s), s.real() > 0 && !grows ? infinite : pole_q(s)});
+    }
+    // What grows, with a negative Q, comes before all others.
     const auto sharpness = [](const NaturalMode& mode) { return 1 / mode.q; };
     std::sort(
         stability.modes.begin(), stability.modes.end(),
@@ -49,6 +58,14 @@ const NaturalMode* Stability::sharpest() const {
     return found == modes.end() ? nullptr : &*found;
 }
 
+std::string instability_text(const Stability& stability) {
+    if (stability.latches) {
+        return "latches up with a time constant of " +
+               print_quantity(stability.latch_time_s, Unit::second, 4);
+    }
+    return "oscillates at " + print_quantity(stability.grows_hz, Unit::hertz, 4);
+}
+
 Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan) {
     circuit.lowest_hz = 0;
     circuit.highest_hz = infinite;
@@ -56,12 +73,12 @@ Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan)
     Stability stability;
     const Poles poles = poles_of(network.pencil(), *network.plan());
     stability.known = poles.known;
-    read_poles(poles.s, stability);
+    read_poles(poles, stability);
     std::vector<double> sharp_hz;
     for (const NaturalMode& mode : stability.modes) {
         if (std::abs(mode.q) > sharp_q) sharp_hz.push_back(mode.frequency_hz);
     }
-    stability.loops = loop_margins(network, sharp_hz);
+    stability.loops = loop_margins(network, stability.known && stability.stable, sharp_hz);
     for (const LoopMargins& loop : stability.loops) {
         stability.loop_parts.push_back(
             network.circuit().parts[static_cast<std::size_t>(loop.part)].name);

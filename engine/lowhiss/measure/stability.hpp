@@ -11,27 +11,36 @@ namespace lowhiss {
 struct Circuit;
 struct Plan;
 
-/// A natural frequency of the circuit: one of a complex pair.
+/// A natural frequency of the circuit: one of a complex pair, or a real one that grows.
 struct NaturalMode {
-    double frequency_hz = unset;
-    double q = unset;  ///< negative where the oscillation grows
+    double frequency_hz = unset;  ///< |s| / 2 pi
+    double q = unset;             ///< |s| / (-2 Re s): negative where it grows, -0.5 if it is real
 };
 
 struct Stability {
     bool known = false;  ///< false: the circuit has too many unknowns to say
     bool stable = true;
-    double grows_hz = unset;              ///< frequency of the fastest growing oscillation
-    std::vector<NaturalMode> modes;       ///< complex pairs, sharpest first
+
+    /// The natural frequency that grows fastest. A real one does not ring: the circuit latches up,
+    /// every e-fold in the time 1 / s.
+    double grows_hz = unset;
+    bool latches = false;
+    double latch_time_s = unset;
+
+    std::vector<NaturalMode> modes;       ///< complex pairs and growing real ones, sharpest first
     std::vector<LoopMargins> loops;       ///< one for each amplifier
     std::vector<std::string> loop_parts;  ///< their names
 
     /// The loop with the lowest phase margin; null where no loop has a crossover.
     const LoopMargins* worst_loop() const;
 
-    /// The fastest growing oscillation; otherwise the sharpest resonance above 20 kHz, for below
+    /// What latches up or oscillates; otherwise the sharpest resonance above 20 kHz, for below
     /// there are the capsule's own. Null where there is none.
     const NaturalMode* sharpest() const;
 };
+
+/// Of an unstable circuit: "oscillates at 1.948 MHz", "latches up with a time constant of 80 ns".
+std::string instability_text(const Stability& stability);
 
 /// The stability of a small-signal circuit. Outside its measured range a capsule keeps the
 /// impedance of the range's end, because loops cross over far above it. A null plan is made here.

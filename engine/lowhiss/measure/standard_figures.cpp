@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "lowhiss/board/limit.hpp"
@@ -32,6 +33,7 @@ std::vector<StandardFigure> make_figures() {
             of("gain", 20000, "gain_20khz"),
             of("low_corner"),
             of("high_corner"),
+            of("polarity"),
             of("input_impedance"),
             of("output_impedance"),
             of("capsule_effect"),
@@ -66,6 +68,31 @@ Figure take(const StandardFigure& standard, Assembly& assembly, double rotation)
         figure.no_solution = error.kind() == Error::Kind::no_unique_solution;
     }
     return figure;
+}
+
+/// 1, 2 or 5 times a power of ten.
+struct Step {
+    int digit = 0;  ///< 0: no step
+    int exponent = 0;
+
+    double size() const { return digit * std::pow(10.0, exponent); }
+    bool operator<(const Step& other) const { return size() < other.size(); }
+};
+
+/// The largest step that is no larger than `most`.
+Step step_below(double most) {
+    if (!(most > 0) || !std::isfinite(most)) return {};
+    constexpr double slack = 1e-9;  // for the rounding of the division by ten
+    const double exponent = std::floor(std::log10(most) + slack);
+    const double lead = most / std::pow(10.0, exponent) * (1 + slack);
+    return {lead >= 5 ? 5 : lead >= 2 ? 2 : 1, static_cast<int>(exponent)};
+}
+
+/// The nearest multiple of the step; never a negative zero.
+double rounded_to(const Step& step, double value) {
+    if (step.digit == 0) return value;
+    const double rounded = std::round(value / step.size()) * step.size();
+    return rounded == 0 ? 0.0 : rounded;
 }
 
 /// A comma in a name is escaped, for commas separate the names of a key.
@@ -111,14 +138,17 @@ std::string key_of(const Figure& figure) {
     return key + fmt::format(", {}", figure.figure->name);
 }
 
-std::string recorded_text(const Figure& figure) {
+std::string recorded_text(const Figure& figure, const Drift& allowed) {
     if (!std::isfinite(figure.value)) return "none";
     const Unit unit = figure.figure->measure->unit;
-    if (!by_difference(unit) || unit == Unit::fraction) {
-        return print_quantity(figure.value, unit, 6);
+    const double allowance = allowed.size * (allowed.relative ? std::abs(figure.value) : 1);
+    if (!by_difference(unit) || unit == Unit::fraction || unit == Unit::polarity) {
+        return print_quantity(rounded_to(step_below(allowance / 10), figure.value), unit, 6);
     }
-    const double rounded = std::round(figure.value * 1e4) / 1e4 + 0.0;
-    return fmt::format("{:.4f} {}", rounded == 0 ? 0.0 : rounded, info(unit).symbol);
+    constexpr int most_decimals = 4;
+    const Step step = std::max(step_below(allowance / 10), Step{1, -most_decimals});
+    return fmt::format("{:.{}f} {}", rounded_to(step, figure.value), std::max(0, -step.exponent),
+                       info(unit).symbol);
 }
 
 }  // namespace lowhiss

@@ -43,8 +43,10 @@ std::vector<Figure> take_figures_over_knob(Assembly& assembly);
 /// The name of the figure in a baseline: "plain, dynamic-200, knob 0.25, ein".
 std::string key_of(const Figure& figure);
 
-/// The value as a baseline has it: decibels to four decimals, others to six digits, "none" for a
-/// figure that does not exist.
-std::string recorded_text(const Figure& figure);
+/// The value as a baseline has it, so that what does not matter changes no line: rounded to a tenth
+/// of its allowance, or to 1, 2 or 5 times the power of ten below that. Never finer than four
+/// decimals of a decibel or degree and six digits of others. "none" for a figure that does not
+/// exist.
+std::string recorded_text(const Figure& figure, const Drift& allowed);
 
 }  // namespace lowhiss

@@ -36,7 +36,7 @@ class StateReader {
         : board_(board),
           circuit_(circuit),
           point_(point),
-          equations_(direct_equations(circuit, point_.bias, 1)),
+          equations_(direct_equations(circuit, point_.bias)),
           solver_(equations_.g) {
         solver_.factorise(0);
     }
@@ -127,6 +127,8 @@ class StateReader {
             if (element.part != source.part) continue;
             if (const auto* branch = std::get_if<Branch>(&element.law)) {
                 state.volts = point_.node_v(branch->a) - point_.node_v(branch->b);
+                // A source of a negative voltage delivers at its second pin.
+                if (branch->dc_v < 0) state.amperes = unknown(source.equation);
             } else if (const auto* stage = std::get_if<RegulatorStage>(&element.law)) {
                 state.kind = SourceState::Kind::regulator;
                 state.volts = point_.node_v(stage->out) - point_.node_v(stage->reference);
@@ -291,7 +293,8 @@ double supply_current_a(const SupplyState& state) {
     for (const SourceState& s : state.sources) {
         if (s.kind == SourceState::Kind::regulator) continue;
         double& sum = s.kind == SourceState::Kind::source ? other_a : fed_a;
-        sum = std::isnan(sum) ? s.amperes : sum + s.amperes;
+        const double delivered_a = std::max(s.amperes, 0.0);
+        sum = std::isnan(sum) ? delivered_a : sum + delivered_a;
     }
     return std::isnan(fed_a) ? other_a : fed_a;
 }

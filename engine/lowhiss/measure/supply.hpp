@@ -84,7 +84,8 @@ SupplyState supply_state(const Board& assembled, double rotation, const Capsule*
 
 /// The least distance of an amplifier's supply from the ends of its range; negative: outside.
 double supply_margin_v(const SupplyState& state);
-/// From feeds and batteries; from the other sources where there is neither.
+/// What feeds and batteries deliver, or the other sources where there is neither, added up: of a
+/// split supply both halves count. One that takes current adds nothing.
 double supply_current_a(const SupplyState& state);
 /// Limit less current.
 double feed_margin_a(const SupplyState& state);

@@ -58,8 +58,8 @@ class BaselineReader {
             other ? fmt::format("the format {} belongs to another version of lowhiss", quote(*name))
                   : "not a baseline: it has no format",
             fmt::format("format = \"{}\"", baseline_format),
-            other ? "use that version, or delete the file and record it again"
-                  : "if the file is not needed, delete it and record the baseline again"));
+            other ? "use that version, or write the file anew: `lowhiss check --record --force`"
+                  : "if the file is not needed, write over it: `lowhiss check --record --force`"));
         return false;
     }
 
@@ -73,7 +73,7 @@ class BaselineReader {
         if (member) return read_table(member->value, "baseline." + key, out_);
         out_.push_back(error_at(baseline_.at, "missing-table", "baseline",
                                 fmt::format("there is no [{}]", key), "",
-                                "restore the file, or delete it and record it again"));
+                                "restore the file, or write it anew: `lowhiss check --record --force`"));
         return nullptr;
     }
 
@@ -122,7 +122,8 @@ std::string baseline_text(const Board& board, std::span<const Figure> figures,
                           std::string_view version) {
     Node::Table recorded;
     for (const Figure& figure : figures) {
-        recorded.push_back(text_member(key_of(figure), recorded_text(figure)));
+        const Drift allowed = drift_allowed(board, *figure.figure->measure->schema);
+        recorded.push_back(text_member(key_of(figure), recorded_text(figure, allowed)));
     }
     Node::Table lines;
     for (const BoardLine& line : board_lines(board)) {
@@ -144,7 +145,14 @@ std::optional<Baseline> read_baseline(const std::string& path, const FileReader&
     try {
         return BaselineReader(out).read(parse_document(source));
     } catch (const Error& error) {
-        out.insert(out.end(), error.diagnostics().begin(), error.diagnostics().end());
+        for (Diagnostic d : error.diagnostics()) {
+            d.subject = "baseline";
+            if (d.code == "merge-conflict") {
+                d.advice = "merge the board file first, then record the baseline again: `lowhiss "
+                           "check --record` writes over a conflict";
+            }
+            out.push_back(std::move(d));
+        }
         return {};
     }
 }

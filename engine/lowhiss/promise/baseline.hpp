@@ -33,7 +33,8 @@ struct Baseline {
 /// `check boards/*.toml` does not take it for a board.
 std::string baseline_path(const std::string& board_path);
 
-/// The text of the file: sorted, rounded, one figure a line; the same bytes for the same board.
+/// The text of the file: sorted, rounded by allowance, one figure a line; the same bytes for the
+/// same board. `read_baseline` reads back every name and text.
 std::string baseline_text(const Board& board, std::span<const Figure> figures,
                           std::string_view version);
 

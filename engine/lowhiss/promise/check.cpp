@@ -1,5 +1,7 @@
 #include "lowhiss/promise/check.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <iterator>
@@ -11,7 +13,6 @@
 #include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/promise/look_at.hpp"
 #include "lowhiss/quantity/constants.hpp"
-#include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
@@ -187,7 +188,7 @@ class LimitCheck {
             take(limit, rotation, v);
             if (v.outcome == Outcome::fail && advice_) {
                 const double at = std::isnan(rotation) ? rotations(limit).back() : rotation;
-                v.look_at = parts_to_look_at(limit, assembly_, at, v.at_hz);
+                v.look_at = parts_to_look_at(limit, assembly_, at, v);
             }
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
@@ -206,6 +207,8 @@ class LimitCheck {
                       ? found.value
                       : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
+        const std::string_view condition = unset_if(*limit.measure);
+        if (std::isnan(v.value) && !condition.empty()) v.reason += fmt::format(": {}", condition);
     }
 
     Assembly& assembly_;
@@ -283,8 +286,7 @@ void add_stability_verdict(Assembly& assembly, double rotation, std::vector<Verd
         v.value = v.at_hz = stability.grows_hz;
         v.outcome = Outcome::fail;
         v.margin_db = -infinite;  // worse than any limit
-        v.reason = "oscillates at " + print_quantity(stability.grows_hz, Unit::hertz, 4) +
-                   ": its other figures mean nothing";
+        v.reason = instability_text(stability) + ": its other figures mean nothing";
         verdicts.push_back(std::move(v));
     } catch (const Error&) {
         return;  // every figure has the reason

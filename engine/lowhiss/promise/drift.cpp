@@ -38,7 +38,7 @@ FigureDrift drift_of(const Figure& figure, const RecordedFigure* recorded, Drift
         drift.kind = Kind::not_computed;
         return drift;
     }
-    drift.after = recorded_text(figure);
+    drift.after = recorded_text(figure, allowed);
     if (!recorded) {
         drift.kind = Kind::missing;
         return drift;

@@ -7,6 +7,8 @@
 #include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/registry.hpp"
+#include "lowhiss/promise/check.hpp"
+#include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
 namespace {
@@ -40,9 +42,13 @@ Ranked by_noise(Setting& setting, const Band& band) {
     return ranked;
 }
 
-/// Makes the main value of a resistor, capacitor, inductor or potentiometer 1 % larger; false for
-/// other parts.
+/// Makes the main value of a resistor, capacitor, inductor or potentiometer, or the inductance of a
+/// transformer, 1 % larger; false for other parts.
 bool enlarge(Part& part) {
+    if (auto* transformer = std::get_if<Transformer>(&part.data); transformer && part.fitted) {
+        transformer->primary_inductance_h *= enlargement;
+        return true;
+    }
     const PartSchema& schema = schema_of(part);
     const bool passive = std::holds_alternative<Resistor>(part.data) ||
                          std::holds_alternative<Capacitor>(part.data) ||
@@ -86,14 +92,35 @@ Ranked by_influence(const Limit& limit, Assembly& assembly, double rotation, dou
     return ranked;
 }
 
+/// The parts that take the bass; none where the limit does not fail by that.
+std::vector<std::string> by_bass(const MeasureRecord& measure, Setting& setting,
+                                 const Verdict& failed) {
+    using Bass = MeasureRecord::Bass;
+    if (measure.bass == Bass::none) return {};
+    const bool is_corner = measure.unit == Unit::hertz;
+    const double f_hz = is_corner ? failed.value : failed.at_hz;
+    if (!(f_hz > 0 && f_hz < reference_hz)) return {};
+    if (measure.bass == Bass::gain && !(failed.value < failed.min)) return {};
+    const PartBassLoss loss = setting.bass_loss(f_hz);
+    if (!is_corner && !(loss.total_db >= -failed.margin)) return {};
+    std::vector<std::string> names;
+    for (const PartRolloff& cause : loss.causes) names.push_back(cause.part);
+    return names;
+}
+
 }  // namespace
 
 std::vector<std::string> parts_to_look_at(const Limit& limit, Assembly& assembly, double rotation,
-                                          double at_hz) {
-    if (record_of(*limit.measure).noise) {
+                                          const Verdict& failed) {
+    const MeasureRecord& measure = record_of(*limit.measure);
+    if (measure.noise) {
         return leading(by_noise(assembly.setting(rotation), limit.arguments.band));
     }
-    return leading(by_influence(limit, assembly, rotation, at_hz));
+    if (measure.at_setting) {
+        const auto bass = by_bass(measure, assembly.setting(rotation), failed);
+        if (!bass.empty()) return bass;
+    }
+    return leading(by_influence(limit, assembly, rotation, failed.at_hz));
 }
 
 }  // namespace lowhiss

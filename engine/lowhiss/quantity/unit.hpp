@@ -30,6 +30,7 @@ enum class Unit {
     db_spl,
     ampere_hour,
     hour,
+    polarity,
     number
 };
 

@@ -8,37 +8,11 @@
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/measure/assembly.hpp"
+#include "lowhiss/measure/jobs.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
 
 namespace lowhiss {
 namespace {
-
-/// The board with each part at the low end of its tolerance (-1), as drawn (0) or at the high end
-/// (1).
-Board at_ends(const Board& board, const std::vector<int>& ends) {
-    Board result = board;
-    for (std::size_t k = 0; k < ends.size(); ++k) {
-        const Tolerance tolerance = tolerance_of(result.parts[k]);
-        if (ends[k] != 0) stray(result.parts[k], ends[k] < 0 ? tolerance.low : tolerance.high);
-    }
-    return result;
-}
-
-/// The board with its variant's changes made and no changes left, so that each part is there once.
-Board assembled_board(const Board& board, const std::string& variant) {
-    Board assembled = with_variant(board, find_variant(board, variant));
-    for (Variant& other : assembled.variants) other.changed.clear();
-    return assembled;
-}
-
-std::vector<std::size_t> loose_parts(const Board& assembled) {
-    std::vector<std::size_t> loose;
-    for (std::size_t k = 0; k < assembled.parts.size(); ++k) {
-        const Tolerance tolerance = tolerance_of(assembled.parts[k]);
-        if (assembled.parts[k].fitted && tolerance.low < tolerance.high) loose.push_back(k);
-    }
-    return loose;
-}
 
 const Limit* limit_of(const Verdict& verdict, const std::vector<Limit>& limits) {
     const auto found = std::find_if(limits.begin(), limits.end(), [&](const Limit& limit) {
@@ -106,6 +80,7 @@ class Sensitivities {
 
     std::vector<double> of(const std::string& capsule, double knob, const MeasureRecord& measure,
                            const MeasureArguments& arguments) {
+        if (measure.cusp) return none();
         AssemblySensitivity& assembly = with(capsule);
         if (measure.over_knob) return slope_over_knob(measure, arguments, assembly.all());
         return slope_of(measure, arguments, assembly.at(knob));
@@ -136,16 +111,37 @@ double largest(const PartEffect& effect) {
 
 }  // namespace
 
-std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects) {
-    std::vector<double> shares;
-    double sum = 0;
-    for (const PartEffect& effect : effects) {
-        const double width = effect.at_high_end - effect.at_low_end;
-        shares.push_back(width * width);
-        if (std::isfinite(width)) sum += shares.back();
+Board assembled_board(const Board& board, const std::string& variant) {
+    Board assembled = with_variant(board, find_variant(board, variant));
+    for (Variant& other : assembled.variants) other.changed.clear();
+    return assembled;
+}
+
+std::vector<std::size_t> loose_parts(const Board& assembled) {
+    std::vector<std::size_t> loose;
+    for (std::size_t k = 0; k < assembled.parts.size(); ++k) {
+        const Tolerance tolerance = tolerance_of(assembled.parts[k]);
+        if (assembled.parts[k].fitted && tolerance.low < tolerance.high) loose.push_back(k);
     }
-    for (double& share : shares) share = sum > 0 ? share / sum : 0;
-    return shares;
+    return loose;
+}
+
+double slope_of_draw(const Draw& draw, const Board& assembled,
+                     const std::vector<std::size_t>& parts, const std::vector<double>& slopes) {
+    const auto slope_of_part = [&](const std::string& name) {
+        for (std::size_t k = 0; k < parts.size(); ++k) {
+            if (assembled.parts[parts[k]].name == name) return slopes[k];
+        }
+        return 0.0;  // not fitted
+    };
+    if (draw.kind == DrawKind::part) return slope_of_part(draw.name);
+    if (draw.kind != DrawKind::group) return unset;
+    const auto group =
+        std::find_if(assembled.matched.begin(), assembled.matched.end(),
+                     [&](const Matched& matched) { return matched.name == draw.name; });
+    double sum = 0;
+    for (const std::string& part : group->parts) sum += slope_of_part(part);
+    return sum;
 }
 
 std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
@@ -154,56 +150,33 @@ std::vector<LimitEffects> find_effects(const Board& board, const std::string& va
     const Board assembled = assembled_board(board, variant);
     const CheckRequest request_of_all{&assembled, limits, false, false, {variant}};
     const PlanShelf plans = plans_for(request_of_all);
-    // The value of every verdict with parts at these ends.
-    const auto values_at = [&](const std::vector<int>& ends) {
-        const Board moved = at_ends(assembled, ends);
-        const CheckRequest request{&moved, limits, false, false, {variant}, &plans};
-        const BoardCheck check = std::move(check_boards({&request, 1}).front());
-        std::vector<double> values;
-        for (const Verdict& v : check.verdicts) values.push_back(v.value);
-        return values;
-    };
-    const std::size_t count = assembled.parts.size();
+    const std::vector<Draw> draws = draws_of(assembled);
+    // The figure of every verdict, by draw: at its low end, then at its high end.
+    std::vector<std::vector<double>> moved(2 * draws.size());
+    on_all_cores(moved.size(), [&](std::size_t k) {
+        std::vector<End> ends(draws.size(), End::drawn);
+        ends[k / 2] = k % 2 == 0 ? End::low : End::high;
+        const Board at_end = corner_board(assembled, draws, ends);
+        const BoardCheck check = check_board({&at_end, limits, false, false, {variant}, &plans});
+        for (const Verdict& v : check.verdicts) {
+            moved[k].push_back(figure_of(v.is_mask, v.value, v.margin));
+        }
+    });
     const std::vector<std::size_t> loose = loose_parts(assembled);
-    std::vector<std::vector<double>> low(loose.size());
-    std::vector<std::vector<double>> high(loose.size());
-    for (std::size_t k = 0; k < loose.size(); ++k) {
-        std::vector<int> ends(count);
-        ends[loose[k]] = -1;
-        low[k] = values_at(ends);
-        ends[loose[k]] = 1;
-        high[k] = values_at(ends);
-    }
     Sensitivities sensitivities(assembled, variant, plans, loose);
     std::vector<LimitEffects> result(nominal.size());
     for (std::size_t i = 0; i < nominal.size(); ++i) {
-        LimitEffects& limit = result[i];
-        const std::vector<double> per_percent =
+        const double drawn = figure_of(nominal[i].is_mask, nominal[i].value, nominal[i].margin);
+        const std::vector<double> slopes =
             sensitivities.of(nominal[i], limit_of(nominal[i], limits));
-        std::vector<int> down(count);
-        for (std::size_t k = 0; k < loose.size(); ++k) {
-            const Part& part = assembled.parts[loose[k]];
-            const PartEffect effect{part.name, tolerance_of(part), low[k][i] - nominal[i].value,
-                                    high[k][i] - nominal[i].value, per_percent[k]};
-            const bool ends_are_known =
-                std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end);
-            if (!ends_are_known && !std::isfinite(effect.per_percent)) {
-                limit.effects.push_back(effect);
-                continue;
-            }
-            const bool rises = std::isfinite(effect.per_percent)
-                                   ? effect.per_percent > 0
-                                   : effect.at_low_end < effect.at_high_end;
-            down[loose[k]] = rises ? -1 : 1;
-            limit.effects.push_back(effect);
+        std::vector<PartEffect>& effects = result[i].effects;
+        for (std::size_t k = 0; k < draws.size(); ++k) {
+            effects.push_back({draws[k], moved[2 * k][i] - drawn, moved[2 * k + 1][i] - drawn,
+                               slope_of_draw(draws[k], assembled, loose, slopes)});
         }
         std::stable_sort(
-            limit.effects.begin(), limit.effects.end(),
+            effects.begin(), effects.end(),
             [](const PartEffect& a, const PartEffect& b) { return largest(a) > largest(b); });
-        std::vector<int> up = down;
-        for (int& end : up) end = -end;
-        limit.worst_case_low = values_at(down)[i];
-        limit.worst_case_high = values_at(up)[i];
     }
     return result;
 }

@@ -4,39 +4,47 @@
 #include <vector>
 
 #include "lowhiss/promise/check.hpp"
+#include "lowhiss/series/draw.hpp"
 
 namespace lowhiss {
 
-/// The change of a figure with one part at the ends of its tolerance, and by 1 % more of its value
-/// (PartSensitivity).
+/// The change of a figure with one random number of the board at the ends of its range, all others
+/// as drawn, and by 1 % more of the value of a part or matched group (PartSensitivity).
 struct PartEffect {
-    std::string part;
-    Tolerance tolerance;
+    Draw draw;
     double at_low_end = 0;  ///< in the figure's unit
     double at_high_end = 0;
     double per_percent = unset;
 };
 
-/// Each part's share of the figure's variance, 0 to 1: (width of its effect)^2 over the sum, for
-/// independent parts with uniform values and a figure that is linear in each. Not finite where the
-/// figure does not exist at an end. Matched groups, temperature and worst figures are not included.
-std::vector<double> shares_of_variance(const std::vector<PartEffect>& effects);
-
-/// The effects of all parts on one limit's figure.
+/// The effects of all random numbers on one limit's figure; on its margin if it is a mask, whose
+/// values are at different frequencies.
 struct LimitEffects {
-    std::vector<PartEffect> effects;  ///< parts with a tolerance, largest first
-    double worst_case_low = unset;    ///< with every part at the end that lowers the figure
-    double worst_case_high = unset;
+    std::vector<PartEffect> effects;  ///< largest first
 };
 
-/// Solves the board with one part after another at both ends of its tolerance, then with all parts
-/// at the ends that lower the figure, and with all at those that raise it: by the sign of the
-/// sensitivity or, without one, of the effect. One entry for each verdict of the drawn board, in
-/// its order; it depends on that board and the limits, not on any series. `variant` "" is the plain
-/// board.
+/// Solves the board with one random number after another at both ends of its range. One entry for
+/// each verdict of the drawn board, in its order; it depends on that board and the limits, not on
+/// any series. `variant` "" is the plain board.
 std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal);
+
+/// The board with its variant's changes made and no changes left, so that each part is there once.
+Board assembled_board(const Board& board, const std::string& variant);
+
+/// The places in the board's list of the fitted parts whose value deviates.
+std::vector<std::size_t> loose_parts(const Board& assembled);
+
+/// What a draw's change by 1 % does, from what 1 % of each of these parts does: that of its part,
+/// or of all parts of its group together; unset for other draws.
+double slope_of_draw(const Draw& draw, const Board& assembled,
+                     const std::vector<std::size_t>& parts, const std::vector<double>& slopes);
+
+/// The figure that effects are about: the margin if it is a mask.
+inline double figure_of(bool is_mask, double value, double margin) {
+    return is_mask ? margin : value;
+}
 
 /// The change of the drawn board's standard figures by 1 % more of each part's value
 /// (PartSensitivity).

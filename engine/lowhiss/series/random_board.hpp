@@ -2,7 +2,7 @@
 
 #include <cstdint>
 
-#include "lowhiss/board/board.hpp"
+#include "lowhiss/series/draw.hpp"
 
 namespace lowhiss {
 
@@ -36,5 +36,8 @@ struct BoardSeries {
 /// does not depend on which others are computed, nor do parts on others that are added. A part and
 /// its change by a variant have the same deviation.
 Board random_board(const Board& board, const BoardSeries& series, std::uint64_t index);
+
+/// What board `index` of the series has for this draw, within its range.
+double drawn_by(const BoardSeries& series, std::uint64_t index, const Draw& draw);
 
 }  // namespace lowhiss

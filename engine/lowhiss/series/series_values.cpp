@@ -12,8 +12,8 @@ namespace lowhiss {
 namespace {
 
 CheckRequest request_for(const Board& board, const SpreadRequest& request, const PlanShelf* plans) {
-    CheckRequest check{&board, request.limits,    true, false, {request.variant},
-                       plans,  response_grid_hz()};
+    CheckRequest check{&board, request.limits, request.figures, false, {request.variant}, plans};
+    if (request.figures) check.response_hz = response_grid_hz();
     check.all_figures = false;
     return check;
 }
@@ -102,7 +102,9 @@ std::vector<double> response_grid_hz() {
 }
 
 BoardCheck check_nominal(const Board& board, const SpreadRequest& request) {
-    return check_board(request_for(board, request, nullptr));
+    CheckRequest nominal = request_for(board, request, nullptr);
+    nominal.advice = true;
+    return check_board(nominal);
 }
 
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,

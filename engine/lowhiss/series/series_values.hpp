@@ -16,6 +16,7 @@ struct SpreadRequest {
     std::size_t count = 1000;
     std::string variant;  ///< empty: the plain board
     std::vector<Limit> limits;
+    bool figures = true;  ///< standard figures and gain curves besides the limits
 };
 
 /// Callbacks of a long run. Both are called often and from any of its threads, `progress` from one

@@ -2,18 +2,10 @@
 
 #include <algorithm>
 #include <boost/math/distributions/binomial.hpp>
-#include <boost/math/statistics/univariate_statistics.hpp>
 #include <cmath>
 
 namespace lowhiss {
 namespace {
-
-double percentile(const std::vector<double>& sorted, double share) {
-    const double place = share * static_cast<double>(sorted.size() - 1);
-    const auto below = static_cast<std::size_t>(place);
-    const std::size_t above = std::min(below + 1, sorted.size() - 1);
-    return std::lerp(sorted[below], sorted[above], place - static_cast<double>(below));
-}
 
 std::size_t boards_that_meet(const LimitValues& limit) {
     return static_cast<std::size_t>(std::count_if(limit.margins.begin(), limit.margins.end(),
@@ -64,36 +56,12 @@ Yield yield_of(std::size_t good, std::size_t count) {
             Binomial::find_upper_bound_on_p(trials, successes, each_side)};
 }
 
-Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_board) {
-    Statistics result;
-    std::vector<double> sorted;
-    for (std::size_t k = 0; k < values.size(); ++k) {
-        if (!std::isfinite(values[k])) continue;
-        sorted.push_back(values[k]);
-        if (!(values[k] >= result.min)) {
-            result.min = values[k];
-            result.board_of_min = first_board + k;
-        }
-        if (!(values[k] <= result.max)) {
-            result.max = values[k];
-            result.board_of_max = first_board + k;
-        }
-    }
-    result.count = sorted.size();
-    if (sorted.empty()) return result;
-    std::sort(sorted.begin(), sorted.end());
-    result.mean = boost::math::statistics::mean(sorted);
-    if (sorted.size() > 1) {
-        result.sigma = std::sqrt(boost::math::statistics::sample_variance(sorted));
-    }
-    result.percentile_1 = percentile(sorted, 0.01);
-    result.median = percentile(sorted, 0.5);
-    result.percentile_99 = percentile(sorted, 0.99);
-    return result;
-}
-
-Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
-                   const FigureSlopes& slopes, SeriesValues series) {
+Spread spread_from(const Board& board, const SpreadRequest& request, const BoardCheck& nominal,
+                   const std::vector<LimitEffects>& effects, const FigureSlopes& slopes,
+                   SeriesValues series) {
+    const std::vector<FoundWorst> found = find_worst(board, request, nominal, effects, series);
+    const std::vector<VarianceShares> shares =
+        find_shares(board, request, nominal, effects, series);
     Spread spread;
     spread.yield = yield_of(boards_that_meet_all(series), series.count);
     spread.without_solution = std::move(series.without_solution);
@@ -101,9 +69,11 @@ Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& e
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
         LimitValues& limit = series.limits[i];
         const Statistics statistics = statistics_of(limit.values, series.first);
+        const Room room = room_of(limit);
         spread.limits.push_back(
             {nominal.verdicts[i], yield_of(boards_that_meet(limit), series.count), statistics,
-             std::move(limit.values), series.first + place_of_least_margin(limit), effects[i]});
+             std::move(limit.values), series.first + place_of_least_margin(limit), room, effects[i],
+             shares[i], found[i]});
         spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) {
@@ -122,7 +92,17 @@ Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& 
     const std::vector<LimitEffects> effects =
         find_effects(board, request.variant, request.limits, nominal.verdicts);
     const FigureSlopes slopes = find_slopes(board, request.variant, nominal.figures);
-    return spread_from(nominal, effects, slopes, compute_series(board, request, nominal, watch));
+    return spread_from(board, request, nominal, effects, slopes,
+                       compute_series(board, request, nominal, watch));
+}
+
+const LimitSpread* least_room(const Spread& spread) {
+    const LimitSpread* least = nullptr;
+    for (const LimitSpread& limit : spread.limits) {
+        if (std::isnan(limit.room.mean)) continue;
+        if (!least || has_less_room(limit.room, least->room)) least = &limit;
+    }
+    return least;
 }
 
 }  // namespace lowhiss

@@ -4,24 +4,13 @@
 #include <vector>
 
 #include "lowhiss/series/part_effects.hpp"
+#include "lowhiss/series/room.hpp"
 #include "lowhiss/series/series_values.hpp"
+#include "lowhiss/series/statistics.hpp"
+#include "lowhiss/series/variance_shares.hpp"
+#include "lowhiss/series/worst_search.hpp"
 
 namespace lowhiss {
-
-/// Statistics of a figure over the boards of the series that have it.
-struct Statistics {
-    double nominal = unset;  ///< of the drawn board
-    std::size_t count = 0;   ///< boards that have the figure
-    double mean = unset;
-    double sigma = unset;  ///< of the sample
-    double min = unset;
-    double percentile_1 = unset;
-    double median = unset;
-    double percentile_99 = unset;
-    double max = unset;
-    std::uint64_t board_of_min = 0;
-    std::uint64_t board_of_max = 0;
-};
 
 struct FigureSpread {
     Figure figure;  ///< of the drawn board
@@ -45,7 +34,10 @@ struct LimitSpread {
     Statistics statistics;
     std::vector<double> values;     ///< of each board, in the order of the series
     std::uint64_t worst_board = 0;  ///< that of least margin
-    LimitEffects parts;             ///< their effects on it
+    Room room;
+    LimitEffects parts;     ///< their effects on it
+    VarianceShares shares;  ///< of these effects
+    FoundWorst found;
 };
 
 /// The range of the gain over all boards.
@@ -68,20 +60,20 @@ struct Spread {
     Envelope response;
 };
 
-/// The statistics of a series that has been computed, here or elsewhere; `nominal`, `effects` and
-/// `slopes` are those of the drawn board.
-Spread spread_from(const BoardCheck& nominal, const std::vector<LimitEffects>& effects,
-                   const FigureSlopes& slopes, SeriesValues series);
+/// The statistics of a series that has been computed, here or elsewhere, with the worst boards that
+/// are found from it and the shares of its variance. `nominal`, `effects` and `slopes` are those of
+/// the drawn board; the request's `first` and `count` are those of `series`.
+Spread spread_from(const Board& board, const SpreadRequest& request, const BoardCheck& nominal,
+                   const std::vector<LimitEffects>& effects, const FigureSlopes& slopes,
+                   SeriesValues series);
 
 /// Computes every board of the series and the effects of its parts; when told to stop, of the
 /// boards that are done by then.
 Spread spread_of(const Board& board, const SpreadRequest& request, const Watch& watch = {});
 
-Yield yield_of(std::size_t good, std::size_t count);
+/// The limit with the least room; null if no board has a margin to any.
+const LimitSpread* least_room(const Spread& spread);
 
-/// Statistics of values in the order of the series; those that are not finite are left out.
-/// Percentiles are interpolated between the ranks (Hyndman and Fan, "Sample quantiles in
-/// statistical packages", American Statistician 50, 1996, definition 7).
-Statistics statistics_of(const std::vector<double>& values, std::uint64_t first_board);
+Yield yield_of(std::size_t good, std::size_t count);
 
 }  // namespace lowhiss

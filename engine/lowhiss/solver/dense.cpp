@@ -36,6 +36,11 @@ VectorXcd eigenvalues(const MatrixXd& a) {
     return Eigen::EigenSolver<MatrixXd>(a, false).eigenvalues();
 }
 
+Eigensystem eigensystem(const MatrixXcd& a) {
+    const Eigen::ComplexEigenSolver<MatrixXcd> solver(a, true);
+    return {solver.eigenvalues(), solver.eigenvectors()};
+}
+
 struct PartialLu::State {
     Eigen::PartialPivLU<MatrixXcd> lu;
 };
@@ -58,6 +63,26 @@ VectorXcd PartialLu::solve(const VectorXcd& b) const {
 
 VectorXcd PartialLu::solve_transposed(const VectorXcd& b) const {
     return state_->lu.transpose().solve(b);
+}
+
+MatrixXcd PartialLu::inverse() const {
+    return state_->lu.inverse();
+}
+
+std::complex<double> PartialLu::determinant_direction() const {
+    auto direction =
+        std::complex<double>(static_cast<double>(state_->lu.permutationP().determinant()));
+    for (const std::complex<double>& pivot : state_->lu.matrixLU().diagonal()) {
+        direction *= pivot / std::abs(pivot);
+    }
+    return direction;
+}
+
+MatrixXd PartialLu::magnitude_product() const {
+    const MatrixXd lu = state_->lu.matrixLU().cwiseAbs();
+    const MatrixXd product =
+        lu.triangularView<Eigen::UnitLower>() * MatrixXd(lu.triangularView<Eigen::Upper>());
+    return state_->lu.permutationP().transpose() * product;
 }
 
 struct CompleteLu::State {

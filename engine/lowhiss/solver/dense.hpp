@@ -19,6 +19,13 @@ Eigen::VectorXcd least_norm_solution(const Eigen::MatrixXcd& a, const Eigen::Vec
 /// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours.
 Eigen::VectorXcd eigenvalues(const Eigen::MatrixXd& a);
 
+/// Eigenvalues, and eigenvectors as columns, of a complex matrix, by the QR algorithm.
+struct Eigensystem {
+    Eigen::VectorXcd values;
+    Eigen::MatrixXcd vectors;
+};
+Eigensystem eigensystem(const Eigen::MatrixXcd& a);
+
 /// A = P L U with partial pivoting.
 class PartialLu {
   public:
@@ -30,6 +37,12 @@ class PartialLu {
     double pivot_ratio() const;
     Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
     Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b) const;
+    Eigen::MatrixXcd inverse() const;
+    /// det A over its magnitude.
+    std::complex<double> determinant_direction() const;
+    /// P |L| |U|: rounding in the factors is a small multiple of epsilon times this (Higham,
+    /// "Accuracy and Stability of Numerical Algorithms", 2002, section 9.3).
+    Eigen::MatrixXd magnitude_product() const;
 
   private:
     struct State;

@@ -51,6 +51,18 @@ void add_output(Setting& setting, Behaviour& result) {
     }
     result.cable_loss_db = loss_into_db(setting, long_cable_hz, infinite, long_cable_f);
     result.output_level_dbu = output_level_dbu(setting, reference_hz);
+    result.pins = {guarded(setting, reference_hz, plus_pin_impedance_ohm),
+                   guarded(setting, reference_hz, minus_pin_impedance_ohm)};
+    result.balance_db = curve(setting, balance_hz, output_balance_db);
+}
+
+/// Unset where direct voltages cannot be solved, which `supply` reports.
+SwitchOn guarded_switch_on(Setting& setting) {
+    try {
+        return setting.switch_on();
+    } catch (const Error&) {
+        return {};
+    }
 }
 
 }  // namespace
@@ -82,6 +94,7 @@ Behaviour behaviour_of(Setting& setting, const Band& band, std::span<const doubl
     result.radio_db = curve(setting, radio_hz, radio_rejection_db);
     result.radio_common_db = curve(setting, radio_hz, radio_common_rejection_db);
     add_output(setting, result);
+    result.switch_on = guarded_switch_on(setting);
     return result;
 }
 

@@ -5,9 +5,11 @@
 #include <vector>
 
 #include "lowhiss/measure/headroom.hpp"
+#include "lowhiss/measure/output_balance.hpp"
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/measure/stability.hpp"
 #include "lowhiss/measure/supply.hpp"
+#include "lowhiss/measure/switch_on.hpp"
 
 namespace lowhiss {
 
@@ -19,6 +21,7 @@ inline constexpr std::array common_mode_hz{50.0, 1000.0, 20000.0};
 inline constexpr std::array supply_hz{100.0, 1000.0, 20000.0};
 inline constexpr std::array radio_hz{1e6, 1e7, 1e8, 1e9};
 inline constexpr std::array output_hz{20.0, 1000.0, 20000.0};
+inline constexpr std::array balance_hz{50.0, 1000.0, 20000.0};
 inline constexpr std::array output_loads_ohm{600.0, 2000.0, 10000.0};
 /// A hundred metres of cable of 100 pF a metre, and the end of the audio band, where its loss is
 /// largest.
@@ -55,6 +58,9 @@ struct Behaviour {
     std::array<double, output_loads_ohm.size()> loss_db{};  ///< at 1 kHz
     double cable_loss_db = unset;
     double output_level_dbu = unset;  ///< at 1 kHz and 1 Pa
+    PinImpedances pins;               ///< at 1 kHz
+    std::array<double, balance_hz.size()> balance_db{};
+    SwitchOn switch_on;
 };
 
 /// `cables_f`: capacitances to try on the output, beside the board's own, for stability. Figures

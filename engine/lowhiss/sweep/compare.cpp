@@ -39,18 +39,42 @@ ComparedPosition look_at(Assembly& assembly, double rotation) {
     return position;
 }
 
+constexpr int scan_steps = 100;
+
+/// Of the rotations of the scan, the one whose gain is nearest; unset where none has a gain.
+struct NearestGain {
+    double rotation = unset;
+    double gain_db = unset;
+};
+
+NearestGain nearest_gain(Assembly& assembly, double gain_db) {
+    NearestGain nearest;
+    const int steps = assembly.board().knob ? scan_steps : 0;
+    for (int k = 0; k <= steps; ++k) {
+        const double rotation = static_cast<double>(k) / scan_steps;
+        const double here_db = gain_at(assembly, rotation);
+        if (!std::isfinite(here_db)) continue;
+        const bool nearer = !(std::abs(nearest.gain_db - gain_db) <= std::abs(here_db - gain_db));
+        if (nearer) nearest = {rotation, here_db};
+    }
+    return nearest;
+}
+
 ComparedPosition look_at_gain(Assembly& assembly, double gain_db) {
     const double rotation = rotation_at_gain(assembly, gain_db);
     if (!std::isnan(rotation)) return look_at(assembly, rotation);
+    const NearestGain nearest = nearest_gain(assembly, gain_db);
     ComparedPosition position;
-    position.reached = false;
+    position.reached = std::abs(nearest.gain_db - gain_db) <= near_gain_db;
+    if (position.reached) position = look_at(assembly, nearest.rotation);
+    position.nearest_db = nearest.gain_db;
     return position;
 }
 
 }  // namespace
 
 double rotation_at_gain(Assembly& assembly, double gain_db) {
-    constexpr int steps = 100;
+    constexpr int steps = scan_steps;
     constexpr double near_enough_db = 0.005;
     constexpr double settled = 1e-9;
     const auto excess_at = [&](double rotation) { return gain_at(assembly, rotation) - gain_db; };

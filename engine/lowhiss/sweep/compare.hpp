@@ -21,7 +21,8 @@ struct InputNoise {
 
 /// One board at one of the positions that are compared.
 struct ComparedPosition {
-    bool reached = true;               ///< false: no rotation has the gain that was asked for
+    bool reached = true;               ///< false: no rotation is near the gain that was asked for
+    double nearest_db = unset;         ///< the nearest gain, where that one is not reached exactly
     double rotation = unset;           ///< unset without a knob
     std::vector<Figure> figures;       ///< the standard ones of a position, in their order
     std::vector<InputNoise> noise;     ///< largest first
@@ -33,6 +34,10 @@ struct CompareRequest {
     std::vector<double> knob;          ///< rotations, for all boards
     std::vector<double> gain_db;  ///< gains at 1 kHz instead, to which each board's knob is turned
 };
+
+/// A board that has no rotation with a gain that was asked for is compared at the nearest gain if
+/// that is no farther off.
+inline constexpr double near_gain_db = 0.5;
 
 /// For each board, each position in the request's order, with the board's own capsule. Positions of
 /// all boards are shared among the machine's cores. Throws Error where a circuit has no unique

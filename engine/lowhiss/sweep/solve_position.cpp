@@ -5,6 +5,7 @@
 
 #include "lowhiss/analysis/phase.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/registry.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/sweep/solve_position.hpp"
@@ -15,6 +16,18 @@ namespace {
 
 constexpr Band audio;
 
+/// A measure over the band; unset where the circuit cannot be solved in all of it, as outside the
+/// range of a measured capsule.
+double over_band(Setting& p, std::string_view measure, const Band& band) {
+    MeasureArguments arguments;
+    arguments.band = band;
+    try {
+        return find_measure(measure)->at_setting(p, arguments).value;
+    } catch (const Error&) {
+        return unset;
+    }
+}
+
 Measures measures_of(Setting& p, const Band& band) {
     Measures m;
     m.gain_1khz_db = gain_db(p, reference_hz);
@@ -23,7 +36,10 @@ Measures measures_of(Setting& p, const Band& band) {
     m.gain_from_terminals_1khz_db = gain_from_terminals_db(p, reference_hz);
     m.low_corner_hz = p.low_corner_hz();
     m.high_corner_hz = p.high_corner_hz();
+    m.polarity = polarity(p);
     m.input_impedance_1khz_ohm = input_impedance_ohm(p, reference_hz);
+    m.input_impedance_ohm = over_band(p, "input_impedance", band);
+    m.output_impedance_ohm = over_band(p, "output_impedance", band);
     m.output_noise_v = output_noise_v(p, band);
     m.ein_v = ein_v(p, band);
     m.ein_dbu = ein_dbu(p, band);
@@ -104,7 +120,12 @@ KnobResult solve_position(Setting& setting, const SweepRequest& request) {
     const GroupDensities densities = fill_curves(setting, request.frequency_hz, result);
     result.measures = measures_of(setting, request.band);
     result.noise_by_part = shares_of(setting, request.band, densities);
-    if (request.rolloff) result.rolloff = setting.rolloff();
+    if (request.rolloff) {
+        result.rolloff = setting.rolloff();
+        result.corner_loss = setting.bass_loss(result.measures.low_corner_hz);
+        result.bass_loss = setting.bass_loss(audio.from_hz);
+        result.loading = capsule_loading(setting, audio);
+    }
     if (request.behaviour) {
         result.behaviour = behaviour_of(setting, request.band, request.cables_f);
         fill_behaviour_curves(setting, request.frequency_hz, result);

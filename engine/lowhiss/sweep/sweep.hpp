@@ -5,6 +5,7 @@
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/mechanism.hpp"
+#include "lowhiss/measure/capsule_loading.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
 #include "lowhiss/quantity/band.hpp"
@@ -32,7 +33,10 @@ struct Measures {
     double gain_from_terminals_1khz_db = unset;
     double low_corner_hz = unset;
     double high_corner_hz = unset;
+    double polarity = unset;  ///< 1 in phase, -1 inverted, 0 neither
     double input_impedance_1khz_ohm = unset;
+    double input_impedance_ohm = unset;   ///< the measure: least over the band
+    double output_impedance_ohm = unset;  ///< the measure: most over the band
     double output_noise_v = unset;
     double ein_v = unset;
     double ein_dbu = unset;
@@ -67,6 +71,9 @@ struct KnobResult {
     Behaviour behaviour;
     std::vector<NoiseShare> noise_by_part;  ///< largest first
     std::vector<PartRolloff> rolloff;       ///< in the board's order
+    PartBassLoss corner_loss;               ///< at the lower corner
+    PartBassLoss bass_loss;                 ///< at 20 Hz
+    CapsuleLoading loading;                 ///< in the audio band
     SolverAccount account;                  ///< of the responses behind these figures
 };
 

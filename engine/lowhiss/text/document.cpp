@@ -1,5 +1,6 @@
 #include "lowhiss/text/document.hpp"
 
+#include <fmt/format.h>
 #include <toml++/toml.h>
 
 #include <algorithm>
@@ -7,9 +8,11 @@
 #include <sstream>
 #include <tuple>
 
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/visitor.hpp"
 #include "lowhiss/text/plain_text.hpp"
 #include "lowhiss/text/syntax.hpp"
+#include "lowhiss/text/utf8.hpp"
 
 namespace lowhiss {
 namespace {
@@ -66,48 +69,92 @@ class Converter {
     std::shared_ptr<const Source> source_;
 };
 
-toml::table written(const Node::Table& table);
-toml::array written(const Node::Array& list);
-
-/// Calls `put` with the value as the type that TOML has for it; a date or time is left out.
-template <class Put>
-void write(const Node& node, Put put) {
-    std::visit(Overloads{[&](const Node::Table& table) { put(written(table)); },
-                         [&](const Node::Array& list) { put(written(list)); },
-                         [&](const OneOf<bool, std::int64_t, double, std::string> auto& scalar) {
-                             auto copy = scalar;
-                             put(std::move(copy));
-                         },
-                         [](const DateOrTime&) {}},
-               node.value);
+bool is_bare(char letter) {
+    return is_letter(letter) || is_digit(letter) || letter == '_' || letter == '-';
 }
 
-toml::array written(const Node::Array& list) {
-    toml::array items;
-    for (const Node& item : list) {
-        write(item, [&](auto&& value) { items.push_back(std::forward<decltype(value)>(value)); });
+/// A basic string of TOML 1.0. Quotes, backslashes and control characters are escaped.
+std::string quoted(std::string_view text) {
+    std::string result = "\"";
+    while (!text.empty()) {
+        const std::string_view here = text;
+        const char32_t c = take_code_point(text);
+        const std::string_view letter = here.substr(0, here.size() - text.size());
+        if (c == '"' || c == '\\')
+            result += fmt::format("\\{}", letter);
+        else if (is_control(c))
+            result += fmt::format("\\u{:04X}", static_cast<unsigned>(c));
+        else
+            result += c == invalid_code_point ? std::string_view("\xEF\xBF\xBD") : letter;
     }
-    return items;
+    return result + "\"";
 }
 
-toml::table written(const Node::Table& table) {
-    toml::table result;
-    for (const Member& member : table) {
-        write(member.value, [&](auto&& value) {
-            result.insert_or_assign(member.key, std::forward<decltype(value)>(value));
-        });
-    }
-    return result;
+std::string key_text(const std::string& key) {
+    const bool bare = !key.empty() && std::all_of(key.begin(), key.end(), is_bare);
+    return bare ? key : quoted(key);
+}
+
+std::string number_text(double value) {
+    const std::string text = fmt::format("{}", value);
+    const bool whole = text.find_first_of(".enai") == std::string::npos;
+    return whole ? text + ".0" : text;
+}
+
+std::string value_text(const Node& node);
+
+template <class Items, class Text>
+std::string joined(const Items& items, Text text) {
+    std::string result;
+    for (const auto& item : items) result += (result.empty() ? " " : ", ") + text(item);
+    return result.empty() ? "" : result + " ";
+}
+
+/// On one line, as in a list or an inline table. Dates and times are written as texts.
+std::string value_text(const Node& node) {
+    return std::visit(
+        Overloads{[](const DateOrTime& moment) { return quoted(moment.text); },
+                  [](bool flag) { return std::string(flag ? "true" : "false"); },
+                  [](std::int64_t number) { return fmt::format("{}", number); },
+                  [](double number) { return number_text(number); },
+                  [](const std::string& text) { return quoted(text); },
+                  [](const Node::Array& list) { return "[" + joined(list, value_text) + "]"; },
+                  [](const Node::Table& table) {
+                      return "{" +
+                             joined(table,
+                                    [](const Member& member) {
+                                        return key_text(member.key) + " = " +
+                                               value_text(member.value);
+                                    }) +
+                             "}";
+                  }},
+        node.value);
+}
+
+std::vector<const Member*> sorted(const Node::Table& table) {
+    std::vector<const Member*> members;
+    for (const Member& member : table) members.push_back(&member);
+    std::sort(members.begin(), members.end(),
+              [](const Member* a, const Member* b) { return a->key < b->key; });
+    return members;
 }
 
 }  // namespace
 
 std::string document_text(const Node::Table& table) {
-    const toml::table root = written(table);
-    std::ostringstream text;
-    text << toml::toml_formatter{root, toml::format_flags::allow_unicode_strings |
-                                           toml::format_flags::indent_array_elements};
-    return text.str() + "\n";
+    std::string values;
+    std::string tables;
+    for (const Member* member : sorted(table)) {
+        if (const Node::Table* inner = member->value.table()) {
+            tables += fmt::format("\n[{}]\n", key_text(member->key));
+            for (const Member* line : sorted(*inner)) {
+                tables += fmt::format("{} = {}\n", key_text(line->key), value_text(line->value));
+            }
+        } else {
+            values += fmt::format("{} = {}\n", key_text(member->key), value_text(member->value));
+        }
+    }
+    return values + tables;
 }
 
 const Member* find(const Node::Table& table, std::string_view key) {

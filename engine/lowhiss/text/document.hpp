@@ -54,7 +54,9 @@ bool same_content(const Node& a, const Node& b);
 /// included.
 Node parse_document(std::shared_ptr<const Source> source);
 
-/// The table as TOML 1.0, keys in alphabetical order, one a line. Positions are ignored.
+/// The table as TOML 1.0, keys in the order of their bytes, one a line; a table in it is a section,
+/// one within that is inline. `parse_document` reads back the same content, whatever bytes of UTF-8
+/// are in keys and texts. Positions are ignored.
 std::string document_text(const Node::Table& table);
 
 }  // namespace lowhiss

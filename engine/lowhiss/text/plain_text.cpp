@@ -16,6 +16,10 @@ namespace {
 
 constexpr int deepest = 32;
 
+constexpr std::string_view conflict_begins = "<<<<<<< ";
+constexpr std::string_view conflict_divides = "=======";
+constexpr std::string_view conflict_ends = ">>>>>>> ";
+
 Diagnostic fault(const Position& at, std::string found, std::string accepted, std::string advice) {
     return error_at(at, "syntax", "", std::move(found), std::move(accepted), std::move(advice));
 }
@@ -64,7 +68,9 @@ class Scanner {
     std::optional<Diagnostic> run() {
         while (!rest_.empty() && !fault_) {
             const char c = rest_.front();
-            if (c == '#')
+            if (is_mark_of_conflict())
+                reject_conflict();
+            else if (c == '#')
                 skip(std::min(rest_.find('\n'), rest_.size()));
             else if (c == '"' || c == '\'')
                 skip_quoted(c);
@@ -78,6 +84,30 @@ class Scanner {
 
   private:
     void skip(std::size_t bytes) { rest_.remove_prefix(bytes); }
+
+    /// Whether one of the lines begins here that a version control system puts around what it
+    /// could not merge.
+    bool is_mark_of_conflict() const {
+        const bool begins_line =
+            rest_.data() == content_of(*source_).data() || rest_.data()[-1] == '\n';
+        if (!begins_line) return false;
+        const std::string_view line = rest_.substr(0, rest_.find_first_of("\r\n"));
+        return line.starts_with(conflict_begins) || line == conflict_divides ||
+               line.starts_with(conflict_ends);
+    }
+
+    void reject_conflict() {
+        const Position at = position_of(source_, rest_);
+        std::string found = "there is an unresolved merge conflict";
+        const auto end = rest_.find(fmt::format("\n{}", conflict_ends));
+        if (end != std::string_view::npos) {
+            found += fmt::format(" from line {} to {}", at.line,
+                                 position_of(source_, rest_.substr(end + 1)).line);
+        }
+        fault_ = error_at(at, "merge-conflict", "", std::move(found), "",
+                          "keep one of the two versions, and delete the lines that begin with "
+                          "<<<<<<<, ======= and >>>>>>>");
+    }
 
     void skip_quoted(char mark) {
         const std::string_view here = rest_;

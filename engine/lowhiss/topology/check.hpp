@@ -22,6 +22,8 @@ namespace lowhiss {
 ///   warning  lone-pin              a node with a single pin
 ///   warning  shorted-part          a part with both ends on one node
 ///   warning  no-feedback           an op-amp without a path from its output to its minus input
+///   warning  inputs-exchanged      the same, with a path for direct current to its plus input
+///   warning  output-on-ground      an op-amp that drives ground
 ///
 /// Every error is real: the equations of such a circuit are singular at every frequency. Singular
 /// structures that are not found here are left to the solver: nodes connected by transconductances

@@ -151,6 +151,55 @@ FeedbackLoop described(const SignalGraph& signals, const Part& amplifier,
     return loop;
 }
 
+/// What is wrong with the feedback of an op-amp.
+enum class Lack { none, feedback, negative_feedback, node_of_its_own };
+
+Lack lack_of(const Part& part, const SignalGraph& signals, const LoopSearch& search,
+             const SignalGraph& direct, LoopSearch& direct_search) {
+    const SignalRole role = role_of(part);
+    const auto output = static_cast<std::size_t>(signals.node(part.pins[role.output].node));
+    if (signals.grounded[output]) return Lack::node_of_its_own;
+    if (search.comes_back(part, 1, role.output)) return Lack::none;
+    if (!direct_search.comes_back(part, 0, role.output)) return Lack::feedback;
+    const FeedbackLoop loop =
+        described(direct, part, role.inputs.front(), direct_search.way(part, 0, role.output));
+    // An inverting stage in the loop makes feedback to the plus input negative.
+    if (loop.sense == Sense::negative) return Lack::none;
+    return loop.sense == Sense::positive ? Lack::negative_feedback : Lack::feedback;
+}
+
+Finding lack_finding(const Netlist& netlist, int number, Lack lack) {
+    const Part& part = *netlist.part[static_cast<std::size_t>(number)];
+    const std::string& plus = part.pins[0].node;
+    const std::string& minus = part.pins[1].node;
+    const std::string& output = part.pins[2].node;
+    Finding result = finding(netlist, Severity::warning, "no-feedback", number);
+    Diagnostic& d = result.diagnostic;
+    if (lack == Lack::node_of_its_own) {
+        d.code = "output-on-ground";
+        d.found = fmt::format("the output is on '{}', which is ground", output);
+        d.accepted = "an output on a node of its own";
+        d.advice = splitter_advice(netlist, {number});
+        if (d.advice.empty()) d.advice = "give it a node of its own";
+        return result;
+    }
+    d.accepted = "a path through parts that does not pass ground or a supply";
+    if (lack == Lack::negative_feedback) {
+        d.code = "inputs-exchanged";
+        d.found = fmt::format(
+            "the output '{}' is fed back to the plus input '{}' and not to the minus input '{}': "
+            "positive feedback at direct current, which nothing limits",
+            output, plus, minus);
+        d.accepted = "feedback to the minus input";
+        d.advice = "did you exchange plus and minus?";
+        return result;
+    }
+    d.found = fmt::format("there is no feedback from the output '{}' to the minus input '{}'",
+                          output, minus);
+    d.advice = "connect the output to the minus input, directly or by a part";
+    return result;
+}
+
 }  // namespace
 
 std::string_view text_of(FeedbackLoop::Sense sense) {
@@ -184,25 +233,19 @@ std::vector<FeedbackLoop> feedback_loops(const Board& assembled) {
 void find_missing_feedback(const Netlist& netlist, Findings& out) {
     const SignalGraph signals = signal_graph_of(netlist.board);
     const LoopSearch search(signals);
-    std::vector<int> lacking;
+    const SignalGraph direct = signal_graph_of(netlist.board, Signals::direct);
+    LoopSearch direct_search(direct);
+    std::vector<std::pair<int, Lack>> lacking;
     for (std::size_t k = 0; k < netlist.part.size(); ++k) {
         const Part* part = netlist.part[k];
         if (!part || !std::holds_alternative<OpAmp>(part->data)) continue;
-        if (!search.comes_back(*part, 1, 2)) lacking.push_back(static_cast<int>(k));
+        const Lack lack = lack_of(*part, signals, search, direct, direct_search);
+        if (lack != Lack::none) lacking.emplace_back(static_cast<int>(k), lack);
     }
     report(
         lacking,
-        [&](int number) {
-            const Part& part = *netlist.part[static_cast<std::size_t>(number)];
-            Finding result = finding(netlist, Severity::warning, "no-feedback", number);
-            result.diagnostic.found =
-                fmt::format("there is no feedback from the output '{}' to the minus input '{}'",
-                            part.pins[2].node, part.pins[1].node);
-            result.diagnostic.accepted =
-                "a path through parts that does not pass ground or a supply";
-            result.diagnostic.advice =
-                "connect the output to the minus input, directly or by a part";
-            return result;
+        [&](const std::pair<int, Lack>& one) {
+            return lack_finding(netlist, one.first, one.second);
         },
         out);
 }

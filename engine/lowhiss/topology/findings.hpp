@@ -55,7 +55,11 @@ void find_lone_pins(const Netlist& netlist, const std::vector<bool>& reported, F
 /// shorted-part
 void find_shorted_parts(const Netlist& netlist, Findings& out);
 
-/// no-feedback
+/// no-feedback, inputs-exchanged, output-on-ground
 void find_missing_feedback(const Netlist& netlist, Findings& out);
+
+/// What to do where one of the parts is an op-amp with its output on ground, as one that was drawn
+/// to split a supply; empty if none is.
+std::string splitter_advice(const Netlist& netlist, const std::vector<int>& parts);
 
 }  // namespace lowhiss

@@ -42,7 +42,10 @@ Finding no_direct_path(const Netlist& netlist, const Nodes& nodes) {
                                 labels(netlist, inputs), names);
     d.found += other_parts(netlist, parts, "; also connected: ");
     d.accepted = "a path through resistors, windings or outputs; leakage does not count";
-    d.advice = fmt::format("connect a resistor from there to '{}'", netlist.board.ground);
+    d.advice = splitter_advice(netlist, parts);
+    if (d.advice.empty()) {
+        d.advice = fmt::format("connect a resistor from there to '{}'", netlist.board.ground);
+    }
     return result;
 }
 

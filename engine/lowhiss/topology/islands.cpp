@@ -66,7 +66,8 @@ Finding floating(const Netlist& netlist, const Nodes& nodes) {
     d.accepted = fmt::format(
         "a path through parts from every node to '{}'; inputs and control pins do not count",
         netlist.board.ground);
-    d.advice = floating_advice(netlist, nodes);
+    d.advice = splitter_advice(netlist, parts);
+    if (d.advice.empty()) d.advice = floating_advice(netlist, nodes);
     return result;
 }
 

@@ -135,6 +135,7 @@ std::string advice_for(const Netlist& netlist, const Loop& loop, std::string_vie
     }
     if (!link.empty()) return fmt::format("open the link {}", link);
     if (!potentiometer.empty()) return fmt::format("give {} an end_resistance", potentiometer);
+    if (std::string advice = splitter_advice(netlist, parts); !advice.empty()) return advice;
     if (!amplifier.empty())
         return fmt::format("give the model of {} a figure for {}", amplifier, figure);
     if (parts.size() == 1) return "connect its ends to two different nodes";

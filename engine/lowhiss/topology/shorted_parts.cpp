@@ -47,6 +47,9 @@ std::optional<Short> shorted(const Part& part) {
     if (std::holds_alternative<OpAmp>(part.data) || std::holds_alternative<PreampIc>(part.data)) {
         if (auto inputs = between(part, 0, 1, "both inputs")) return inputs;
     }
+    if (std::holds_alternative<IndependentSource>(part.data)) {
+        return between(part, 0, 1, "both ends");
+    }
     return shorted_group(part);
 }
 

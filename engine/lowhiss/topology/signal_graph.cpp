@@ -30,7 +30,7 @@ struct Ties {
 
 class GraphMaker {
   public:
-    explicit GraphMaker(const Board& board) : board_(board) {
+    GraphMaker(const Board& board, Signals which) : board_(board), which_(which) {
         number(board.ground);
         for (const Part& part : board.parts) {
             for (const Pin& pin : part.pins) number(pin.node);
@@ -53,11 +53,17 @@ class GraphMaker {
     }
 
     void operator()(const Resistor&) { both_ways(pins(0, 2)); }
-    void operator()(const Capacitor&) { both_ways(pins(0, 2)); }
+    void operator()(const Capacitor&) {
+        if (which_ == Signals::all) both_ways(pins(0, 2));
+    }
     void operator()(const Inductor&) { both_ways(pins(0, 2)); }
     void operator()(const Link&) { both_ways(pins(0, 2)); }
     void operator()(const Potentiometer&) { both_ways(pins(0, 3)); }
-    void operator()(const Transformer&) { both_ways(pins(0, 4)); }
+    void operator()(const Transformer&) {
+        if (which_ == Signals::all) return both_ways(pins(0, 4));
+        both_ways(pins(0, 2));
+        both_ways(pins(2, 2));
+    }
     void operator()(const OpAmp&) { one_way(pins(0, 2), pins(2, 1), true); }
 
     void operator()(const PreampIc&) {
@@ -165,6 +171,7 @@ class GraphMaker {
     }
 
     const Board& board_;
+    Signals which_;
     const Part* part_ = nullptr;
     std::string name_;
     SignalGraph made_;
@@ -172,8 +179,8 @@ class GraphMaker {
 
 }  // namespace
 
-SignalGraph signal_graph_of(const Board& assembled) {
-    return GraphMaker(assembled).make();
+SignalGraph signal_graph_of(const Board& assembled, Signals which) {
+    return GraphMaker(assembled, which).make();
 }
 
 }  // namespace lowhiss

@@ -35,6 +35,11 @@ struct SignalGraph {
     const Gate& gate(std::size_t vertex) const { return gates[vertex - nodes.size()]; }
 };
 
-SignalGraph signal_graph_of(const Board& assembled);
+enum class Signals {
+    all,
+    direct,  ///< direct current: nothing passes a capacitor, or from winding to winding
+};
+
+SignalGraph signal_graph_of(const Board& assembled, Signals which = Signals::all);
 
 }  // namespace lowhiss

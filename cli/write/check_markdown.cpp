@@ -1,0 +1,202 @@
+#include "write/check_markdown.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "lowhiss/quantity/ascii.hpp"
+#include "lowhiss/text/utf8.hpp"
+#include "write/changes.hpp"
+#include "write/figure_text.hpp"
+#include "write/standing.hpp"
+#include "write/titles.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+/// More items than this in a cell are counted only.
+constexpr std::size_t most_items = 8;
+
+/// The items of a cell, one a line.
+class Cell {
+  public:
+    void add(std::string_view text) {
+        if (++count_ > most_items) return;
+        text_ += (text_.empty() ? "" : "<br>") + markdown_cell(text);
+    }
+
+    std::string text() const {
+        if (count_ <= most_items) return text_;
+        return fmt::format("{}<br>{} more", text_, count_ - most_items);
+    }
+
+  private:
+    std::string text_;
+    std::size_t count_ = 0;
+};
+
+std::string result_cell(const CheckedBoard& board) {
+    switch (standing_of(board)) {
+        case Standing::passes:
+            return "pass";
+        case Standing::fails:
+            return "**FAIL**";
+        case Standing::bad_baseline:
+            return "**baseline cannot be used**";
+        case Standing::unread:
+            return "**cannot be read**";
+        case Standing::not_computed:
+            return "**cannot be computed**";
+    }
+    return "";
+}
+
+/// How far a verdict is from passing; without a figure there is no distance.
+double badness(const Verdict& v) {
+    return std::isnan(v.margin_db) ? infinite : -v.margin_db;
+}
+
+/// How far a figure moved; to or from none there is no distance.
+double distance_of(const FigureDrift& drift) {
+    return std::isnan(drift.moved_by) ? infinite : std::abs(drift.moved_by);
+}
+
+std::string verdict_item(const Verdict& v, std::size_t others) {
+    std::string text = fmt::format("{}: {}", v.limit, place_text(v.variant, v.capsule, v.knob));
+    if (others > 0) text += fmt::format(" and {} more", others);
+    if (!v.reason.empty()) return fmt::format("{}: {}", text, v.reason);
+    return fmt::format("{}: {}, limit {}", text, measured_text(v), bounds_text(v));
+}
+
+/// How many limit checks pass, and the worst place of each limit that does not.
+std::string limits_cell(const CheckedBoard& board) {
+    std::map<std::string, std::vector<const Verdict*>> failed;
+    std::vector<std::string> order;
+    for (const Verdict& v : board.verdicts) {
+        if (v.outcome == Outcome::pass) continue;
+        if (failed[v.limit].empty()) order.push_back(v.limit);
+        failed[v.limit].push_back(&v);
+    }
+    const auto met = std::count_if(board.verdicts.begin(), board.verdicts.end(),
+                                   [](const Verdict& v) { return v.outcome == Outcome::pass; });
+    Cell cell;
+    cell.add(board.verdicts.empty() ? "none"
+                                    : fmt::format("{} of {} pass", met, board.verdicts.size()));
+    for (const std::string& limit : order) {
+        const auto& places = failed[limit];
+        const auto worst = std::min_element(
+            places.begin(), places.end(),
+            [](const Verdict* a, const Verdict* b) { return badness(*a) > badness(*b); });
+        cell.add(verdict_item(**worst, places.size() - 1));
+    }
+    return cell.text();
+}
+
+/// The moved figures of each name, in the order of the baseline.
+std::string moved_cell(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
+    using State = BaselineCheck::State;
+    using Kind = FigureDrift::Kind;
+    switch (baseline.state) {
+        case State::aside:
+            return "not compared";
+        case State::none:
+            return "no baseline";
+        case State::unusable:
+            return baseline.conflict ? "the baseline has a merge conflict" : "unusable baseline";
+        case State::compared:
+        case State::recorded:
+        case State::unchanged:
+            break;
+    }
+    std::map<std::string_view, std::vector<const FigureDrift*>> moved;
+    std::vector<std::string_view> order;
+    std::map<Kind, std::size_t> count;
+    for (const FigureDrift& drift : baseline.drifts) {
+        ++count[drift.kind];
+        if (drift.kind != Kind::moved) continue;
+        auto& places = moved[drift.figure.figure->name];
+        if (places.empty()) order.push_back(drift.figure.figure->name);
+        places.push_back(&drift);
+    }
+    Cell cell;
+    for (const std::string_view name : order) {
+        const auto& places = moved[name];
+        const FigureDrift* farthest = *std::max_element(
+            places.begin(), places.end(), [](const FigureDrift* a, const FigureDrift* b) {
+                return distance_of(*a) < distance_of(*b);
+            });
+        const std::string others =
+            places.size() > 1 ? fmt::format(" and {} more", places.size() - 1) : "";
+        cell.add(fmt::format("{}{}: {} -> {}", drift_name(*farthest), others, farthest->before,
+                             farthest->after));
+    }
+    if (count[Kind::missing] > 0) cell.add(fmt::format("{} figures new", count[Kind::missing]));
+    if (count[Kind::obsolete] > 0) cell.add(fmt::format("{} figures gone", count[Kind::obsolete]));
+    return order.empty() && cell.text().empty() ? "nothing" : cell.text();
+}
+
+std::string changes_cell(const CheckedBoard& board) {
+    const BaselineCheck::State state = board.baseline.state;
+    if (state == BaselineCheck::State::aside || state == BaselineCheck::State::none ||
+        state == BaselineCheck::State::unusable) {
+        return "";
+    }
+    Cell cell;
+    for (const BoardChange& change : board.baseline.changes) cell.add(change_text(change));
+    return board.baseline.changes.empty() ? "none" : cell.text();
+}
+
+std::string row(const CheckedBoard& board) {
+    const std::string title = markdown_cell(board_title(board.name, board.revision));
+    if (!board.trouble.empty()) {
+        const std::string first = board.trouble.substr(0, board.trouble.find('\n'));
+        return fmt::format("| {} | {} | {} | | |\n", title, result_cell(board),
+                           markdown_cell(first));
+    }
+    return fmt::format("| {} | {} | {} | {} | {} |\n", title, result_cell(board),
+                       limits_cell(board), moved_cell(board), changes_cell(board));
+}
+
+/// Whether a mark between these letters means nothing, as that of `low_corner`.
+bool is_within_a_word(std::string_view text, std::size_t at) {
+    const auto is_word = [&](std::size_t k) {
+        return k < text.size() && (is_letter(text[k]) || is_digit(text[k]));
+    };
+    return at > 0 && is_word(at - 1) && is_word(at + 1);
+}
+
+}  // namespace
+
+std::string markdown_cell(std::string_view text) {
+    constexpr std::string_view marks = "\\`*_{}[]<>#|&~!@$^=\"'";
+    std::string cell;
+    for (std::size_t k = 0; k < text.size();) {
+        std::string_view rest = text.substr(k);
+        const char32_t c = take_code_point(rest);
+        const std::string_view letter = text.substr(k, text.size() - k - rest.size());
+        const bool mark = c < 0x80 && marks.find(static_cast<char>(c)) != std::string_view::npos;
+        if (c == '_' && is_within_a_word(text, k))
+            cell += letter;
+        else if (mark)
+            cell += fmt::format("&#{};", static_cast<unsigned>(c));
+        else if (c == invalid_code_point || is_invisible(c))
+            cell += c == '\n' || c == '\t' ? " " : "\xEF\xBF\xBD";
+        else
+            cell += letter;
+        k += letter.size();
+    }
+    return cell;
+}
+
+std::string check_markdown(const std::vector<CheckedBoard>& boards) {
+    std::string text = fmt::format("**lowhiss check: {}**\n\n", markdown_cell(sum_text(boards)));
+    text += "| board | result | limits | moved from the baseline | parts changed |\n";
+    text += "| --- | --- | --- | --- | --- |\n";
+    for (const CheckedBoard& board : boards) text += row(board);
+    return text;
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,144 @@
+#include "lowhiss/analysis/loop_curve.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "lowhiss/analysis/roots.hpp"
+#include "lowhiss/equations/stamp.hpp"
+
+namespace lowhiss {
+namespace {
+
+/// The curvature of ln(s - root) over ln omega is |s root / (s - root)^2|.
+double bend_of(const std::vector<Complex>& roots, double low, double high) {
+    double sum = 0;
+    for (const Complex& root : roots) {
+        const Complex nearest{0, std::clamp(root.imag(), low, high)};
+        sum += high * std::abs(root) / std::norm(nearest - root);
+    }
+    return sum;
+}
+
+class CrossingSearch {
+  public:
+    explicit CrossingSearch(const LoopCurve& curve) : curve_(curve) {}
+
+    void look(double low, double high, bool for_gain, bool for_phase) {
+        constexpr double narrowest = 1e-11;
+        const double half = (high - low) / 2;
+        const double middle = std::exp(low + half);
+        const Complex ln_t = curve_.ln_t(middle);
+        const Complex slope = curve_.slope(middle);
+        const double bend = curve_.bend(std::exp(low), std::exp(high));
+        const bool deepest = half < narrowest;
+        const auto reach = [&](double rate) {
+            return std::abs(rate) * half + bend * half * half / 2;
+        };
+        const auto one_way = [&](double rate) { return deepest || std::abs(rate) > bend * half; };
+        for_gain = for_gain && !(std::abs(ln_t.real()) > reach(slope.real()));
+        if (for_gain && one_way(slope.real())) {
+            add_gain(low, high);
+            for_gain = false;
+        }
+        for_phase = for_phase && !(std::abs(beyond_half_turn(ln_t.imag())) > reach(slope.imag()));
+        const bool near = reach(slope.imag()) < std::numbers::pi / 2;
+        if (for_phase && one_way(slope.imag()) && (near || deepest)) {
+            add_phase(low, high);
+            for_phase = false;
+        }
+        if (!for_gain && !for_phase) return;
+        look(low, low + half, for_gain, for_phase);
+        look(low + half, high, for_gain, for_phase);
+    }
+
+    CrossingRanges found;
+
+  private:
+    void add_gain(double low, double high) {
+        const bool above = curve_.ln_t(std::exp(low)).real() > 0;
+        if (above != (curve_.ln_t(std::exp(high)).real() > 0)) found.gain.push_back({low, high});
+    }
+    void add_phase(double low, double high) {
+        const double at_low = beyond_half_turn(curve_.ln_t(std::exp(low)).imag());
+        const double at_high = beyond_half_turn(curve_.ln_t(std::exp(high)).imag());
+        if ((at_low > 0) == (at_high > 0)) return;
+        if (std::abs(at_low - at_high) < std::numbers::pi) found.phase.push_back({low, high});
+    }
+
+    const LoopCurve& curve_;
+};
+
+Pencil without_entry(const Pencil& pencil, const LoopSource& source) {
+    Pencil opened = pencil;
+    const auto column = static_cast<std::size_t>(source.answer);
+    for (int k = pencil.column_start[column]; k < pencil.column_start[column + 1]; ++k) {
+        const auto slot = static_cast<std::size_t>(k);
+        if (pencil.row[slot] == source.equation) opened.g[slot] = opened.c[slot] = 0;
+    }
+    return opened;
+}
+
+Pencil without_row_and_column(const Pencil& pencil, const LoopSource& source) {
+    std::vector<Triplet> triplets;
+    const auto moved = [](int index, int removed) { return index > removed ? index - 1 : index; };
+    for (int column = 0; column < pencil.size; ++column) {
+        if (column == source.answer) continue;
+        const auto at = static_cast<std::size_t>(column);
+        for (int k = pencil.column_start[at]; k < pencil.column_start[at + 1]; ++k) {
+            const auto slot = static_cast<std::size_t>(k);
+            if (pencil.row[slot] == source.equation) continue;
+            triplets.push_back({moved(pencil.row[slot], source.equation),
+                                moved(column, source.answer), pencil.g[slot], pencil.c[slot]});
+        }
+    }
+    return pencil_of(pencil.size - 1, std::move(triplets));
+}
+
+}  // namespace
+
+Complex LoopCurve::ln_t(double omega) const {
+    Complex sum = ln_factor;
+    for (const Complex& zero : zeros) sum += std::log(Complex(0, omega) - zero);
+    for (const Complex& pole : poles) sum -= std::log(Complex(0, omega) - pole);
+    return sum;
+}
+
+Complex LoopCurve::slope(double omega) const {
+    const Complex s(0, omega);
+    Complex sum = 0;
+    for (const Complex& zero : zeros) sum += s / (s - zero);
+    for (const Complex& pole : poles) sum -= s / (s - pole);
+    return sum;
+}
+
+double LoopCurve::bend(double low, double high) const {
+    return bend_of(zeros, low, high) + bend_of(poles, low, high);
+}
+
+double beyond_half_turn(double angle_rad) {
+    return std::remainder(angle_rad - std::numbers::pi, 2 * std::numbers::pi);
+}
+
+CrossingRanges crossings_of(const LoopCurve& curve, double low_omega, double high_omega) {
+    CrossingSearch search(curve);
+    const double low = std::log(low_omega);
+    const double width = std::log(high_omega / low_omega);
+    const double parts = std::ceil(width);
+    for (double k = 0; k < parts; ++k) {
+        search.look(low + width * k / parts, low + width * (k + 1) / parts, true, true);
+    }
+    return std::move(search.found);
+}
+
+std::optional<LoopCurve> loop_curve(const Pencil& pencil, const Plan* plan,
+                                    const LoopSource& source) {
+    if (pencil.size < 2) return std::nullopt;
+    const Pencil held = with_held_impedances(pencil);
+    const auto zeros = rough_roots(without_row_and_column(held, source));
+    const auto poles = rough_roots(without_entry(held, source), plan);
+    if (!zeros || !poles) return std::nullopt;
+    return LoopCurve{*zeros, *poles, 0};
+}
+
+}  // namespace lowhiss
