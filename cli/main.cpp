@@ -1,15 +1,21 @@
+#include <fcntl.h>
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <exception>
 #include <new>
+#include <sstream>
 
 #include "command/command_line.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
+#include "shell/names.hpp"
+#include "write/output.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -19,7 +25,7 @@ ExitStatus status_of(const Error& error) {
 }
 
 int report(std::string_view text, ExitStatus status) {
-    fmt::print(stderr, "lowhiss: error: {}\n", text);
+    fmt::print(stderr, "lowhiss: error: {}\n", for_terminal(text));
     return status;
 }
 
@@ -42,6 +48,17 @@ int guarded(Run run) {
     }
 }
 
+/// Help and version on standard output; a message of CLI11, which repeats what it was given, on
+/// standard error.
+int end_of_parsing(const CLI::App& app, const CLI::ParseError& error) {
+    std::ostringstream out;
+    std::ostringstream message;
+    const int code = app.exit(error, out, message);
+    fmt::print(stderr, "{}", lines_for_terminal(message.str()));
+    if (!out.str().empty()) write_output("-", out.str());
+    return code == 0 ? done : unusable;
+}
+
 /// CLI11's own message does not name the wrong word.
 void report_unknown_command(const CLI::App& app, const std::string& word) {
     std::vector<std::string> commands;
@@ -49,8 +66,9 @@ void report_unknown_command(const CLI::App& app, const std::string& word) {
     const bool known = std::find(commands.begin(), commands.end(), word) != commands.end();
     if (known || word.starts_with('-')) return;
     const std::string advice = did_you_mean(word, commands);
-    fmt::print(stderr, "lowhiss: error: unknown command '{}'; accepted: {}{}\n", word,
-               listed(commands), advice.empty() ? "" : "; " + advice);
+    report(fmt::format("unknown command '{}'; accepted: {}{}", word, listed(commands),
+                       advice.empty() ? "" : "; " + advice),
+           unusable);
 }
 
 int run(int argc, char** argv) {
@@ -62,7 +80,7 @@ int run(int argc, char** argv) {
         line.app.parse(std::move(arguments));
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() != 0 && argc > 1) report_unknown_command(line.app, argv[1]);
-        return line.app.exit(error) == 0 ? done : unusable;
+        return guarded([&] { return end_of_parsing(line.app, error); });
     }
     return guarded([&] {
         const auto asked = [&](const char* name) { return line.app.got_subcommand(name); };
@@ -87,8 +105,20 @@ int run(int argc, char** argv) {
     std::_Exit(lowhiss::cli::unusable);
 }
 
+/// If a standard stream is closed, the next file that is opened would take its place, and what is
+/// meant for the stream would end up there. Writing to these fails, as it does on a closed stream.
+void fill_closed_streams() {
+    for (const int stream : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) {
+        if (::fcntl(stream, F_GETFD) >= 0) continue;
+        [[maybe_unused]] const int same =
+            ::open("/dev/null", stream == STDIN_FILENO ? O_WRONLY : O_RDONLY);
+    }
+}
+
 int main(int argc, char** argv) {
     std::set_terminate(end_with_message);
+    fill_closed_streams();
+    std::signal(SIGXFSZ, SIG_IGN);  // a limit on the size of files is then an error of write()
     try {
         return lowhiss::cli::run(argc, argv);
     } catch (...) {  // thrown outside of `guarded`: no memory for the command line

@@ -7,7 +7,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 minutes=${1:?how many minutes for each target?}
 shift
 targets=("$@")
-[ ${#targets[@]} -gt 0 ] || targets=(quantity board impedance baseline circuit)
+[ ${#targets[@]} -gt 0 ] || targets=(quantity board impedance baseline circuit merge recheck)
 
 cmake -S . -B build-fuzz -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_CXX_COMPILER=clang++ \
     -DLOWHISS_FUZZ=ON -DLOWHISS_TESTS=OFF >/dev/null
@@ -18,7 +18,7 @@ mkdir -p build-fuzz/finds
 seed_files() {
     case $1 in
         board) find netlists/boards netlists/models tests/museum -name '*.toml' ;;
-        baseline) find netlists/boards -name '*.baseline' ;;
+        baseline | recheck) find netlists/boards -name '*.baseline' ;;
         impedance) find netlists/capsules tests/museum -name '*.csv' -o -name '*.s1p' ;;
     esac
 }
@@ -34,6 +34,7 @@ seed() {
     while read -r file; do
         { first_byte "$file"; cat "$file"; } >"$corpus/seed-$(basename "$file")"
     done < <(seed_files "$target")
+    # merge makes its own from a result that it computes.
     [ "$target" = quantity ] || return 0
     while read -r text; do
         printf '%b%s' "\\x$(printf %02x $((number % 32)))" "$text" >"$corpus/seed-$number"

@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <filesystem>
 
+#include "shell/names.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {
@@ -88,7 +89,7 @@ void record(const Board& board, const std::vector<Figure>& figures, BaselineChec
     } catch (const UsageError& error) {
         baseline.state = State::unusable;
         baseline.trouble = fmt::format("{}\n", error.what());
-        fmt::print(stderr, "lowhiss: error: {}\n", error.what());
+        fmt::print(stderr, "lowhiss: error: {}\n", for_terminal(error.what()));
     }
 }
 

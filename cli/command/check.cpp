@@ -4,6 +4,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <map>
 #include <optional>
 #include <set>
 
@@ -151,6 +152,28 @@ void refuse_contradictions(const CheckOptions& options) {
     }
 }
 
+/// No output and no recorded baseline may replace a file that was read, nor may two boards that are
+/// not one file record into one baseline.
+void protect_files(const CheckOptions& options) {
+    std::vector<std::string> inputs = *options.common.files;
+    if (!options.limits_only) {
+        std::map<std::string, std::string> boards;  // by baseline
+        for (const std::string& board : options.boards) {
+            const std::string baseline = baseline_path(board);
+            const std::string& other = boards.emplace(file_identity(baseline), board).first->second;
+            if (file_identity(board) != file_identity(other)) {
+                throw UsageError(fmt::format(
+                    "'{}' and '{}' share the baseline '{}'; accepted: board files whose "
+                    "names differ in more than .toml, or --limits-only",
+                    other, board, baseline));
+            }
+            if (options.record) keep_apart({baseline}, *options.common.files);
+            inputs.push_back(baseline);
+        }
+    }
+    keep_apart({options.json, options.junit, options.summary, options.plot}, inputs);
+}
+
 }  // namespace
 
 void add_check(CLI::App& app, CheckOptions& options) {
@@ -182,15 +205,13 @@ void add_check(CLI::App& app, CheckOptions& options) {
 
 ExitStatus run_check(const CheckOptions& options) {
     refuse_contradictions(options);
-    std::vector<std::string> inputs = options.boards;
-    for (const std::string& board : options.boards) inputs.push_back(baseline_path(board));
-    keep_apart({options.json, options.junit, options.summary, options.plot}, inputs);
     const auto log = make_logger(options.common);
-    const FileReader reader = logging(disk_reader(), log);
+    const FileReader reader = logging(disk_reader(), log, options.common.files);
     std::vector<Job> jobs;
     for (const std::string& path : options.boards) {
         jobs.push_back(read(path, reader, options.common));
     }
+    protect_files(options);
     check_all(jobs, options, *log);
     std::vector<CheckedBoard> boards;
     ExitStatus worst = done;

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "shell/names.hpp"
 #include "shell/version.hpp"
 
 namespace lowhiss::cli {
@@ -25,12 +26,18 @@ CommandLine::CommandLine()
 std::vector<std::string> with_new_names(std::vector<std::string> arguments) {
     for (std::size_t k = 0; k < arguments.size(); ++k) {
         std::string& name = arguments[k];
+        constexpr std::string_view standard_output = "/dev/stdout";
+        const bool after_option = k > 0 && arguments[k - 1].starts_with("--");
+        const bool in_option = name.starts_with("--") && name.ends_with("=/dev/stdout");
+        if ((after_option && name == standard_output) || in_option) {
+            name.replace(name.size() - standard_output.size(), standard_output.size(), "-");
+        }
         const bool joined = name.starts_with("--straying=");
         const bool has_value = joined || k + 1 < arguments.size();
         if (!has_value || (!joined && name != "--straying")) continue;
         std::string value = joined ? name.substr(name.find('=') + 1) : arguments[k + 1];
         if (value == "even") value = "uniform";
-        fmt::print(stderr, "lowhiss: note: --straying is now --spread {}\n", value);
+        fmt::print(stderr, "lowhiss: note: --straying is now --spread {}\n", for_terminal(value));
         name = joined ? "--spread=" + value : "--spread";
         if (!joined) arguments[k + 1] = value;
     }

@@ -33,7 +33,8 @@ struct CommandLine {
     DescribeOptions describe;
 };
 
-/// Replaces --straying even|normal by --spread uniform|normal, with a note on standard error.
+/// Replaces --straying even|normal by --spread uniform|normal, with a note on standard error, and
+/// /dev/stdout as the value of an option by its other name, "-".
 std::vector<std::string> with_new_names(std::vector<std::string> arguments);
 
 }  // namespace lowhiss::cli

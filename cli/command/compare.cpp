@@ -186,16 +186,14 @@ ExitStatus run_compare(const CompareOptions& options) {
         throw UsageError("--knob and --at-gain exclude each other; leave one out");
     }
     std::vector<Named> names;
-    std::vector<std::string> paths;
     std::vector<Board> boards;
     for (const std::string& text : options.boards) {
         names.push_back(named(text));
-        paths.push_back(names.back().path);
         boards.push_back(assembled(names.back(), options));
     }
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);
-    keep_apart({options.json, options.plot}, paths);
+    keep_apart({options.json, options.plot}, *options.common.files);
     CompareRequest request;
     for (const Board& board : boards) request.boards.push_back(&board);
     request.gain_db = gains_db(options.at_gain, "--at-gain");

@@ -80,8 +80,8 @@ void add_inspect(CLI::App& app, InspectOptions& options) {
 ExitStatus run_inspect(const InspectOptions& options) {
     const bool drawn = !options.graph.empty();
     if (drawn) check_drawing_name(options.graph);
-    keep_apart({options.graph}, {options.board});
     const Board board = load(options.board, options.common);
+    keep_apart({options.graph}, *options.common.files);
     const std::vector<InspectedAssembly> list = assemblies(board, options.assembly);
     warn_of_unused_knob(knob_positions(options.assembly.knob), board, options.common);
     if (drawn && list.size() > 1) {

@@ -163,7 +163,7 @@ void add_grid(CLI::App& command, GridOptions& options) {
 
 Board load(const std::string& path, const CommonOptions& options, const FileReader& reader) {
     const auto log = make_logger(options);
-    BoardReading reading = read_board(path, logging(reader, log));
+    BoardReading reading = read_board(path, logging(reader, log, options.files));
     print_diagnostics(reading.diagnostics, options.quiet, options.color);
     if (!reading.board) throw Silent{unusable};
     return *std::move(reading.board);

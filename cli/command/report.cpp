@@ -144,16 +144,17 @@ void add_report(CLI::App& app, ReportOptions& options) {
 }
 
 ExitStatus run_report(const ReportOptions& options) {
-    keep_apart({options.output}, options.boards);
     const auto log = make_logger(options.common);
     Pictures pictures(*log);
     std::vector<ReportedBoard> boards;
     std::vector<Board> read;
-    for (const std::string& path : options.boards) {
-        read.push_back(load(path, options.common));
-        boards.push_back(reported(read.back(), pictures, *log, options));
-        if (read.size() == 1) continue;
-        const Board& before = read[read.size() - 2];
+    read.reserve(options.boards.size());
+    for (const std::string& path : options.boards) read.push_back(load(path, options.common));
+    keep_apart({options.output}, *options.common.files);
+    for (const Board& board : read) {
+        boards.push_back(reported(board, pictures, *log, options));
+        if (boards.size() == 1) continue;
+        const Board& before = read[boards.size() - 2];
         boards.back().changed_from = board_title(before.name, before.revision);
         boards.back().changes = board_changes(board_lines(before), boards.back().parts);
     }

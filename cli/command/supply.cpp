@@ -113,8 +113,8 @@ void add_supply(CLI::App& app, SupplyOptions& options) {
 
 ExitStatus run_supply(const SupplyOptions& options) {
     const std::vector<double> knob = knob_positions(options.assembly.knob);
-    keep_apart({options.json}, {options.board});
     const Board board = load(options.board, options.common);
+    keep_apart({options.json}, *options.common.files);
     warn_of_unused_knob(knob, board, options.common);
     const SupplyReport report{&board, runs_of(board, knob, options)};
     if (!options.json.empty()) write_output(options.json, supply_json(report));

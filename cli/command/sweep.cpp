@@ -172,8 +172,8 @@ ExitStatus run_sweep(const SweepOptions& options) {
     if (options.draw && !options.show.empty()) {
         throw UsageError("--draw prints no tables and --show names some; leave one out");
     }
-    keep_apart({options.json, options.csv, options.plot}, {options.board});
     Board board = load(options.board, options.common);
+    keep_apart({options.json, options.csv, options.plot}, *options.common.files);
     const auto log = make_logger(options.common);
     std::optional<SeriesBoard> series_board;
     if (!options.board_index.empty()) {

@@ -5,11 +5,13 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 
 #include "command/stability_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/series/not_varied.hpp"
+#include "lowhiss/topology/check.hpp"
 #include "shard/series_result.hpp"
 #include "shell/interruption.hpp"
 #include "shell/log.hpp"
@@ -44,15 +46,38 @@ Shard shard_of(const ToleranceOptions& options) {
         "--shard: '{}' is not a shard; accepted: K/N with K from 1 to N, as 2/8", options.shard));
 }
 
-/// Every value of every board is kept in memory.
+/// Every value of every board is kept in memory, here and when shards are merged.
 void reject_too_many(const BoardCheck& nominal, std::size_t boards) {
-    constexpr double most_values = 1e8;
-    const std::size_t columns = nominal.figures.size() + nominal.verdicts.size();
-    if (static_cast<double>(columns) * static_cast<double>(boards) <= most_values) return;
+    if (values_in(nominal, boards) <= most_values) return;
     throw UsageError(
-        fmt::format("--boards: {} boards with {} figures and limit checks each are too many; "
-                    "accepted: up to {:.0f}; use --shard, or fewer knob positions",
-                    boards, columns, most_values / static_cast<double>(columns)));
+        fmt::format("--boards: {} boards with {} figures and {} limit checks each are too many; "
+                    "accepted: up to {:.0f}; use fewer boards or knob positions",
+                    boards, nominal.figures.size(), nominal.verdicts.size(),
+                    std::floor(most_values / values_in(nominal, 1))));
+}
+
+/// A series of a board without a solution has no yield, with limits or without.
+void refuse_without_solution(const Board& assembled, const BoardCheck& nominal) {
+    const std::vector<double> none{0};
+    const Diagnostics findings =
+        check_assembly(assembled, capsule_named(assembled, assembled.input.capsule),
+                       assembled.knob ? assembled.knob->positions : none);
+    if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
+    const std::string why = why_without_solution(nominal);
+    if (why.empty()) return;
+    Diagnostic d;
+    d.code = "no-unique-solution";
+    d.found = why;
+    throw Error(Error::Kind::no_unique_solution, {d});
+}
+
+void refuse_if_none_is_solved(const SeriesValues& values) {
+    if (values.count == 0 || values.without_solution.size() < values.count) return;
+    Diagnostic d;
+    d.code = "no-unique-solution";
+    d.found = fmt::format("none of the {} random boards has a solution; board {}: {}", values.count,
+                          values.without_solution.front(), values.why_without);
+    throw Error(Error::Kind::no_unique_solution, {d});
 }
 
 SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstable) {
@@ -61,6 +86,7 @@ SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstab
     const auto log = make_logger(options.common);
     const FileReader reader = noting(disk_reader(), run.files);
     board = load(options.board, options.common, reader);
+    keep_apart({options.json, options.result, options.plot}, *options.common.files);
     SpreadRequest request;
     request.limits = board.limits;
     const Board assembled = with_variant(board, variant_named(board, options.variant));
@@ -82,7 +108,8 @@ SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstab
     request.count = stretch.count;
     result.nominal = timed(*log, "nominal board", [&] { return check_nominal(board, request); });
     log_solutions(result.nominal.account, "nominal board", *log);
-    reject_too_many(result.nominal, stretch.count);
+    refuse_without_solution(assembled, result.nominal);
+    reject_too_many(result.nominal, run.boards);
     if (result.shard.number == 1) {
         result.effects = timed(*log, "effects of the parts on the limits", [&] {
             return find_effects(board, request.variant, request.limits, result.nominal.verdicts);
@@ -95,13 +122,24 @@ SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstab
     const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
     result.values = timed(*log, fmt::format("series of {} boards", stretch.count),
                           [&] { return compute_series(board, request, result.nominal, watch); });
+    refuse_if_none_is_solved(result.values);
     return result;
 }
 
 SeriesResult merge(const std::vector<std::string>& files) {
     std::vector<NamedResult> shards;
     shards.reserve(files.size());
-    for (const std::string& file : files) shards.push_back({file, read_result(file)});
+    double values = 0;
+    for (const std::string& file : files) {
+        shards.push_back({file, read_result(file)});
+        const SeriesResult& result = shards.back().result;
+        values += values_in(result.nominal, result.values.count);
+        if (values <= most_values) continue;
+        throw UsageError(
+            fmt::format("the results up to '{}' have more than {:.0f} values; accepted: "
+                        "the shards of one run, which have no more",
+                        file, most_values));
+    }
     return merged(std::move(shards));
 }
 
@@ -123,21 +161,27 @@ SpreadRequest request_of(const SeriesResult& result, const Board& board) {
 }
 
 /// Reports a series that was computed now or merged from result files.
-ExitStatus write_report(const SeriesResult& result, const Board& board,
-                        const ToleranceOptions& options) {
+ExitStatus write_report(SeriesResult result, const Board& board, const ToleranceOptions& options) {
     const SeriesRun& run = result.run;
     const auto log = make_logger(options.common);
+    const std::size_t boards = result.values.count;
+    const SpreadRequest request = request_of(result, board);
     Spread spread = timed(*log, "worst boards and shares of variance", [&] {
-        return spread_from(board, request_of(result, board), result.nominal, result.effects,
-                           result.slopes, result.values);
+        return spread_from(board, request, result.nominal, result.effects, result.slopes,
+                           std::move(result.values));
     });
-    const SpreadReport report{
-        result.path,         result.board,
-        result.revision,     run.variant,
-        result.capsule,      result.temperature_range,
-        run.series,          run.first,
-        result.values.count, run.boards,
-        std::move(spread),   not_varied(with_variant(board, variant_named(board, run.variant)))};
+    const SpreadReport report{result.path,
+                              result.board,
+                              result.revision,
+                              run.variant,
+                              result.capsule,
+                              result.temperature_range,
+                              run.series,
+                              run.first,
+                              boards,
+                              run.boards,
+                              std::move(spread),
+                              not_varied(with_variant(board, variant_named(board, run.variant)))};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
@@ -186,19 +230,21 @@ ExitStatus run_series(const ToleranceOptions& options) {
     if (!options.shard.empty() && options.result.empty()) {
         throw UsageError("--shard: the result would be lost; add --result FILE");
     }
-    keep_apart({options.json, options.result, options.plot}, {options.board});
     bool unstable = false;
     Board board;
-    const SeriesResult result = compute(options, board, unstable);
+    SeriesResult result = compute(options, board, unstable);
     if (result.values.count == 0) {
         fmt::print(stderr,
                    "lowhiss: interrupted before the first board was finished; nothing written\n");
         return unusable;
     }
-    if (!options.result.empty()) write_output(options.result, result_bytes(result));
-    const ExitStatus status =
-        options.shard.empty() ? write_report(result, board, options) : write_shard(result, options);
+    if (!options.result.empty()) {
+        write_pieces(options.result, [&](const Sink& sink) { write_result(result, sink); });
+    }
     const bool alarm = unstable || !result.nominal.faults.empty();
+    const ExitStatus status = options.shard.empty()
+                                  ? write_report(std::move(result), board, options)
+                                  : write_shard(result, options);
     return alarm ? std::max(status, not_met) : status;
 }
 
@@ -249,8 +295,9 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     if (!options.least_yield.empty()) share(options.least_yield, "--least-yield");
     if (!options.merge.empty()) {
         keep_apart({options.json, options.plot}, options.merge);
-        const SeriesResult whole = merge(options.merge);
-        return write_report(whole, board_of(whole), options);
+        SeriesResult whole = merge(options.merge);
+        const Board board = board_of(whole);
+        return write_report(std::move(whole), board, options);
     }
     const Interruption interruption;
     const ExitStatus status = run_series(options);

@@ -9,6 +9,7 @@
 #include "draw/columns.hpp"
 #include "lowhiss/board/labels.hpp"
 #include "lowhiss/quantity/print.hpp"
+#include "shell/names.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -28,41 +29,6 @@ constexpr std::string_view part_style =
     R"(  node [shape=box, margin="0.06,0.03", height=0.3, width=0.4,
     fontsize=10, fontcolor="#1a1a1a", color="#444444"];
 )";
-
-/// DOT strings and HTML-like labels both have entities; only strings have the backslash.
-std::string escaped(std::string_view text, std::string_view backslash) {
-    std::string safe;
-    for (const char c : text) {
-        const auto byte = static_cast<unsigned char>(c);
-        switch (c) {
-            case '&':
-                safe += "&amp;";
-                break;
-            case '<':
-                safe += "&lt;";
-                break;
-            case '>':
-                safe += "&gt;";
-                break;
-            case '"':
-                safe += "&quot;";
-                break;
-            case '\\':
-                safe += backslash;
-                break;
-            default:
-                safe += byte < 0x20 || byte == 0x7F ? '?' : c;
-        }
-    }
-    return safe;
-}
-
-std::string in_string(std::string_view text) {
-    return escaped(text, R"(\\)");
-}
-std::string in_html(std::string_view text) {
-    return escaped(text, R"(\)");
-}
 
 std::string_view fill_of(const Part& part) {
     struct Fill {
@@ -127,7 +93,7 @@ class Drawing {
         text_ = fmt::format(R"(graph "{0}" {{
   label="{0}";
 {1})",
-                            in_string(title), head);
+                            for_graphviz(title), head);
     }
 
     std::string text() {
@@ -146,7 +112,7 @@ class Drawing {
     void draw_nodes() {
         text_ += node_style;
         for (std::size_t k = 1; k < nodes_.size(); ++k) {
-            line(fmt::format(R"(n{} [label="{}"];)", k, in_string(nodes_[k].node)));
+            line(fmt::format(R"(n{} [label="{}"];)", k, for_graphviz(nodes_[k].node)));
         }
         text_ += part_style;
     }
@@ -159,7 +125,7 @@ class Drawing {
 
     void draw_input() {
         const std::string& capsule = board_.input.capsule;
-        draw_terminal_box("input", "input\\n" + in_string(capsule.empty() ? "ideal" : capsule));
+        draw_terminal_box("input", "input\\n" + for_graphviz(capsule.empty() ? "ideal" : capsule));
         for (const Pin* pin : {&board_.input.plus, &board_.input.minus}) {
             draw_edge("input", -1, pin->node, pin == &board_.input.plus ? "+" : "−", true);
         }
@@ -221,14 +187,14 @@ class Drawing {
                                                               : "";
         line(fmt::format(R"({} [style="{}", fillcolor="{}"{}, label="{}"];)", id,
                          live ? "filled" : "filled,dashed", fill_of(part), more,
-                         caption(part, R"(\n)", in_string)));
+                         caption(part, R"(\n)", for_graphviz)));
     }
 
     static std::string pin_column(const Part& part, const std::vector<std::size_t>& pins) {
         std::string rows;
         for (const std::size_t pin : pins) {
             rows += fmt::format(R"(<TR><TD PORT="{}"><FONT POINT-SIZE="9">{}</FONT></TD></TR>)",
-                                pin, in_html(pin_mark(part, pin)));
+                                pin, for_graphviz_label(pin_mark(part, pin)));
         }
         return fmt::format(
             R"(<TD><TABLE BORDER="0" CELLBORDER="0" CELLSPACING="1" CELLPADDING="1">{}</TABLE></TD>)",
@@ -241,7 +207,7 @@ class Drawing {
             R"({} [shape=plain, label=<<TABLE BORDER="{}" CELLBORDER="0" CELLSPACING="0")"
             R"( CELLPADDING="1" BGCOLOR="{}"><TR>{}<TD>{}</TD>{}</TR></TABLE>>];)",
             id, is_knob(board_, part) ? 2 : 1, fill_of(part), pin_column(part, sides.left),
-            caption(part, "<BR/>", in_html), pin_column(part, sides.right)));
+            caption(part, "<BR/>", for_graphviz_label), pin_column(part, sides.right)));
     }
 
     /// An edge from left to right, as Graphviz ranks its ends.
@@ -255,7 +221,7 @@ class Drawing {
         std::string id = fmt::format("g{}", grounds_++);
         line(fmt::format(R"({} [shape=invtriangle, style=filled, fillcolor="#444444", width=0.14,)"
                          R"( height=0.1, label="", tooltip="{}"];)",
-                         id, in_string(board_.ground)));
+                         id, for_graphviz(board_.ground)));
         return id;
     }
 

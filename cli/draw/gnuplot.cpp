@@ -7,8 +7,10 @@
 #include <cmath>
 #include <string_view>
 
+#include "draw/pdf.hpp"
 #include "shell/child.hpp"
 #include "shell/exit_status.hpp"
+#include "shell/names.hpp"
 #include "write/output.hpp"
 
 namespace lowhiss::cli {
@@ -24,16 +26,6 @@ constexpr int title_height = 40;
 constexpr std::array steps{"#00336f", "#39486b", "#6c6d72", "#948e77", "#b9a84f"};
 constexpr std::array kinds{"#0072b2", "#e69f00", "#009e73", "#cc79a7",
                            "#56b4e9", "#d55e00", "#b0a000", "#999999"};
-
-/// A text from the board, quoted for a script: in single quotes nothing is interpreted.
-std::string literal(std::string_view text) {
-    std::string result = "'";
-    for (const char c : text) {
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) continue;
-        result += c == '\'' ? "''" : std::string(1, c);
-    }
-    return result + "'";
-}
 
 std::string number(double value) {
     return std::isfinite(value) ? fmt::format("{:.9g}", value) : "NaN";
@@ -63,7 +55,7 @@ class Script {
         }
         for (std::size_t k = 0; k < sheet_.charts.size(); ++k) data(k);
         line("set multiplot layout {},1 title {} font ',14' noenhanced", sheet_.charts.size(),
-             literal(sheet_.title));
+             for_gnuplot(sheet_.title));
         axes();
         for (std::size_t k = 0; k < sheet_.charts.size(); ++k) chart(k);
         line("unset multiplot");
@@ -109,8 +101,8 @@ class Script {
 
     void chart(std::size_t index) {
         const Chart& chart = sheet_.charts[index];
-        line("set title {} noenhanced", literal(chart.title));
-        line("set ylabel {} noenhanced", literal(chart.y_label));
+        line("set title {} noenhanced", for_gnuplot(chart.title));
+        line("set ylabel {} noenhanced", for_gnuplot(chart.y_label));
         line("{}", chart.log_y ? "set logscale y" : "unset logscale y");
         // Slightly wider, or rounding removes the tick at the end.
         line("set xrange [{}:{}]", number(chart.frequency_hz.front() * (1 - 1e-6)),
@@ -131,7 +123,7 @@ class Script {
         const Curve& curve = chart.curves[k];
         const std::string from = fmt::format("$chart{} using 1:{}", index, 2 + 2 * k);
         const std::string title =
-            curve.name.empty() ? "notitle" : "title " + literal(curve.name) + " noenhanced";
+            curve.name.empty() ? "notitle" : "title " + for_gnuplot(curve.name) + " noenhanced";
         switch (curve.kind) {
             case Curve::Kind::area:
                 return fmt::format("{}:{} with filledcurves lc rgb '{}' {}", from, 3 + 2 * k,
@@ -171,6 +163,22 @@ const Program& gnuplot() {
     return program;
 }
 
+/// gnuplot writes a > of a title as it is, which XML does not allow after two brackets.
+std::string well_formed(std::string svg) {
+    constexpr std::string_view brackets = "]]>";
+    for (auto at = svg.find(brackets); at != std::string::npos; at = svg.find(brackets, at)) {
+        svg.replace(at, brackets.size(), "]]&gt;");
+    }
+    return svg;
+}
+
+/// Without the user's own settings for gnuplot.
+std::string drawn(const ChartSheet& sheet, const std::string& ending) {
+    std::string picture = output_of(gnuplot(), {"-d", "-"}, Script(sheet).text(ending));
+    if (ending == ".svg") return well_formed(std::move(picture));
+    return ending == ".pdf" ? without_date(std::move(picture)) : picture;
+}
+
 }  // namespace
 
 void check_plot_name(const std::string& path) {
@@ -182,13 +190,13 @@ void check_plot_name(const std::string& path) {
 }
 
 std::string plot_svg(const ChartSheet& sheet) {
-    return output_of(gnuplot(), {"-"}, Script(sheet).text(".svg"));
+    return drawn(sheet, ".svg");
 }
 
 void write_plot(const std::string& path, const ChartSheet& sheet) {
     check_plot_name(path);
     const std::string ending = path == "-" ? ".svg" : ending_of(path);
-    write_output(path, output_of(gnuplot(), {"-"}, Script(sheet).text(ending)));
+    write_output(path, drawn(sheet, ending));
 }
 
 std::vector<double> plot_grid_hz() {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 
+#include "draw/pdf.hpp"
 #include "shell/child.hpp"
 #include "shell/exit_status.hpp"
 #include "write/output.hpp"
@@ -32,7 +33,8 @@ void write_drawing(const std::string& path, std::string_view dot_text) {
     const std::string format = format_of(path);
     if (format == ".dot") return write_output(path, dot_text);
     const Program dot{"dot", "graphviz", ", or name a .dot file"};
-    write_output(path, output_of(dot, {"-T" + format.substr(1)}, dot_text));
+    std::string picture = output_of(dot, {"-T" + format.substr(1)}, dot_text);
+    write_output(path, format == ".pdf" ? without_date(std::move(picture)) : picture);
 }
 
 }  // namespace lowhiss::cli

@@ -6,10 +6,11 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
-#include <regex>
+#include <string_view>
 
 #include "draw/page.hpp"
 #include "lowhiss/quantity/decimal.hpp"
+#include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/json.hpp"
@@ -17,33 +18,6 @@
 
 namespace lowhiss::cli {
 namespace {
-
-/// Text without markup, for an element or an attribute.
-std::string escaped(std::string_view text) {
-    std::string result;
-    for (const char c : text) {
-        switch (c) {
-            case '&':
-                result += "&amp;";
-                break;
-            case '<':
-                result += "&lt;";
-                break;
-            case '>':
-                result += "&gt;";
-                break;
-            case '"':
-                result += "&quot;";
-                break;
-            case '\'':
-                result += "&#39;";
-                break;
-            default:
-                result += c;
-        }
-    }
-    return result;
-}
 
 /// To five digits, finer than any screen; null where undefined.
 Json numbers(const std::vector<double>& values) {
@@ -77,7 +51,6 @@ std::vector<double> own_share(const Curve& curve) {
     return share;
 }
 
-/// JSON for a script element, which ends at the first "</" even inside quotes.
 std::string chart_json(const Chart& chart) {
     Json curves = Json::array();
     for (const Curve& curve : chart.curves) {
@@ -91,28 +64,81 @@ std::string chart_json(const Chart& chart) {
                         {"by_knob", chart.by_knob},
                         {"frequency_hz", numbers(chart.frequency_hz)},
                         {"curves", std::move(curves)}};
-    std::string text = document.dump(-1, ' ', false, Json::error_handler_t::replace);
-    std::string safe;
-    for (const char c : text) safe += c == '<' ? std::string("\\u003c") : std::string(1, c);
-    return safe;
+    return script_json(document);
 }
 
 /// gnuplot's SVG from the root element on, without definitions of marks that no curve uses and
-/// whose names would repeat in every picture, empty groups, and blanks.
-std::string svg_element(const std::string& svg) {
-    const auto begin = svg.find("<svg");
-    if (begin == std::string::npos) return "";
-    static const std::regex unused(
-        R"(<defs>[^]*?</defs>|<title>[^<]*</title>|<desc>[^<]*</desc>| id="[^"]*")");
-    static const std::regex empty(R"(<g [^>]*>\s*</g>)");
-    static const std::regex blanks(R"(\s+)");
-    std::string text = std::regex_replace(svg.substr(begin), unused, "");
-    for (std::size_t before = 0; before != text.size();) {
-        before = text.size();
-        text = std::regex_replace(text, empty, "");
+/// whose names would repeat in every picture, empty groups, and blanks. One pass, whatever the
+/// names in it are.
+class SvgElement {
+  public:
+    explicit SvgElement(std::string_view svg)
+        : rest_(svg.substr(std::min(svg.find("<svg"), svg.size()))) {}
+
+    std::string text() {
+        while (!rest_.empty()) {
+            if (rest_.front() == '<')
+                take_tag();
+            else
+                put(taken(rest_.find('<')));
+        }
+        return std::move(text_);
     }
-    return std::regex_replace(text, blanks, " ");
-}
+
+  private:
+    /// The next `count` bytes, or all.
+    std::string_view taken(std::size_t count) {
+        const std::string_view piece = rest_.substr(0, count);
+        rest_.remove_prefix(piece.size());
+        return piece;
+    }
+
+    void put(std::string_view piece) {
+        for (const char c : piece) {
+            const bool blank = c == ' ' || c == '\n' || c == '\t' || c == '\r';
+            if (blank && text_.ends_with(' ')) continue;
+            text_ += blank ? ' ' : c;
+        }
+    }
+
+    void take_tag() {
+        for (const std::string_view name : {"defs", "title", "desc"}) {
+            if (!rest_.starts_with(fmt::format("<{}>", name))) continue;
+            const std::string end = fmt::format("</{}>", name);
+            taken(std::min(rest_.find(end), rest_.size()) + end.size());
+            return;
+        }
+        const std::size_t begin = text_.size();
+        put(without_id(taken(std::min(rest_.find('>'), rest_.size()) + 1)));
+        const std::string_view tag = std::string_view(text_).substr(begin);
+        if (tag.starts_with("<g ") || tag == "<g>") groups_.push_back({begin, text_.size()});
+        if (tag == "</g>" && !groups_.empty()) close_group(begin);
+    }
+
+    static std::string without_id(std::string_view tag) {
+        const std::size_t begin = tag.find(" id=\"");
+        if (begin == std::string_view::npos) return std::string(tag);
+        const std::size_t end = tag.find('"', begin + 5);
+        return std::string(tag.substr(0, begin)) +
+               std::string(tag.substr(std::min(end, tag.size() - 1) + 1));
+    }
+
+    void close_group(std::size_t end) {
+        const Group group = groups_.back();
+        groups_.pop_back();
+        const std::string_view inside =
+            std::string_view(text_).substr(group.inside, end - group.inside);
+        if (inside.find_first_not_of(' ') == std::string_view::npos) text_.resize(group.begin);
+    }
+
+    struct Group {
+        std::size_t begin;   ///< of its first tag
+        std::size_t inside;  ///< after that tag
+    };
+    std::string_view rest_;
+    std::string text_;
+    std::vector<Group> groups_;
+};
 
 class PageWriter {
   public:
@@ -124,8 +150,8 @@ class PageWriter {
         add("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
             "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
         add(fmt::format("<title>{}</title>\n<style>\n{}{}</style>\n</head>\n<body>\n",
-                        escaped(names), page_library_css(), page_css()));
-        add(fmt::format("<h1>{}</h1>\n", escaped(names)));
+                        for_html(names), page_library_css(), page_css()));
+        add(fmt::format("<h1>{}</h1>\n", for_html(names)));
         if (!pictures) {
             add("<p class=\"faint\">Made without gnuplot: the pictures need JavaScript.</p>\n");
         }
@@ -143,7 +169,7 @@ class PageWriter {
     }
 
     void write(const ReportedBoard& board) {
-        add(fmt::format("<section>\n<h2>{}</h2>\n", escaped(name_of(board))));
+        add(fmt::format("<section>\n<h2>{}</h2>\n", for_html(name_of(board))));
         write_verdicts(board);
         write_changes(board);
         bool first = true;
@@ -166,8 +192,9 @@ class PageWriter {
         if (board.verdicts.empty()) return;
         for (const Verdict& v : board.verdicts) {
             if (v.of_limit || v.outcome != Outcome::fail) continue;
-            add(fmt::format("<p class=\"fail\">FAIL: {}: {}: {}</p>\n", escaped(v.limit),
-                            escaped(place_text(v.variant, v.capsule, v.knob)), escaped(v.reason)));
+            add(fmt::format("<p class=\"fail\">FAIL: {}: {}: {}</p>\n", for_html(v.limit),
+                            for_html(place_text(v.variant, v.capsule, v.knob)),
+                            for_html(v.reason)));
         }
         if (limits > 0) {
             add(fmt::format("<p class=\"{}\">{}: {} of {} limit checks pass</p>\n",
@@ -193,18 +220,18 @@ class PageWriter {
         add(
             fmt::format("<tr><td class=\"{}\">{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td>"
                         "</tr>\n",
-                        is_good(v) ? "pass" : "fail", outcome_word(v.outcome), escaped(v.limit),
-                        escaped(place_text(v.variant, v.capsule, v.knob)),
-                        escaped(verdict_figure(v)), escaped(bounds_text(v))));
+                        is_good(v) ? "pass" : "fail", outcome_word(v.outcome), for_html(v.limit),
+                        for_html(place_text(v.variant, v.capsule, v.knob)),
+                        for_html(verdict_figure(v)), for_html(bounds_text(v))));
     }
 
     void write_changes(const ReportedBoard& board) {
         if (board.changed_from.empty()) return;
-        add(fmt::format("<h3>Changes from {}</h3>\n", escaped(board.changed_from)));
+        add(fmt::format("<h3>Changes from {}</h3>\n", for_html(board.changed_from)));
         if (board.changes.empty()) return add("<p>No change that affects its figures.</p>\n");
         add("<ul>\n");
         for (const BoardChange& change : board.changes) {
-            add(fmt::format("<li>{}</li>\n", escaped(change_text(change))));
+            add(fmt::format("<li>{}</li>\n", for_html(change_text(change))));
         }
         add("</ul>\n");
     }
@@ -214,28 +241,28 @@ class PageWriter {
         add(
             fmt::format("<details{}><summary><strong>{}</strong></summary>\n"
                         "<div class=\"assembly\">\n",
-                        open ? " open" : "", escaped(assembly.title)));
+                        open ? " open" : "", for_html(assembly.title)));
         if (!assembly.summary.empty()) {
-            add(fmt::format("<pre>{}</pre>\n", escaped(assembly.summary)));
+            add(fmt::format("<pre>{}</pre>\n", for_html(assembly.summary)));
         }
         for (std::size_t k = 0; k < assembly.sheet.charts.size(); ++k) {
             const bool drawn = k < assembly.pictures.size();
-            write(assembly.sheet.charts[k], drawn ? svg_element(assembly.pictures[k]) : "");
+            write(assembly.sheet.charts[k], drawn ? SvgElement(assembly.pictures[k]).text() : "");
         }
         add(fmt::format("<details><summary>All figures</summary>\n<pre>{}</pre>\n</details>\n",
-                        escaped(assembly.tables)));
+                        for_html(assembly.tables)));
         add("</div>\n</details>\n");
     }
 
     void write(const Chart& chart, std::string_view picture) {
         add(fmt::format("<figure>\n<figcaption>{}</figcaption>\n<div class=\"still\">{}</div>\n",
-                        escaped(chart.title), picture));
+                        for_html(chart.title), picture));
         add(fmt::format(
             "<div class=\"live\">\n<div class=\"plot\" tabindex=\"0\" role=\"img\" "
             "aria-label=\"{}: {} over frequency; arrow keys read values, plus and minus zoom, 0 "
             "shows all\"></div>\n<output aria-live=\"polite\"></output>\n<div class=\"curves\">"
             "</div>\n<button type=\"button\">show all</button>\n</div>\n",
-            escaped(chart.title), escaped(chart.y_label)));
+            for_html(chart.title), for_html(chart.y_label)));
         add(fmt::format("<script type=\"application/json\">{}</script>\n</figure>\n",
                         chart_json(chart)));
     }
@@ -244,9 +271,9 @@ class PageWriter {
         add("<details><summary>Parts and models</summary>\n<div class=\"wide\"><table>\n"
             "<tr><th>part</th><th>description</th><th>nodes</th></tr>\n");
         for (const BoardLine& line : board.parts) {
-            add(fmt::format("<tr><td>{}</td><td>{}</td><td>{}</td></tr>\n", escaped(line.name),
-                            escaped(line.text),
-                            escaped(fmt::format("{}", fmt::join(line.nodes, ", ")))));
+            add(fmt::format("<tr><td>{}</td><td>{}</td><td>{}</td></tr>\n", for_html(line.name),
+                            for_html(line.text),
+                            for_html(fmt::format("{}", fmt::join(line.nodes, ", ")))));
         }
         add("</table></div>\n</details>\n");
     }

@@ -130,16 +130,16 @@ SeriesResult merged(std::vector<NamedResult> shards) {
     require_all(shards);
     require_whole(shards);
     SeriesResult whole = std::move(shards.front().result);
+    std::vector<SeriesValues> stretches{std::move(whole.values)};
     for (std::size_t k = 1; k < shards.size(); ++k) {
-        try {
-            append(whole.values, shards[k].result.values);
-        } catch (const std::invalid_argument&) {
-            throw UsageError(
-                fmt::format("'{}' has other limits or figures than '{}'; accepted: "
-                            "the shards of one run",
-                            shards[k].file, shards.front().file));
-        }
-        shards[k].result.values = {};
+        stretches.push_back(std::move(shards[k].result.values));
+    }
+    try {
+        whole.values = joined(std::move(stretches));
+    } catch (const std::invalid_argument&) {
+        throw UsageError(
+            "the results have other limits or figures than each other; accepted: the shards of one "
+            "run");
     }
     whole.shard = {};
     return whole;

@@ -1,11 +1,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <bit>
 #include <boost/endian/conversion.hpp>
 #include <cmath>
+#include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "lowhiss/text/utf8.hpp"
 #include "shard/series_result.hpp"
 #include "shell/exit_status.hpp"
 
@@ -16,7 +20,9 @@ namespace {
 // million keys of a hostile file.
 using SortedJson = nlohmann::json;
 
-constexpr std::uintmax_t largest_file = std::uintmax_t{1} << 30U;
+/// The most numbers of a series, and as much again for its names as a board may have.
+constexpr std::uintmax_t largest_file =
+    static_cast<std::uintmax_t>(8 * most_values) + 2 * most_file_bytes;
 constexpr std::size_t deepest = 8;
 constexpr std::size_t most_items = 1'000'000;
 constexpr std::size_t most_boards = 1'000'000;
@@ -25,8 +31,6 @@ constexpr std::size_t most_boards = 1'000'000;
 /// any result.
 class Bounds : public nlohmann::json_sax<SortedJson> {
   public:
-    bool cut_off = false;
-
     bool null() override { return item(); }
     bool boolean(bool) override { return item(); }
     bool number_integer(number_integer_t) override { return item(); }
@@ -39,10 +43,7 @@ class Bounds : public nlohmann::json_sax<SortedJson> {
     bool start_array(std::size_t) override { return ++depth_ <= deepest && item(); }
     bool end_object() override { return depth_-- > 0; }
     bool end_array() override { return depth_-- > 0; }
-    bool parse_error(std::size_t, const std::string&,
-                     const nlohmann::detail::exception& e) override {
-        constexpr int unexpected_end = 110;
-        cut_off = e.id == unexpected_end;
+    bool parse_error(std::size_t, const std::string&, const nlohmann::detail::exception&) override {
         return false;
     }
 
@@ -58,35 +59,74 @@ class Bounds : public nlohmann::json_sax<SortedJson> {
         "'{}' {}; accepted: a file written by 'lowhiss tolerance --result'", path, found));
 }
 
-SortedJson document_of(const std::string& path) {
-    const auto content = disk_reader(largest_file)(path);
-    if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
-        throw UsageError(fmt::format("cannot read '{}': {}", path, unreadable->reason));
+/// Whether the last bytes of the file are the checksum of all before them.
+bool sum_fits(std::istream& stream, std::uintmax_t size) {
+    Checksum sum;
+    std::vector<char> piece(1U << 16U);
+    for (std::uintmax_t left = size - checksum_bytes; left > 0 && stream;) {
+        const auto count =
+            static_cast<std::streamsize>(std::min<std::uintmax_t>(left, piece.size()));
+        stream.read(piece.data(), count);
+        sum.add({piece.data(), static_cast<std::size_t>(count)});
+        left -= static_cast<std::uintmax_t>(count);
     }
-    const auto& bytes = std::get<std::string>(content);
-    // A map begins with one of these bytes. Without this check any text would read as a number
-    // followed by garbage.
-    const auto lead = bytes.empty() ? 0U : static_cast<unsigned char>(bytes.front());
-    if ((lead & 0xF0U) != 0x80U && lead != 0xDEU && lead != 0xDFU) {
-        refuse(path, bytes.empty() ? "is empty" : "is not a result of a tolerance run");
-    }
-    Bounds bounds;
-    if (!SortedJson::sax_parse(bytes, &bounds, SortedJson::input_format_t::msgpack)) {
-        refuse(path,
-               bounds.cut_off ? "is truncated or damaged" : "is not a result of a tolerance run");
-    }
-    return SortedJson::from_msgpack(bytes);
+    std::array<unsigned char, checksum_bytes> found{};
+    stream.read(reinterpret_cast<char*>(found.data()), found.size());
+    constexpr unsigned whole_number = 0xCF;
+    return stream && found[0] == whole_number &&
+           boost::endian::load_big_u64(&found[1]) == sum.value();
 }
 
-/// A map of the file; members are read by name and kind.
+/// Reads from the stream as often as it takes, since a copy in memory may take a gigabyte.
+SortedJson document_of(const std::string& path) {
+    if (const auto obstacle = obstacle_to_reading(path, largest_file)) {
+        throw UsageError(fmt::format("cannot read '{}': {}", path, obstacle->reason));
+    }
+    std::ifstream stream(path, std::ios::binary);
+    std::error_code error;
+    const std::uintmax_t size = std::filesystem::file_size(path, error);
+    if (!stream || error) {
+        throw UsageError(fmt::format("cannot read '{}': check its permissions", path));
+    }
+    if (size == 0) refuse(path, "is empty");
+    // A map begins with one of these bytes.
+    const auto lead = static_cast<unsigned>(stream.peek());
+    if ((lead & 0xF0U) != 0x80U && lead != 0xDEU && lead != 0xDFU) {
+        refuse(path, "is not a result of a tolerance run");
+    }
+    if (size <= checksum_bytes || !sum_fits(stream, size)) {
+        refuse(path,
+               "is truncated or damaged, or no result of a tolerance run: its checksum is wrong");
+    }
+    stream.seekg(0);
+    Bounds bounds;
+    if (!SortedJson::sax_parse(stream, &bounds, SortedJson::input_format_t::msgpack, false)) {
+        refuse(path, "is not a result of a tolerance run");
+    }
+    stream.clear();
+    stream.seekg(0);
+    SortedJson document = SortedJson::from_msgpack(stream, false);
+    if (static_cast<std::uintmax_t>(stream.tellg()) != size - checksum_bytes) {
+        refuse(path, "is not a result of a tolerance run");
+    }
+    return document;
+}
+
+/// A map of the file; members are read by name and kind, numbers once: their bytes are freed.
 class Fields {
   public:
-    Fields(const SortedJson& json, const std::string& path) : json_(json), path_(path) {
+    Fields(SortedJson& json, const std::string& path) : json_(json), path_(path) {
         if (!json.is_object()) refuse(path, "is damaged: it lacks a table");
     }
 
     std::string text(const char* key) const {
         return of_kind(key, "a text", &SortedJson::is_string).get<std::string>();
+    }
+    /// A name that stood in a board, where it has no characters that control a terminal.
+    std::string name(const char* key) const {
+        std::string found = text(key);
+        if (printable(found) != found) wrong(key, "a name that a board can have");
+        return found;
     }
     bool truth(const char* key) const {
         return of_kind(key, "true or false", &SortedJson::is_boolean).get<bool>();
@@ -101,14 +141,14 @@ class Fields {
         }
         return value;
     }
-    const SortedJson& list(const char* key) const {
+    SortedJson& list(const char* key) const {
         return of_kind(key, "a list", &SortedJson::is_array);
     }
-    const SortedJson& member(const char* key) const {
+    SortedJson& member(const char* key) const {
         return of_kind(key, "a table", &SortedJson::is_object);
     }
     std::vector<double> doubles(const char* key, std::size_t count) const {
-        const auto& bytes = of_kind(key, "numbers", &SortedJson::is_binary).get_binary();
+        const auto bytes = std::move(of_kind(key, "numbers", &SortedJson::is_binary).get_binary());
         if (bytes.size() != 8 * count) wrong(key, fmt::format("{} numbers", count));
         std::vector<double> values(count);
         for (std::size_t k = 0; k < count; ++k) {
@@ -127,31 +167,38 @@ class Fields {
     }
 
   private:
-    const SortedJson& of_kind(const char* key, const char* kind,
-                              bool (SortedJson::*is)() const noexcept) const {
+    SortedJson& of_kind(const char* key, const char* kind,
+                        bool (SortedJson::*is)() const noexcept) const {
         const auto found = json_.find(key);
         if (found == json_.end() || !((*found).*is)()) wrong(key, kind);
         return *found;
     }
 
-    const SortedJson& json_;
+    SortedJson& json_;
     const std::string& path_;
 };
 
-Verdict verdict_from(const Fields& fields) {
+std::string part_name(const SortedJson& json, const std::string& path) {
+    const auto* name = json.get_ptr<const std::string*>();
+    if (name == nullptr || printable(*name) != *name) {
+        refuse(path, "is damaged: the name of a part is none that a board can have");
+    }
+    return *name;
+}
+
+Verdict verdict_from(const Fields& fields, const std::string& path) {
     Verdict v;
-    v.limit = fields.text("limit");
+    v.limit = fields.name("limit");
     v.measure = fields.text("measure");
     const MeasureRecord* measure = find_measure(v.measure);
     if (measure == nullptr) fields.wrong("measure", "known to this version of lowhiss");
     v.unit = measure->unit;
-    v.variant = fields.text("variant");
-    v.capsule = fields.text("capsule");
-    v.reason = fields.text("reason");
+    v.variant = fields.name("variant");
+    v.capsule = fields.name("capsule");
+    v.reason = printable(fields.text("reason"));
     v.is_mask = fields.truth("mask");
     for (const SortedJson& part : fields.list("look_at")) {
-        if (!part.is_string()) fields.wrong("look_at", "a list of names");
-        v.look_at.push_back(part.get<std::string>());
+        v.look_at.push_back(part_name(part, path));
     }
     const std::vector<double> nominal = fields.doubles("nominal", 7);
     v.knob = nominal[0];
@@ -171,13 +218,13 @@ Verdict verdict_from(const Fields& fields) {
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
     constexpr auto last_kind = static_cast<std::size_t>(DrawKind::model);
     LimitEffects result;
-    const SortedJson& draws = fields.list("draws");
+    SortedJson& draws = fields.list("draws");
     const std::vector<double> ends = fields.doubles("moves", 5 * draws.size());
     for (std::size_t k = 0; k < draws.size(); ++k) {
         const Fields draw(draws[k], path);
         const auto kind = static_cast<DrawKind>(draw.whole("kind", 0, last_kind));
         const double* const of = &ends[5 * k];
-        result.effects.push_back({{kind, draw.text("name"), of[3], of[4]}, of[0], of[1], of[2]});
+        result.effects.push_back({{kind, draw.name("name"), of[3], of[4]}, of[0], of[1], of[2]});
     }
     return result;
 }
@@ -189,8 +236,14 @@ Figure figure_from(const Fields& fields) {
         all.begin(), all.end(), [&](const StandardFigure& figure) { return figure.name == name; });
     if (known == all.end()) fields.wrong("figure", "known to this version of lowhiss");
     const std::vector<double> nominal = fields.doubles("nominal", 2);
-    return {fields.text("variant"), fields.text("capsule"),   nominal[0], &*known, nominal[1],
-            fields.text("trouble"), fields.truth("best_case")};
+    return {fields.name("variant"),
+            fields.name("capsule"),
+            nominal[0],
+            &*known,
+            nominal[1],
+            printable(fields.text("trouble")),
+            false,
+            fields.truth("best_case")};
 }
 
 PlacedFault fault_from(const Fields& fields) {
@@ -200,8 +253,8 @@ PlacedFault fault_from(const Fields& fields) {
     const auto known = std::find_if(all.begin(), all.end(),
                                     [&](const FaultSchema& schema) { return schema.name == name; });
     if (known == all.end()) fields.wrong("fault", "known to this version of lowhiss");
-    placed.fault = {fields.text("part"), known->kind, fields.text("text"), unset};
-    placed.supply = fields.text("supply");
+    placed.fault = {fields.name("part"), known->kind, printable(fields.text("text")), unset};
+    placed.supply = fields.name("supply");
     placed.knob = fields.doubles("knob", 1).front();
     placed.at_every_end = fields.truth("every_end");
     placed.at_every_knob = fields.truth("every_knob");
@@ -221,12 +274,12 @@ SourceFile source_from(const Fields& fields, const std::string& path, bool with_
 
 SeriesRun run_from(const Fields& fields, const std::string& path) {
     SeriesRun run;
-    run.version = fields.text("version");
+    run.version = fields.name("version");
     const bool with_text = fields.whole("shard") == 1;
-    for (const SortedJson& entry : fields.list("files")) {
+    for (SortedJson& entry : fields.list("files")) {
         run.files.push_back(source_from(Fields(entry, path), path, with_text));
     }
-    run.variant = fields.text("variant");
+    run.variant = fields.name("variant");
     run.series = {fields.whole("seed"),
                   fields.truth("normal") ? Distribution::normal : Distribution::uniform};
     run.first = fields.whole("first");
@@ -237,43 +290,51 @@ SeriesRun run_from(const Fields& fields, const std::string& path) {
 }  // namespace
 
 SeriesResult read_result(const std::string& path) {
-    const SortedJson document = document_of(path);
+    SortedJson document = document_of(path);
     const Fields fields(document, path);
-    if (fields.text("format") != "lowhiss-series/1") {
-        fields.wrong("format", "lowhiss-series/1, which this version of lowhiss reads");
+    if (fields.text("format") != series_format) {
+        fields.wrong("format",
+                     fmt::format("{}, which this version of lowhiss reads", series_format));
     }
     SeriesResult result;
     result.run = run_from(fields, path);
     result.shard.of = fields.whole("shards", 1, result.run.boards);
     result.shard.number = fields.whole("shard", 1, result.shard.of);
     result.path = fields.text("path");
-    result.board = fields.text("board");
-    result.revision = fields.text("revision");
-    result.capsule = fields.text("capsule");
+    result.board = fields.name("board");
+    result.revision = fields.name("revision");
+    result.capsule = fields.name("capsule");
     const std::vector<double> range_k = fields.doubles("temperature_range_k", 2);
     if (std::isfinite(range_k[0])) result.temperature_range = {range_k[0], range_k[1]};
     const Stretch stretch = stretch_of(result.run, result.shard);
     const std::size_t done = fields.whole("done", 1, stretch.count);
     result.values.first = stretch.first;
     result.values.count = done;
-    for (const SortedJson& entry : fields.list("limits")) {
+    for (const SortedJson& index : fields.list("without_solution")) {
+        const bool within = index.is_number_unsigned() &&
+                            index.get<std::uint64_t>() >= stretch.first &&
+                            index.get<std::uint64_t>() - stretch.first < done;
+        if (!within) fields.wrong("without_solution", "a list of boards of the shard");
+        result.values.without_solution.push_back(index.get<std::uint64_t>());
+    }
+    result.values.why_without = printable(fields.text("why_without"));
+    for (SortedJson& entry : fields.list("limits")) {
         const Fields limit(entry, path);
-        result.nominal.verdicts.push_back(verdict_from(limit));
+        result.nominal.verdicts.push_back(verdict_from(limit, path));
         result.values.limits.push_back(
             {limit.doubles("values", done), limit.doubles("margins", done)});
         if (result.shard.number != 1) continue;
         result.effects.push_back(effects_from(Fields(limit.member("effects"), path), path));
     }
-    for (const SortedJson& entry : fields.list("supply_faults")) {
+    for (SortedJson& entry : fields.list("supply_faults")) {
         result.nominal.faults.push_back(fault_from(Fields(entry, path)));
     }
     result.values.faults = fields.doubles("faults", done);
     for (const SortedJson& part : fields.list("parts")) {
-        if (!part.is_string()) refuse(path, "is damaged: a part's name is not a text");
-        result.slopes.parts.push_back(part.get<std::string>());
+        result.slopes.parts.push_back(part_name(part, path));
     }
     std::size_t points = 0;
-    for (const SortedJson& entry : fields.list("figures")) {
+    for (SortedJson& entry : fields.list("figures")) {
         const Fields figure(entry, path);
         result.nominal.figures.push_back(figure_from(figure));
         result.values.figures.push_back(figure.doubles("values", done));

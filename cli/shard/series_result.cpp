@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <boost/crc.hpp>
 #include <cmath>
+#include <map>
 
 #include "shell/exit_status.hpp"
 
@@ -44,34 +45,77 @@ bool is_of(const Board& board, const SeriesResult& result) {
 
 }  // namespace
 
-std::uint64_t crc_of(const std::string& text) {
-    constexpr std::uint64_t polynomial = 0x42F0E1EBA9EA3693U;
-    constexpr std::uint64_t ones = ~std::uint64_t{0};
+struct Checksum::State {
+    static constexpr std::uint64_t polynomial = 0x42F0E1EBA9EA3693U;
+    static constexpr std::uint64_t ones = ~std::uint64_t{0};
     boost::crc_optimal<64, polynomial, ones, ones, true, true> sum;
-    sum.process_bytes(text.data(), text.size());
-    return sum.checksum();
+};
+
+Checksum::Checksum() : state_(std::make_unique<State>()) {}
+Checksum::~Checksum() = default;
+
+void Checksum::add(std::string_view piece) {
+    state_->sum.process_bytes(piece.data(), piece.size());
 }
 
-FileReader noting(FileReader reader, std::vector<SourceFile>& files) {
-    return [reader = std::move(reader), &files](const std::string& path) {
-        auto content = reader(path);
-        const auto known = std::find_if(files.begin(), files.end(),
-                                        [&](const SourceFile& file) { return file.path == path; });
-        const auto* text = std::get_if<std::string>(&content);
-        if (text != nullptr && known == files.end()) files.push_back({path, crc_of(*text), *text});
-        return content;
+std::uint64_t Checksum::value() const {
+    return state_->sum.checksum();
+}
+
+double values_in(const BoardCheck& nominal, std::size_t boards) {
+    const std::size_t columns = nominal.figures.size() + 2 * nominal.verdicts.size();
+    return static_cast<double>(columns) * static_cast<double>(boards);
+}
+
+std::uint64_t crc_of(const std::string& text) {
+    Checksum sum;
+    sum.add(text);
+    return sum.value();
+}
+
+FileReader noting(const FileReader& reader, std::vector<SourceFile>& files) {
+    const auto noted = std::make_shared<std::map<std::string, SourceFile>>();  // by identity
+    const auto add = [&files](SourceFile file) {
+        const bool known = std::any_of(files.begin(), files.end(), [&](const SourceFile& other) {
+            return other.path == file.path;
+        });
+        if (!known) files.push_back(std::move(file));
     };
+    return {[reader, noted, add](const std::string& path) {
+                auto content = reader(path);
+                if (const auto* text = std::get_if<std::string>(&content)) {
+                    const SourceFile file{path, crc_of(*text), *text};
+                    noted->emplace(reader.identity(path), file);
+                    add(file);
+                }
+                return content;
+            },
+            [reader, noted, add](const std::string& path) {
+                std::string identity = reader.identity(path);
+                const auto same = noted->find(identity);
+                if (same != noted->end()) add({path, same->second.crc, same->second.text});
+                return identity;
+            }};
 }
 
 Board board_of(const SeriesResult& result) {
     const std::vector<SourceFile>& files = result.run.files;
-    const FileReader reader =
-        [&](const std::string& path) -> std::variant<std::string, Unreadable> {
+    const auto file_named = [&](const std::string& path) {
         const auto known = std::find_if(files.begin(), files.end(),
                                         [&](const SourceFile& file) { return file.path == path; });
-        if (known == files.end()) return Unreadable{"it is not in the result"};
-        return known->text;
+        return known == files.end() ? nullptr : &*known;
     };
+    const FileReader reader(
+        [&](const std::string& path) -> FileReader::Content {
+            const SourceFile* file = file_named(path);
+            if (file == nullptr) return Unreadable{"it is not in the result"};
+            return file->text;
+        },
+        // Names of one file have the same text, and so the same checksum.
+        [&](const std::string& path) {
+            const SourceFile* file = file_named(path);
+            return file == nullptr ? path : std::to_string(file->crc);
+        });
     BoardReading reading = read_board(result.path, reader);
     if (reading.board && is_of(*reading.board, result)) return *std::move(reading.board);
     throw UsageError(

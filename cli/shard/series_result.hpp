@@ -1,11 +1,14 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "lowhiss/series/spread.hpp"
+#include "write/output.hpp"
 
 namespace lowhiss::cli {
 
@@ -17,8 +20,9 @@ struct SourceFile {
 };
 std::uint64_t crc_of(const std::string& text);
 
-/// `reader`, which adds each file it reads to `files` once. `files` must outlive it.
-FileReader noting(FileReader reader, std::vector<SourceFile>& files);
+/// `reader`, which adds each file it reads to `files` once, and its other names. `files` must
+/// outlive it.
+FileReader noting(const FileReader& reader, std::vector<SourceFile>& files);
 
 /// Share `number`, from 1, of a series that is divided into `of` equal shares.
 struct Shard {
@@ -62,12 +66,37 @@ struct SeriesResult {
     bool partial() const { return values.count < stretch_of(run, shard).count; }
 };
 
-/// The result as MessagePack (msgpack.org), every list of numbers as little-endian IEEE 754 doubles
-/// in one byte string. CBOR (RFC 8949) is not used, as nlohmann's reader recurses into its nested
-/// strings of unknown length without a bound, so that a hostile file would overflow the stack.
-std::string result_bytes(const SeriesResult& result);
+inline constexpr std::string_view series_format = "lowhiss-series/2";
 
-/// Throws UsageError naming the file and what is wrong with it.
+/// CRC-64 (ECMA-182, reflected) of a text that comes in pieces.
+class Checksum {
+  public:
+    Checksum();
+    Checksum(const Checksum&) = delete;
+    Checksum& operator=(const Checksum&) = delete;
+    ~Checksum();
+    void add(std::string_view piece);
+    std::uint64_t value() const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+/// Writes the result as MessagePack (msgpack.org), every list of numbers as little-endian IEEE 754
+/// doubles in one byte string, followed by the checksum of all bytes before it, a whole number of
+/// MessagePack in nine bytes. CBOR (RFC 8949) is not used, as nlohmann's reader recurses into its
+/// nested strings of unknown length without a bound, so that a hostile file would overflow the
+/// stack.
+void write_result(const SeriesResult& result, const Sink& sink);
+inline constexpr std::size_t checksum_bytes = 9;
+
+/// The most numbers of a series: each is held in memory, as percentiles need all.
+inline constexpr double most_values = 1e8;
+double values_in(const BoardCheck& nominal, std::size_t boards);
+
+/// Takes no more memory than the result has. Throws UsageError naming the file and what is wrong
+/// with it; one byte that differs is enough.
 SeriesResult read_result(const std::string& path);
 
 /// The board of a result that has the texts of its files, as merged ones have. The worst boards are

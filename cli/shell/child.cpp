@@ -40,21 +40,36 @@ File file_with(std::string_view text) {
     return file;
 }
 
-/// A child process with its own standard input and output.
+std::vector<char*> pointers_to(std::vector<std::string>& words) {
+    std::vector<char*> pointers;
+    for (std::string& word : words) pointers.push_back(word.data());
+    pointers.push_back(nullptr);
+    return pointers;
+}
+
+/// The environment with a locale that has UTF-8, in which gnuplot has a degree sign.
+std::vector<std::string> environment() {
+    std::vector<std::string> variables{"LC_ALL=C.UTF-8"};
+    for (char** variable = environ; *variable != nullptr; ++variable) {
+        if (!std::string_view(*variable).starts_with("LC_ALL=")) variables.emplace_back(*variable);
+    }
+    return variables;
+}
+
+/// A child process with its own standard streams.
 class Child {
   public:
-    Child(const Program& program, const std::vector<std::string>& arguments, int input,
-          int output) {
+    Child(const Program& program, const std::vector<std::string>& arguments, int input, int output,
+          int messages) {
         posix_spawn_file_actions_init(&actions_);
         posix_spawn_file_actions_adddup2(&actions_, input, STDIN_FILENO);
         posix_spawn_file_actions_adddup2(&actions_, output, STDOUT_FILENO);
+        posix_spawn_file_actions_adddup2(&actions_, messages, STDERR_FILENO);
         std::vector<std::string> words{program.name};
         words.insert(words.end(), arguments.begin(), arguments.end());
-        std::vector<char*> pointers;
-        for (std::string& word : words) pointers.push_back(word.data());
-        pointers.push_back(nullptr);
-        error = posix_spawnp(&process_, program.name.c_str(), &actions_, nullptr, pointers.data(),
-                             environ);
+        std::vector<std::string> variables = environment();
+        error = posix_spawnp(&process_, program.name.c_str(), &actions_, nullptr,
+                             pointers_to(words).data(), pointers_to(variables).data());
         posix_spawn_file_actions_destroy(&actions_);
     }
 
@@ -85,14 +100,25 @@ std::string read_all(int file) {
     }
 }
 
+/// The last line that is not empty: programs end with what stopped them.
+std::string last_line(std::FILE* file) {
+    std::rewind(file);
+    const std::string all = read_all(fileno(file));
+    std::string_view text = all;
+    while (text.ends_with('\n')) text.remove_suffix(1);
+    const auto begin = text.rfind('\n');
+    return std::string(begin == std::string_view::npos ? text : text.substr(begin + 1));
+}
+
 }  // namespace
 
 std::string output_of(const Program& program, const std::vector<std::string>& arguments,
                       std::string_view text) {
     const File input = file_with(text);
+    const File messages = file_with("");
     std::array<int, 2> ends{};
     if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail("pipe", errno);
-    const Child child(program, arguments, fileno(input.get()), ends[1]);
+    const Child child(program, arguments, fileno(input.get()), ends[1], fileno(messages.get()));
     ::close(ends[1]);
     std::string content = child.error == 0 ? read_all(ends[0]) : "";
     ::close(ends[0]);
@@ -102,7 +128,9 @@ std::string output_of(const Program& program, const std::vector<std::string>& ar
     }
     if (child.error != 0) fail(program.name, child.error);
     if (!child.wait() || content.empty()) {
-        throw UsageError(fmt::format("cannot draw: the program '{}' failed", program.name));
+        const std::string reason = last_line(messages.get());
+        throw UsageError(fmt::format("cannot draw: the program '{}' failed{}{}", program.name,
+                                     reason.empty() ? "" : ": ", reason));
     }
     return content;
 }

@@ -15,7 +15,7 @@ struct Program {
 
 /// Returns what the program prints for `input` on its standard input. It is started without a
 /// shell, so that names need no quoting. Throws UsageError if there is no such program, and if it
-/// fails or prints nothing.
+/// fails or prints nothing, with its last message. Other messages, mostly warnings, are dropped.
 std::string output_of(const Program& program, const std::vector<std::string>& arguments,
                       std::string_view input);
 

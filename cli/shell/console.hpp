@@ -1,18 +1,25 @@
 #pragma once
 
 #include <cstdio>
+#include <memory>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "lowhiss/text/diagnostic.hpp"
 
 namespace lowhiss::cli {
+
+/// The paths of the files that a run has read.
+using ReadFiles = std::vector<std::string>;
 
 /// Options of every subcommand: how much is printed, and whether in colour.
 struct CommonOptions {
     bool quiet = false;
     bool verbose = false;
     std::string color = "auto";
+    /// Every file that was read, so that no output replaces one of them (keep_apart).
+    std::shared_ptr<ReadFiles> files = std::make_shared<ReadFiles>();
 };
 
 /// Whether a stream gets colour: --color always or never, else NO_COLOR (set and not empty), else

@@ -18,8 +18,9 @@ namespace lowhiss::cli {
 /// Logs to standard error: warnings, with --verbose every step, with --quiet errors only.
 std::shared_ptr<spdlog::logger> make_logger(const CommonOptions& options);
 
-/// `reader`, which logs each file it reads with its size.
-FileReader logging(FileReader reader, std::shared_ptr<spdlog::logger> log);
+/// `reader`, which logs each file it reads with its size and notes it in `files`.
+FileReader logging(const FileReader& reader, std::shared_ptr<spdlog::logger> log,
+                   std::shared_ptr<ReadFiles> files);
 
 /// Logs how much was solved, how often the pivoting path took over, and the worst backward error.
 void log_solutions(const SolverAccount& account, std::string_view what, spdlog::logger& log);

@@ -9,6 +9,7 @@
 #include <sstream>
 #include <utility>
 
+#include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/shell_word.hpp"
@@ -16,17 +17,8 @@
 namespace lowhiss::cli {
 namespace {
 
-/// Drops the control characters that XML 1.0 cannot represent.
-std::string legal(std::string text) {
-    std::erase_if(text, [](char byte) {
-        const auto code = static_cast<unsigned char>(byte);
-        return code < 0x20 && byte != '\t' && byte != '\n' && byte != '\r';
-    });
-    return text;
-}
-
 void set(pugi::xml_node node, const char* name, const std::string& value) {
-    node.append_attribute(name).set_value(legal(value).c_str());
+    node.append_attribute(name).set_value(for_xml(value).c_str());
 }
 
 /// The message is in the attribute and in the text, as some servers show one, some the other.
@@ -35,7 +27,7 @@ void add_problem(pugi::xml_node test, const char* kind, const std::string& messa
     pugi::xml_node problem = test.append_child(kind);
     set(problem, "message", message);
     set(problem, "type", type);
-    problem.text().set(legal(message).c_str());
+    problem.text().set(for_xml(message).c_str());
 }
 
 std::string failure_text(const Verdict& v) {

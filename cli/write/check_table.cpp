@@ -9,6 +9,7 @@
 #include <set>
 #include <tuple>
 
+#include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/shell_word.hpp"
@@ -249,7 +250,7 @@ std::string gone_lines(const BaselineCheck& baseline) {
 /// The figures that --record accepts: every figure whose recorded text changes.
 std::string recorded_lines(const BaselineCheck& baseline) {
     if (baseline.state == BaselineCheck::State::unchanged) {
-        return fmt::format("  baseline {} is up to date\n", baseline.path);
+        return fmt::format("  baseline {} is up to date\n", for_terminal(baseline.path));
     }
     const Drifts accepted = those(baseline.drifts, [](const FigureDrift& d) {
         return d.before != d.after && !d.before.empty() && !d.after.empty();
@@ -258,7 +259,7 @@ std::string recorded_lines(const BaselineCheck& baseline) {
         return those(baseline.drifts, [&](const FigureDrift& d) { return d.kind == kind; }).size();
     };
     return fmt::format("  baseline {} written{}: {} figures, {} new, {} gone, {} changed\n",
-                       baseline.path, replaced_text(baseline),
+                       for_terminal(baseline.path), replaced_text(baseline),
                        baseline.drifts.size() - count(FigureDrift::Kind::obsolete),
                        count(FigureDrift::Kind::missing), count(FigureDrift::Kind::obsolete),
                        accepted.size()) +
@@ -331,7 +332,8 @@ std::string baseline_lines(const CheckedBoard& board) {
 }
 
 std::string board_text(const CheckedBoard& board, bool bold) {
-    const std::string text = title_line(board_title(board.name, board.revision), bold);
+    const std::string text =
+        title_line(for_terminal(board_title(board.name, board.revision)), bold);
     if (!board.trouble.empty()) return text + "  not checked: the board could not be read\n";
     return text + limits_text(board) + baseline_lines(board);
 }

@@ -11,6 +11,7 @@
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/topology/feedback.hpp"
+#include "shell/names.hpp"
 #include "write/table.hpp"
 #include "write/titles.hpp"
 
@@ -21,14 +22,6 @@ constexpr std::size_t line_width = 80;
 constexpr std::size_t widest_cell = 20;
 constexpr std::size_t widest_start = 56;
 constexpr std::size_t most_knob_rows = 20;
-
-/// Control characters, which could drive a terminal, become '?'.
-std::string printable(std::string text) {
-    std::replace_if(
-        text.begin(), text.end(),
-        [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == '\x7F'; }, '?');
-    return text;
-}
 
 /// The first `columns` code points.
 std::string head_of(const std::string& text, std::size_t columns) {
@@ -41,7 +34,7 @@ std::string head_of(const std::string& text, std::size_t columns) {
 }
 
 std::string cell(std::string text) {
-    text = printable(std::move(text));
+    text = for_terminal(text);
     return width_of(text) <= widest_cell ? text : head_of(text, widest_cell - 1) + "…";
 }
 
@@ -105,7 +98,7 @@ class WrappedTable {
         for (std::size_t k = 0; k < cells.size(); ++k) {
             widths_[k] = std::max(widths_[k], width_of(cells[k]));
         }
-        rows_.push_back({std::move(cells), printable(std::move(text))});
+        rows_.push_back({std::move(cells), for_terminal(text)});
     }
 
     std::string text() const {
@@ -204,13 +197,13 @@ class InspectWriter {
   private:
     void title(const std::string& name) {
         if (!text_.empty()) text_ += "\n";
-        const std::string lines = wrapped("", printable(name));
+        const std::string lines = wrapped("", for_terminal(name));
         text_ += title_line(lines.substr(0, lines.size() - 1), bold_);
     }
 
     void write_head() {
         title(title_of(assembly_));
-        if (!assembly_.summary.empty()) text_ += wrapped("", printable(assembly_.summary));
+        if (!assembly_.summary.empty()) text_ += wrapped("", for_terminal(assembly_.summary));
         const auto count = [&](auto what) {
             return static_cast<std::size_t>(
                 std::count_if(board_.parts.begin(), board_.parts.end(), what));
@@ -323,10 +316,10 @@ class InspectWriter {
             const bool error = d.severity == Severity::error;
             const std::string place =
                 d.at.source ? fmt::format(" ({}:{})", d.at.source->path, d.at.line) : "";
-            text_ +=
-                wrapped(error ? "  error: " : "  warning: ",
-                        printable(fmt::format("{}{}: {} [{}]", d.subject, place, d.found, d.code)));
-            if (!d.advice.empty()) text_ += wrapped("    advice: ", printable(d.advice));
+            text_ += wrapped(
+                error ? "  error: " : "  warning: ",
+                for_terminal(fmt::format("{}{}: {} [{}]", d.subject, place, d.found, d.code)));
+            if (!d.advice.empty()) text_ += wrapped("    advice: ", for_terminal(d.advice));
         }
         if (assembly_.findings.empty()) text_ += "  none\n";
     }

@@ -6,10 +6,14 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <charconv>
+#include <climits>
 #include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
+#include <optional>
+#include <set>
 
 #include "shell/exit_status.hpp"
 
@@ -34,10 +38,21 @@ int write_all(int file, std::string_view content) {
     return 0;
 }
 
-void write_straight(const std::string& path, std::string_view content) {
+using Produce = std::function<void(const Sink&)>;
+
+/// Writes every piece, or those before the first error; returns 0 or its number.
+int write_pieces_to(int file, const Produce& produce) {
+    int error = 0;
+    produce([&](std::string_view piece) {
+        if (error == 0) error = write_all(file, piece);
+    });
+    return error;
+}
+
+void write_straight(const std::string& path, const Produce& produce) {
     const int file = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
     if (file < 0) fail(path, errno);
-    const int error = write_all(file, content);
+    const int error = write_pieces_to(file, produce);
     if (::close(file) != 0 && error == 0) fail(path, errno);
     if (error != 0) fail(path, error);
 }
@@ -68,12 +83,33 @@ class SignalsHeld {
     sigset_t before_{};
 };
 
-void replace_file(const std::string& path, std::string_view content) {
+/// A new name in the folder of the file, for mkstemp: its own with six letters, shortened where the
+/// file system would not take it.
+std::string fresh_name(const std::string& path) {
+    constexpr std::size_t longest = NAME_MAX - 7;
+    const fs::path whole = path;
+    std::string name = whole.filename().string();
+    if (name.size() > longest) name.resize(longest);
+    return (whole.parent_path() / (name + ".XXXXXX")).string();
+}
+
+/// Whether the file may be written to. Superusers may write to all, but a file that is marked as
+/// read-only is meant to stay.
+int refusal_of(const std::string& path) {
+    struct stat present {};
+    if (::stat(path.c_str(), &present) != 0) return 0;
+    constexpr mode_t writable = S_IWUSR | S_IWGRP | S_IWOTH;
+    const bool allowed = (present.st_mode & writable) != 0;
+    return allowed && ::faccessat(AT_FDCWD, path.c_str(), W_OK, AT_EACCESS) == 0 ? 0 : EACCES;
+}
+
+void replace_file(const std::string& path, const Produce& produce) {
+    if (const int error = refusal_of(path)) fail(path, error);
     const SignalsHeld held;
-    std::string fresh = path + ".XXXXXX";
+    std::string fresh = fresh_name(path);
     const int file = ::mkstemp(fresh.data());
     if (file < 0) fail(path, errno);
-    int error = write_all(file, content);
+    int error = write_pieces_to(file, produce);
     if (error == 0 && ::fchmod(file, mode_for(path)) != 0) error = errno;
     if (error == 0 && ::fsync(file) != 0) error = errno;
     if (::close(file) != 0 && error == 0) error = errno;
@@ -83,47 +119,81 @@ void replace_file(const std::string& path, std::string_view content) {
     fail(path, error);
 }
 
-void write_standard_output(std::string_view content) {
+/// The number of a descriptor that the program was given under a name such as /dev/fd/3. A file
+/// behind it is written where the caller's own output stands, and not replaced.
+std::optional<int> open_descriptor(std::string_view path) {
+    if (path == "/dev/stdout") return STDOUT_FILENO;
+    if (path == "/dev/stderr") return STDERR_FILENO;
+    for (const std::string_view folder : {"/dev/fd/", "/proc/self/fd/"}) {
+        if (!path.starts_with(folder)) continue;
+        const std::string_view digits = path.substr(folder.size());
+        int number = 0;
+        const auto [end, error] =
+            std::from_chars(digits.data(), digits.data() + digits.size(), number);
+        const bool whole = error == std::errc() && end == digits.data() + digits.size();
+        if (whole && ::fcntl(number, F_GETFD) >= 0) return number;
+    }
+    return std::nullopt;
+}
+
+/// Such as /dev/null, where nothing is lost.
+bool is_device(const std::string& path) {
+    struct stat found {};
+    return ::stat(path.c_str(), &found) == 0 && S_ISCHR(found.st_mode);
+}
+
+void write_to_open(int file, const std::string& name, const Produce& produce) {
     std::fflush(stdout);
-    if (const int error = write_all(STDOUT_FILENO, content)) fail("standard output", error);
+    if (const int error = write_pieces_to(file, produce)) fail(name, error);
 }
 
 }  // namespace
 
+std::string file_identity(const std::string& path) {
+    struct stat found {};
+    if (::stat(path.c_str(), &found) == 0) {
+        return fmt::format("{}:{}", found.st_dev, found.st_ino);
+    }
+    const fs::path whole = path;
+    const fs::path folder = whole.has_parent_path() ? whole.parent_path() : fs::path(".");
+    if (::stat(folder.c_str(), &found) != 0) return whole.lexically_normal().string();
+    return fmt::format("{}:{}/{}", found.st_dev, found.st_ino, whole.filename().string());
+}
+
 void keep_apart(const std::vector<std::string>& outputs, const std::vector<std::string>& inputs) {
-    const auto same = [](const std::string& a, const std::string& b) {
-        std::error_code error;
-        return fs::weakly_canonical(fs::absolute(a)) == fs::weakly_canonical(fs::absolute(b)) ||
-               fs::equivalent(a, b, error);
-    };
-    const auto is_file = [](const std::string& path) { return !path.empty() && path != "-"; };
-    for (std::size_t k = 0; k < outputs.size(); ++k) {
-        if (!is_file(outputs[k])) continue;
-        for (const std::string& input : inputs) {
-            if (!same(outputs[k], input)) continue;
+    std::set<std::string> read;
+    for (const std::string& input : inputs) read.insert(file_identity(input));
+    std::set<std::string> written;
+    for (const std::string& output : outputs) {
+        if (output.empty() || output == "-" || is_device(output)) continue;
+        const std::string identity = file_identity(output);
+        if (read.contains(identity)) {
             throw UsageError(fmt::format(
-                "'{}' is an input and would be replaced; accepted: another file", outputs[k]));
+                "'{}' is an input and would be replaced; accepted: another file", output));
         }
-        for (std::size_t j = 0; j < k; ++j) {
-            if (!is_file(outputs[j]) || !same(outputs[k], outputs[j])) continue;
-            throw UsageError(
-                fmt::format("two outputs are both '{}'; accepted: two files", outputs[k]));
+        if (!written.insert(identity).second) {
+            throw UsageError(fmt::format("two outputs are both '{}'; accepted: two files", output));
         }
     }
 }
 
-void write_output(const std::string& path, std::string_view content) {
-    if (path == "-") return write_standard_output(content);
+void write_pieces(const std::string& path, const Produce& produce) {
+    if (path == "-") return write_to_open(STDOUT_FILENO, "standard output", produce);
+    if (const auto file = open_descriptor(path)) return write_to_open(*file, path, produce);
+    struct stat target {};
+    const bool there = ::stat(path.c_str(), &target) == 0;
+    if (!there && errno != ENOENT) fail(path, errno);
+    if (there && S_ISDIR(target.st_mode)) fail(path, EISDIR);
+    if (there && !S_ISREG(target.st_mode)) return write_straight(path, produce);
     std::error_code error;
-    fs::path target = path;
-    if (fs::is_symlink(fs::symlink_status(path, error))) {
-        target = fs::canonical(path, error);
-        if (error) fail(path, error.value());
-    }
-    const auto status = fs::status(target, error);
-    if (fs::is_directory(status)) fail(path, EISDIR);
-    if (fs::exists(status) && !fs::is_regular_file(status)) return write_straight(path, content);
-    replace_file(target.string(), content);
+    if (!fs::is_symlink(fs::symlink_status(path, error))) return replace_file(path, produce);
+    const fs::path linked = fs::canonical(path, error);
+    if (error) fail(path, error.value());
+    replace_file(linked.string(), produce);
+}
+
+void write_output(const std::string& path, std::string_view content) {
+    write_pieces(path, [&](const Sink& sink) { sink(content); });
 }
 
 }  // namespace lowhiss::cli

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -7,11 +8,21 @@
 namespace lowhiss::cli {
 
 /// Throws UsageError if an output would replace an input, or if two outputs are one file. Empty
-/// names and "-" are ignored.
+/// names and "-" are ignored. Every command that writes files calls it once its files are read,
+/// with all of them (CommonOptions::files).
 void keep_apart(const std::vector<std::string>& outputs, const std::vector<std::string>& inputs);
 
+/// Equal for all paths that lead to one file: its device and inode, or those of its folder and its
+/// name if there is no such file yet.
+std::string file_identity(const std::string& path);
+
 /// Writes a file whole or not at all: a new file in the same folder is renamed to it. "-" is
-/// standard output; devices and pipes are written directly. Throws UsageError.
+/// standard output; it, devices, pipes and open descriptors (/dev/fd/3) are written directly. A
+/// read-only file is not replaced. Throws UsageError.
 void write_output(const std::string& path, std::string_view content);
+
+/// The same in pieces, for what would take too much memory as one.
+using Sink = std::function<void(std::string_view piece)>;
+void write_pieces(const std::string& path, const std::function<void(const Sink&)>& produce);
 
 }  // namespace lowhiss::cli

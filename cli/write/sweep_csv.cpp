@@ -5,6 +5,8 @@
 #include <array>
 #include <cmath>
 
+#include "shell/names.hpp"
+
 namespace lowhiss::cli {
 namespace {
 
@@ -25,17 +27,6 @@ constexpr std::array csv_columns{
     Column{"input_noise_v_rthz", &KnobResult::input_noise_v_rthz},
 };
 
-/// Quoted where RFC 4180 asks for it.
-std::string quoted(const std::string& text) {
-    if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-    std::string result = "\"";
-    for (const char letter : text) {
-        if (letter == '"') result += '"';
-        result += letter;
-    }
-    return result + "\"";
-}
-
 std::string number(double value) {
     return std::isfinite(value) ? fmt::format("{}", value) : "";
 }
@@ -48,8 +39,8 @@ std::string sweep_csv(const Sweep& sweep) {
     text += "\r\n";
     for (const SweepRun& run : sweep.runs) {
         const std::string assembly =
-            fmt::format("{},{},{},{}", quoted(sweep.board), quoted(sweep.revision),
-                        quoted(run.variant), quoted(run.capsule));
+            fmt::format("{},{},{},{}", for_csv(sweep.board), for_csv(sweep.revision),
+                        for_csv(run.variant), for_csv(run.capsule));
         for (const KnobResult& knob : run.knob) {
             for (std::size_t k = 0; k < sweep.frequency_hz.size(); ++k) {
                 text += fmt::format("{},{},{}", assembly, number(knob.position),

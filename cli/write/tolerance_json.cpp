@@ -196,6 +196,8 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"boards_asked", report.asked},
                         {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
+                        {"without_solution", report.spread.without_solution},
+                        {"why_without_solution", text_or_null(report.spread.why_without)},
                         {"not_varied", report.not_varied},
                         {"supply_faults", std::move(faults)},
                         {"faulty_boards", report.spread.faulty_boards},

@@ -78,6 +78,7 @@ class SpreadWriter {
             text_ += fmt::format("PARTIAL: interrupted after {} of {} boards\n", report_.boards,
                                  report_.asked);
         }
+        write_unsolved();
         const Yield& yield = report_.spread.yield;
         for (const PlacedFault& placed : report_.spread.faults) {
             text_ += hanging("FAULT of the nominal board: supply: " + text_of(placed), 2);
@@ -97,6 +98,26 @@ class SpreadWriter {
                         report_.spread.faulty_boards > 0 ? " without such a fault" : "",
                         share_text(yield.share), share_text(yield.low), share_text(yield.high)),
             2);
+    }
+
+    void write_unsolved() {
+        constexpr std::size_t most_named = 10;
+        const auto& without = report_.spread.without_solution;
+        if (without.empty()) return;
+        std::vector<std::string> names;
+        for (const std::uint64_t index : without) {
+            if (names.size() == most_named) break;
+            names.push_back(std::to_string(index));
+        }
+        if (without.size() > most_named) {
+            names.push_back(fmt::format("{} more", without.size() - most_named));
+        }
+        text_ +=
+            hanging(fmt::format("WITHOUT SOLUTION: {} of {} boards, counted as failures: board {}",
+                                without.size(), report_.boards, fmt::join(names, ", ")),
+                    2);
+        text_ +=
+            hanging(fmt::format("  board {}: {}", without.front(), report_.spread.why_without), 4);
     }
 
     void write_first_to_tighten() {

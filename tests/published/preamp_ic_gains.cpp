@@ -62,7 +62,7 @@ TEST_CASE("noise at the input is the root of eni^2 + (eno / G)^2") {
         CAPTURE(g);
         // The gain resistor hisses too and is not in the sheet's figure; a board at 1 mK is quiet.
         test::Stage stage = amplifier(g == 1 ? 1e15 : 49.4e3 / (g - 1), figures);
-        stage.board = "temperature = 0.001";
+        stage.board = "temperature = \"0.001 K\"";
         Network network = test::network_of(stage);
         const double input_nv = std::sqrt(test::output_noise_v2_hz(network, 1000)) / g * 1e9;
         CHECK_THAT(input_nv, WithinAbs(printed_nv, 0.005));

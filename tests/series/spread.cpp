@@ -152,17 +152,19 @@ TEST_CASE("stretches of a series, put together, have the spread of the whole bit
     SpreadRequest request = request_for(board, 90);
     const Spread whole = spread_of(board, request);
     const BoardCheck nominal = check_nominal(board, request);
-    SeriesValues series;
+    std::vector<SeriesValues> stretches;
+    request.first = 0;
     for (const std::size_t count : {1U, 40U, 49U}) {
-        request.first = series.first + series.count;
         request.count = count;
-        SeriesValues next = compute_series(board, request, nominal);
-        CHECK(next.count == count);
-        if (series.count == 0)
-            series = std::move(next);
-        else
-            append(series, next);
+        stretches.push_back(compute_series(board, request, nominal));
+        CHECK(stretches.back().count == count);
+        request.first += count;
     }
+    const std::vector<SeriesValues> twice{stretches[0], stretches[2]};
+    CHECK_THROWS_AS(joined(std::vector(twice)), std::invalid_argument);
+    const SeriesValues series = joined(std::move(stretches));
+    request.first = 0;
+    request.count = 90;
     const Spread parts = spread_from(board, request, nominal,
                                      find_effects(board, "", request.limits, nominal.verdicts),
                                      find_slopes(board, "", nominal.figures), series);
@@ -178,7 +180,6 @@ TEST_CASE("stretches of a series, put together, have the spread of the whole bit
         const Statistics& b = whole.figures[k].statistics;
         CHECK((a.count == b.count && (a.mean == b.mean || a.count == 0)));
     }
-    CHECK_THROWS_AS(append(series, compute_series(board, request, nominal)), std::invalid_argument);
 }
 
 TEST_CASE("a series that is told to stop is the beginning of the whole") {

@@ -44,13 +44,15 @@
             readout.textContent = `${hertz(chart.frequency_hz[row])}: ${parts.join("; ")}`;
             plot.dataset.row = row;
         };
+        // The library keys its tables by label: a part called "__proto__", or two of one name, must
+        // not be one. Nobody sees these labels.
+        const labels = chart.curves.map((c, k) => `curve ${k}`);
         const series = {};
         chart.curves.forEach((c, k) => {
-            const name = c.name || "value";
-            series[name] = c.kind === "bound" ? { strokePattern: [6, 4], strokeWidth: 2 } : {};
+            series[labels[k]] = c.kind === "bound" ? { strokePattern: [6, 4], strokeWidth: 2 } : {};
         });
         const graph = new Dygraph(plot, rows, {
-            labels: ["frequency", ...chart.curves.map(c => c.name || "value")],
+            labels: ["frequency", ...labels],
             xlabel: "frequency, Hz", ylabel: chart.y_label,
             colors: colours(chart), series,
             strokeWidth: 1.8, connectSeparatedPoints: false,

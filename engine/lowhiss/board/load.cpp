@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <set>
 
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/invisible.hpp"
@@ -94,11 +95,13 @@ class Loader {
     Loader(const FileReader& reader, Diagnostics& out) : reader_(reader), out_(out) {}
 
     Node::Table load(const std::string& path, Role role, const Position& named_at) {
-        const std::string key = std::filesystem::path(path).lexically_normal().string();
-        if (!enter(key, named_at)) return incomplete();
+        const std::string name = std::filesystem::path(path).lexically_normal().string();
+        const std::string identity = reader_.identity(path);
+        if (!enter(name, identity, named_at)) return incomplete();
         Node::Table tables;
         if (const auto source = open_source(path, reader_, named_at, "", out_)) {
             loaded.files.push_back(source);
+            opened_.insert(identity);
             tables = read(source, role);
         } else {
             tables = incomplete();
@@ -115,11 +118,18 @@ class Loader {
         return {};
     }
 
-    bool enter(const std::string& key, const Position& named_at) {
-        if (std::find(stack_.begin(), stack_.end(), key) != stack_.end()) {
+    bool is_open(const std::string& identity) const {
+        return std::any_of(stack_.begin(), stack_.end(),
+                           [&](const OpenFile& file) { return file.identity == identity; });
+    }
+
+    bool enter(const std::string& name, const std::string& identity, const Position& named_at) {
+        if (is_open(identity)) {
+            std::vector<std::string> names;
+            for (const OpenFile& file : stack_) names.push_back(file.name);
             out_.push_back(error_at(named_at, "file-cycle", "",
                                     fmt::format("this file refers back to itself: {} -> {}",
-                                                fmt::join(stack_, " -> "), key),
+                                                fmt::join(names, " -> "), name),
                                     "", "remove one of these references"));
             return false;
         }
@@ -130,7 +140,7 @@ class Loader {
                                      deepest_nesting)));
             return false;
         }
-        stack_.push_back(key);
+        stack_.push_back({name, identity});
         return true;
     }
 
@@ -139,6 +149,7 @@ class Loader {
         try {
             Node root = parse_document(source);
             if (reject_crowds(root, "the file")) return incomplete();
+            reject_nameless(root);
             tables = std::move(*root.table());
         } catch (const Error& error) {
             out_.insert(out_.end(), error.diagnostics().begin(), error.diagnostics().end());
@@ -172,6 +183,20 @@ class Loader {
                std::any_of(table->begin(), table->end(), [&](const Member& member) {
                    return reject_crowds(member.value, member.key);
                });
+    }
+
+    void reject_nameless(const Node& node) {
+        if (const Node::Array* array = node.array()) {
+            for (const Node& entry : *array) reject_nameless(entry);
+        }
+        const Node::Table none;
+        for (const Member& member : node.table() ? *node.table() : none) {
+            if (member.key.empty()) {
+                out_.push_back(error_at(member.at, "empty-text", "", "the name is empty",
+                                        "a name of one letter or more"));
+            }
+            reject_nameless(member.value);
+        }
     }
 
     void reject_unknown(const Node::Table& tables, Role role) {
@@ -231,10 +256,10 @@ class Loader {
             loaded.complete = loaded.complete && named;
             if (!named) continue;
             const std::string path = path_beside(from, *named);
-            const bool known = std::any_of(loaded.files.begin(), loaded.files.end(),
-                                           [&](const auto& file) { return file->path == path; });
-            const bool open = std::find(stack_.begin(), stack_.end(), path) != stack_.end();
-            if (!known || open) load(path, Role::library, node.at);
+            const std::string identity = reader_.identity(path);
+            if (!opened_.contains(identity) || is_open(identity)) {
+                load(path, Role::library, node.at);
+            }
         }
     }
 
@@ -289,7 +314,12 @@ class Loader {
 
     const FileReader& reader_;
     Diagnostics& out_;
-    std::vector<std::string> stack_;
+    struct OpenFile {
+        std::string name;
+        std::string identity;
+    };
+    std::vector<OpenFile> stack_;   ///< files that are being read, each named by the one before
+    std::set<std::string> opened_;  ///< identities of all files read
 };
 
 }  // namespace

@@ -27,6 +27,8 @@ void read_mask_line(const std::vector<Token>& cells, std::vector<MaskPoint>& poi
     if (frequency_hz && !(*frequency_hz > 0)) {
         faults.add(cells[0], quote(cells[0].text) + " is not a frequency above zero",
                    "positive frequencies");
+    } else if (min && max && *min > *max) {
+        faults.add(cells[1], "'min' is above 'max'", "'min' no higher than 'max'");
     } else if (frequency_hz && min && max) {
         points.push_back({*frequency_hz, *min, *max});
     }

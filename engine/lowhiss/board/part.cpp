@@ -36,6 +36,12 @@ double table_fraction(const std::vector<std::pair<double, double>>& points, doub
 
 }  // namespace
 
+bool has_tolerance(const Part& part) {
+    return std::visit(Overloads{[](const Passive auto&) { return true; },
+                                [](const NotPassive auto&) { return false; }},
+                      part.data);
+}
+
 Tolerance tolerance_of(const Part& part) {
     return std::visit(Overloads{[](const Passive auto& data) { return data.tolerance; },
                                 [](const NotPassive auto&) { return Tolerance{}; }},

@@ -164,6 +164,8 @@ struct Part {
     Position at;
 };
 
+/// Whether parts of this kind have a value with a tolerance.
+bool has_tolerance(const Part& part);
 /// Zero for a part of a kind that has none.
 Tolerance tolerance_of(const Part& part);
 TemperatureCoefficient temperature_coefficient_of(const Part& part);

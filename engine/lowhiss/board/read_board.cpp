@@ -9,6 +9,7 @@
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/nearest.hpp"
+#include "lowhiss/text/utf8.hpp"
 #include "lowhiss/text/values.hpp"
 
 namespace lowhiss {
@@ -75,7 +76,7 @@ class BoardReader {
 
     void read_board_table() {
         const Node::Table* table = table_named("board");
-        board_.name = std::filesystem::path(board_.path).stem().string();
+        board_.name = printable(std::filesystem::path(board_.path).stem().string());
         if (!table) return;
         const auto text = [&](const char* key, std::string& into) {
             const Member* member = find(*table, key);

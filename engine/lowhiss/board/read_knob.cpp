@@ -67,6 +67,10 @@ class KnobReader {
                 error_at(node.at, "knob-not-potentiometer", "knob.part",
                          fmt::format("{} is a {}", quote(*name), schema_of(*part).keyword),
                          "a potentiometer"));
+        } else if (std::find(knob_.parts.begin(), knob_.parts.end(), *name) != knob_.parts.end()) {
+            out_.push_back(error_at(node.at, "part-twice", "knob.part",
+                                    fmt::format("{} is in the list already", quote(*name)),
+                                    "each potentiometer once", "delete one of them"));
         } else {
             knob_.parts.push_back(*name);
         }

@@ -173,8 +173,18 @@ class LimitReader {
         return known;
     }
 
+    /// An empty list would be taken as no list.
+    void reject_empty_list(std::string_view name) {
+        const Member* member = key(name);
+        const Node::Array* list = member ? member->value.array() : nullptr;
+        if (!list || !list->empty()) return;
+        out_.push_back(error_at(member->value.at, "empty-list", subject(name), "the list is empty",
+                                "one or more", "without the key, the limit applies to all"));
+    }
+
     void read_names(std::string_view what, const std::vector<std::string>& known,
                     std::vector<std::string>& into) {
+        reject_empty_list(what);
         const Member* member = key(what);
         if (!member) return;
         for (const Node& node : one_or_many(member->value)) {
@@ -189,6 +199,7 @@ class LimitReader {
 
     void read_knob() {
         if (!takes("knob", !limit_.measure->over_knob)) return;
+        reject_empty_list("knob");
         for (const Node& node : one_or_many(key("knob")->value)) {
             const auto rotation =
                 read_figure(node, Unit::fraction, Range::zero_to_one, subject("knob"), out_);
@@ -259,8 +270,13 @@ class LimitReader {
         }
         const auto f_hz =
             read_figure(at->value, Unit::hertz, Range::positive, subject("mask"), out_);
-        if (f_hz)
-            limit_.mask.push_back({*f_hz, read_bound(*table, "min"), read_bound(*table, "max")});
+        const double min = read_bound(*table, "min");
+        const double max = read_bound(*table, "max");
+        if (min > max) {
+            out_.push_back(error_at(row.at, "bad-mask", subject("mask"), "'min' is above 'max'",
+                                    "'min' no higher than 'max'"));
+        }
+        if (f_hz) limit_.mask.push_back({*f_hz, min, max});
     }
 
     void open_mask_file(const Node& value) {

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/phrase.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -36,6 +38,12 @@ class MatchedReader {
             parts ? read_list(parts->value, subject + ".parts", out_, R"(a list: ["R1", "R2"])")
                   : nullptr;
         for (const Node& node : list ? *list : Node::Array{}) read_part_name(node, group);
+        if (list && list->size() < 2) {
+            out_.push_back(
+                error_at(parts->value.at, "matched-alone", subject + ".parts",
+                         list->empty() ? "the list is empty" : "one part matches nothing",
+                         R"(two parts or more: ["R1", "R2"])"));
+        }
         reject_unknown_keys(*table, {"parts", "within"}, subject, out_);
         board_.matched.push_back(std::move(group));
     }
@@ -46,6 +54,11 @@ class MatchedReader {
         const auto name = read_text(node, subject + ".parts", out_);
         if (!name) return;
         report_unknown_part(draft_, node.at, subject, "part", *name, part_names(board_));
+        if (std::find(group.parts.begin(), group.parts.end(), *name) != group.parts.end()) {
+            out_.push_back(error_at(node.at, "part-twice", subject,
+                                    fmt::format("{} is in the list already", quote(*name)),
+                                    "each part once", "delete one of them"));
+        }
         for (const Matched& other : board_.matched) {
             const auto& taken = other.parts;
             if (std::find(taken.begin(), taken.end(), *name) == taken.end()) continue;
@@ -55,6 +68,12 @@ class MatchedReader {
                 "each part in at most one group"));
         }
         const Part* part = find_part(board_, *name);
+        if (part != nullptr && !has_tolerance(*part)) {
+            out_.push_back(error_at(node.at, "matched-without-value", subject,
+                                    fmt::format("{} is {} and has no value to match", quote(*name),
+                                                with_article(schema_of(*part).keyword)),
+                                    "resistors, capacitors, inductors and potentiometers"));
+        }
         if (part != nullptr && tolerance_of(*part).low - group.within < -1) {
             out_.push_back(
                 error_at(node.at, "vanishing-value", subject,

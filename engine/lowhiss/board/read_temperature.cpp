@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <optional>
 #include <set>
 
 #include "lowhiss/quantity/print.hpp"
@@ -21,17 +22,43 @@ std::optional<double> vanishes_at_k(const Part& part, const Board& board) {
     return std::nullopt;
 }
 
+std::optional<double> number_of(const Node& node) {
+    if (const auto* integer = std::get_if<std::int64_t>(&node.value)) {
+        return static_cast<double>(*integer);
+    }
+    const auto* real = std::get_if<double>(&node.value);
+    return real ? std::optional(*real) : std::nullopt;
+}
+
+/// A bare number is in kelvin, but 20 means 20 degrees: no preamp is used below 200 K. Texts need a
+/// unit anyway. Whether it is clear what is meant; reports it otherwise.
+bool is_clear(const Node& node, const std::string& subject, Diagnostics& out) {
+    constexpr double coldest_k = 200;
+    const auto number = number_of(node);
+    if (!number || *number >= coldest_k) return true;
+    out.push_back(error_at(node.at, "bad-value", subject,
+                           fmt::format("the number {} has no unit and would be in kelvin", *number),
+                           "a temperature such as 20 degC, -5 °C or 293.15 K",
+                           *number < 0 ? fmt::format("write \"{} degC\"", *number)
+                                       : fmt::format("write \"{0} degC\" or \"{0} K\"", *number)));
+    return false;
+}
+
 }  // namespace
 
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table) {
     Board& board = draft.board;
-    if (const Member* temperature = find(board_table, "temperature")) {
+    const Member* temperature = find(board_table, "temperature");
+    if (temperature && is_clear(temperature->value, "board.temperature", draft.out)) {
         board.temperature_k = read_figure(temperature->value, Unit::kelvin, Range::positive,
                                           "board.temperature", draft.out)
                                   .value_or(board.temperature_k);
     }
     const Member* range = find(board_table, "temperature_range");
     if (!range) return;
+    for (const Node& end : range->value.array() ? *range->value.array() : Node::Array{}) {
+        if (!is_clear(end, "board.temperature_range", draft.out)) return;
+    }
     const auto both = read_interval(range->value, Unit::kelvin, Range::positive, Range::positive,
                                     "board.temperature_range", draft.out);
     if (both) board.temperature_range = {both->low, both->high};

@@ -1,5 +1,6 @@
 #include "lowhiss/measure/assembly.hpp"
 
+#include "lowhiss/measure/figures.hpp"
 #include "lowhiss/topology/check.hpp"
 
 namespace lowhiss {
@@ -50,8 +51,28 @@ std::vector<Setting*> Assembly::settings() {
     return all;
 }
 
+double Assembly::gain_at(double rotation, double frequency_hz) {
+    const auto key = std::pair(rotation, frequency_hz);
+    const auto known = gains_db_.find(key);
+    if (known != gains_db_.end()) return known->second;
+    return gains_db_[key] = gain_db(setting(rotation), frequency_hz);
+}
+
+std::vector<double> Assembly::gains_db(double frequency_hz) {
+    std::vector<double> gains;
+    for (const double rotation : positions()) gains.push_back(gain_at(rotation, frequency_hz));
+    return gains;
+}
+
+void Assembly::forget(double rotation) {
+    const auto slot = slots_.find(rotation);
+    if (slot == slots_.end()) return;
+    if (slot->second.setting) forgotten_.add(slot->second.setting->account());
+    slots_.erase(slot);
+}
+
 SolverAccount Assembly::account() const {
-    SolverAccount sum;
+    SolverAccount sum = forgotten_;
     for (const auto& [rotation, slot] : slots_) {
         if (slot.setting) sum.add(slot.setting->account());
     }

@@ -33,6 +33,14 @@ class Assembly {
     /// The settings at all positions, in their order.
     std::vector<Setting*> settings();
 
+    /// The gain at each of the positions, kept when a setting is forgotten.
+    std::vector<double> gains_db(double frequency_hz);
+    double gain_at(double rotation, double frequency_hz);
+
+    /// Frees what the setting holds, which for a thousand positions of a large board is gigabytes.
+    /// No reference to it may be used afterwards.
+    void forget(double rotation);
+
     /// The account of all settings.
     SolverAccount account() const;
 
@@ -49,6 +57,8 @@ class Assembly {
     const Capsule* capsule_;
     Plans plans_;
     std::map<double, Slot> slots_;
+    std::map<std::pair<double, double>, double> gains_db_;  ///< by rotation and frequency
+    SolverAccount forgotten_;
 };
 
 }  // namespace lowhiss

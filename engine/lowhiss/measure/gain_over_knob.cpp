@@ -9,14 +9,11 @@
 namespace lowhiss {
 namespace {
 
-/// Empty where one of the settings has no gain.
-std::vector<double> gains_db(MeasureRecord::Settings settings, double frequency_hz) {
-    std::vector<double> gains;
-    gains.reserve(settings.size());
-    for (Setting* setting : settings) gains.push_back(gain_db(*setting, frequency_hz));
-    const bool all =
-        std::all_of(gains.begin(), gains.end(), [](double g) { return std::isfinite(g); });
-    return all ? gains : std::vector<double>{};
+using Gains = MeasureRecord::Gains;
+
+bool all_known(Gains gains_db) {
+    return std::all_of(gains_db.begin(), gains_db.end(),
+                       [](double gain) { return std::isfinite(gain); });
 }
 
 /// Two knob positions, and how much more gain the second has.
@@ -26,15 +23,15 @@ struct GainPair {
     double difference_db = unset;
 };
 
-GainPair least_and_most(const std::vector<double>& gains_db) {
-    if (gains_db.empty()) return {};
+GainPair least_and_most(Gains gains_db) {
+    if (!all_known(gains_db)) return {};
     const auto [least, most] = std::minmax_element(gains_db.begin(), gains_db.end());
     return {static_cast<std::size_t>(least - gains_db.begin()),
             static_cast<std::size_t>(most - gains_db.begin()), *most - *least};
 }
 
-GainPair largest_step(const std::vector<double>& gains_db) {
-    if (gains_db.empty()) return {};
+GainPair largest_step(Gains gains_db) {
+    if (!all_known(gains_db)) return {};
     GainPair largest{0, 0, 0};
     for (std::size_t k = 1; k < gains_db.size(); ++k) {
         const double step_db = gains_db[k] - gains_db[k - 1];
@@ -44,26 +41,24 @@ GainPair largest_step(const std::vector<double>& gains_db) {
     return largest;
 }
 
-using FindPair = GainPair (*)(const std::vector<double>& gains_db);
-
-MeasureValue value_of(FindPair find, MeasureRecord::Settings settings, double at_hz) {
-    return {find(gains_db(settings, at_hz)).difference_db, at_hz};
-}
+using FindPair = GainPair (*)(Gains gains_db);
 
 MeasureRecord::Slopes slope_of(FindPair find, MeasureRecord::Sensitivities sensitivities,
                                double at_hz) {
-    std::vector<Setting*> settings;
-    settings.reserve(sensitivities.size());
-    for (PartSensitivity* each : sensitivities) settings.push_back(&each->setting());
-    const GainPair pair = find(gains_db(settings, at_hz));
+    std::vector<double> gains;
+    gains.reserve(sensitivities.size());
+    for (PartSensitivity* each : sensitivities) {
+        gains.push_back(gain_db(each->setting(), at_hz));
+    }
+    const GainPair pair = find(gains);
     if (std::isnan(pair.difference_db)) return sensitivities.front()->none();
     return difference(sensitivities[pair.high]->gain(at_hz), sensitivities[pair.low]->gain(at_hz));
 }
 
 }  // namespace
 
-MeasureValue gain_range(MeasureRecord::Settings settings, const MeasureArguments& arguments) {
-    return value_of(least_and_most, settings, arguments.at_hz);
+MeasureValue gain_range(Gains gains_db, const MeasureArguments& arguments) {
+    return {least_and_most(gains_db).difference_db, arguments.at_hz};
 }
 
 MeasureRecord::Slopes gain_range_slope(MeasureRecord::Sensitivities sensitivities,
@@ -71,8 +66,8 @@ MeasureRecord::Slopes gain_range_slope(MeasureRecord::Sensitivities sensitivitie
     return slope_of(least_and_most, sensitivities, arguments.at_hz);
 }
 
-MeasureValue gain_step(MeasureRecord::Settings settings, const MeasureArguments& arguments) {
-    return value_of(largest_step, settings, arguments.at_hz);
+MeasureValue gain_step(Gains gains_db, const MeasureArguments& arguments) {
+    return {largest_step(gains_db).difference_db, arguments.at_hz};
 }
 
 MeasureRecord::Slopes gain_step_slope(MeasureRecord::Sensitivities sensitivities,

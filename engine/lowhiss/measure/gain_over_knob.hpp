@@ -8,12 +8,12 @@ namespace lowhiss {
 // them. Unset where one of the positions has no gain.
 
 /// Most gain less least gain.
-MeasureValue gain_range(MeasureRecord::Settings settings, const MeasureArguments& arguments);
+MeasureValue gain_range(MeasureRecord::Gains gains_db, const MeasureArguments& arguments);
 MeasureRecord::Slopes gain_range_slope(MeasureRecord::Sensitivities sensitivities,
                                        const MeasureArguments& arguments);
 
 /// The largest difference of gain between neighbouring positions.
-MeasureValue gain_step(MeasureRecord::Settings settings, const MeasureArguments& arguments);
+MeasureValue gain_step(MeasureRecord::Gains gains_db, const MeasureArguments& arguments);
 MeasureRecord::Slopes gain_step_slope(MeasureRecord::Sensitivities sensitivities,
                                       const MeasureArguments& arguments);
 

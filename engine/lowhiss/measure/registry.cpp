@@ -22,7 +22,7 @@ namespace {
 
 using Arguments = MeasureArguments;
 using Slopes = MeasureRecord::Slopes;
-using Settings = MeasureRecord::Settings;
+using Gains = MeasureRecord::Gains;
 using Sensitivities = MeasureRecord::Sensitivities;
 
 template <double (*Figure)(Setting&, double)>
@@ -215,7 +215,7 @@ MeasureRecord measure(std::string_view name, FindAtSetting find, FindSlope slope
     return {name, schema->unit, schema, find, nullptr, slope};
 }
 
-MeasureRecord over_knob(std::string_view name, MeasureValue (*find)(Settings, const Arguments&),
+MeasureRecord over_knob(std::string_view name, MeasureValue (*find)(Gains, const Arguments&),
                         Slopes (*slope)(Sensitivities, const Arguments&)) {
     MeasureRecord record = measure(name, nullptr);
     record.over_knob = find;
@@ -370,7 +370,7 @@ const MeasureRecord& record_of(const MeasureSchema& schema) {
 
 MeasureValue value_of(const MeasureRecord& measure, const MeasureArguments& arguments,
                       Assembly& assembly, double rotation) {
-    if (measure.over_knob) return measure.over_knob(assembly.settings(), arguments);
+    if (measure.over_knob) return measure.over_knob(assembly.gains_db(arguments.at_hz), arguments);
     return measure.at_setting(assembly.setting(rotation), arguments);
 }
 

@@ -23,10 +23,10 @@ struct MeasureValue {
 enum class IdealFigure { largest, smallest, either };
 
 /// Everything about one measure. It is taken at one setting or, where its schema says `over_knob`,
-/// from all knob positions of an assembly; the functions of the other kind are null.
+/// from the gains at all knob positions of an assembly; the functions of the other kind are null.
 struct MeasureRecord {
     using Slopes = std::vector<double>;
-    using Settings = std::span<Setting* const>;
+    using Gains = std::span<const double>;  ///< dB, by knob position
     using Sensitivities = std::span<PartSensitivity* const>;
 
     std::string_view name;  ///< of the schema, as is the unit
@@ -34,7 +34,7 @@ struct MeasureRecord {
     const MeasureSchema* schema;
 
     MeasureValue (*at_setting)(Setting&, const MeasureArguments&);
-    MeasureValue (*over_knob)(Settings, const MeasureArguments&);
+    MeasureValue (*over_knob)(Gains, const MeasureArguments&);
 
     /// By 1 % more of each part's value, as PartSensitivity has it; null where the adjoint does not
     /// give it.

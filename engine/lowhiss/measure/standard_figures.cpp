@@ -66,6 +66,7 @@ Figure take(const StandardFigure& standard, Assembly& assembly, double rotation)
         figure.value = value_of(*standard.measure, standard.arguments, assembly, rotation).value;
     } catch (const Error& error) {
         figure.trouble = error.what();
+        figure.no_solution = error.kind() == Error::Kind::no_unique_solution;
     }
     return figure;
 }
@@ -112,22 +113,17 @@ std::span<const StandardFigure> standard_figures() {
     return figures;
 }
 
-std::vector<Figure> take_figures(Assembly& assembly, double rotation) {
+std::vector<Figure> take_figures(Assembly& assembly, double rotation, bool slow_ones) {
     std::vector<Figure> figures;
     for (const StandardFigure& standard : standard_figures()) {
-        if (standard.measure->at_setting) figures.push_back(take(standard, assembly, rotation));
+        if (!standard.measure->at_setting || (standard.slow && !slow_ones)) continue;
+        figures.push_back(take(standard, assembly, rotation));
     }
     return figures;
 }
 
-std::vector<Figure> take_figures(Assembly& assembly, bool slow_ones) {
+std::vector<Figure> take_figures_over_knob(Assembly& assembly) {
     std::vector<Figure> figures;
-    for (const double rotation : assembly.positions()) {
-        for (const StandardFigure& standard : standard_figures()) {
-            if (!standard.measure->at_setting || (standard.slow && !slow_ones)) continue;
-            figures.push_back(take(standard, assembly, rotation));
-        }
-    }
     for (const StandardFigure& standard : standard_figures()) {
         if (standard.measure->over_knob && assembly.board().knob) {
             figures.push_back(take(standard, assembly, unset));

@@ -29,18 +29,19 @@ struct Figure {
     double knob = unset;  ///< unset: over all positions, or there is no knob
     const StandardFigure* figure = nullptr;
     double value = unset;
-    std::string trouble;  ///< why it could not be computed; empty if it was
+    std::string trouble;       ///< why it could not be computed; empty if it was
+    bool no_solution = false;  ///< the circuit has none, or none that can be trusted
     /// True if a model leaves out what the figure depends on; asked of a series' nominal board
     /// only.
     bool best_case = false;
 };
 
-/// The standard figures of one knob position.
-std::vector<Figure> take_figures(Assembly& assembly, double rotation);
+/// The standard figures of one knob position, without the slow ones if they are not wanted. A
+/// circuit that cannot be solved gives figures with trouble, never an exception.
+std::vector<Figure> take_figures(Assembly& assembly, double rotation, bool slow_ones = true);
 
-/// Every standard figure at each position, and over the whole knob, without the slow ones if they
-/// are not wanted. A circuit that cannot be solved gives figures with trouble, never an exception.
-std::vector<Figure> take_figures(Assembly& assembly, bool slow_ones = true);
+/// Those over the whole knob, if there is one.
+std::vector<Figure> take_figures_over_knob(Assembly& assembly);
 
 /// The name of the figure in a baseline: "plain, dynamic-200, knob 0.25, ein".
 std::string key_of(const Figure& figure);

@@ -5,6 +5,7 @@
 #include <filesystem>
 
 #include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/text/invisible.hpp"
 #include "lowhiss/text/open.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -34,6 +35,7 @@ class BaselineReader {
         baseline_.at = root.at;
         const std::size_t errors_before = out_.size();
         if (!has_our_format(tables, root.at)) return {};
+        reject_invisible(tables, out_);
         reject_unknown_keys(tables, {"format", "lowhiss", "board", "revision", "figures", "parts"},
                             "baseline", out_);
         text(tables, "board", baseline_.board);

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <set>
 
 #include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/extremes.hpp"
@@ -115,24 +117,67 @@ class LimitCheck {
           limits_(request.limits),
           advice_(request.advice),
           gaps_(assembly.board()),
-          ask_for_gaps_(request.model_gaps && gaps_.any()) {}
+          ask_for_gaps_(request.model_gaps && gaps_.any()),
+          tasks_(tasks()) {}
 
-    std::vector<Verdict> check() {
-        std::vector<Verdict> verdicts;
-        for (const Limit& limit : limits_) {
-            if (!applies(limit)) continue;
-            if (limit.measure->over_knob)
-                verdicts.push_back(guarded(limit, unset));
-            else {
-                for (const double rotation : rotations(limit)) {
-                    verdicts.push_back(guarded(limit, rotation));
-                }
-            }
+    /// The limits' verdicts in the order of limits and rotations, found so far or not.
+    struct Task {
+        const Limit* limit;
+        double rotation;  ///< unset: over the whole knob
+        Verdict verdict{};
+    };
+
+    /// All rotations that are asked about: the board's positions, then those of limits alone.
+    std::vector<double> all_rotations() const {
+        std::vector<double> all = assembly_.positions();
+        for (const Task& task : tasks_) {
+            const bool known = std::find(all.begin(), all.end(), task.rotation) != all.end();
+            if (!known && !std::isnan(task.rotation)) all.push_back(task.rotation);
         }
-        return verdicts;
+        return all;
+    }
+
+    void check_at(double rotation) {
+        for (Task& task : tasks_) {
+            if (task.rotation == rotation) task.verdict = guarded(*task.limit, rotation);
+        }
+    }
+
+    /// The frequencies of limits over the whole knob.
+    std::set<double> frequencies_over_knob() const {
+        std::set<double> all;
+        for (const Task& task : tasks_) {
+            if (std::isnan(task.rotation)) all.insert(task.limit->arguments.at_hz);
+        }
+        return all;
+    }
+
+    void check_over_knob() {
+        for (Task& task : tasks_) {
+            if (std::isnan(task.rotation)) task.verdict = guarded(*task.limit, unset);
+        }
+    }
+
+    std::vector<Verdict> verdicts() {
+        std::vector<Verdict> all;
+        for (Task& task : tasks_) all.push_back(std::move(task.verdict));
+        return all;
     }
 
   private:
+    std::vector<Task> tasks() const {
+        std::vector<Task> list;
+        for (const Limit& limit : limits_) {
+            if (!applies(limit)) continue;
+            if (limit.measure->over_knob) {
+                list.push_back({&limit, unset});
+                continue;
+            }
+            for (const double rotation : rotations(limit)) list.push_back({&limit, rotation});
+        }
+        return list;
+    }
+
     bool applies(const Limit& limit) const {
         const std::string_view name =
             assembly_.variant().empty() ? plain_variant : std::string_view(assembly_.variant());
@@ -172,6 +217,7 @@ class LimitCheck {
         } catch (const Error& error) {
             v.outcome = Outcome::not_computed;
             v.reason = error.what();
+            v.no_solution = error.kind() == Error::Kind::no_unique_solution;
         }
         return v;
     }
@@ -217,6 +263,7 @@ class LimitCheck {
     bool advice_;
     ModelGaps gaps_;
     bool ask_for_gaps_;
+    std::vector<Task> tasks_;
 };
 
 std::string own_capsule(const Board& board, const std::string& variant) {
@@ -260,58 +307,49 @@ std::vector<Job> jobs_for(std::span<const CheckRequest> requests) {
     return jobs;
 }
 
-/// Gains in dB; unset where there is no gain or no solution.
-std::vector<double> response_of(Assembly& assembly, const std::vector<double>& frequency_hz) {
-    std::vector<double> response_db;
-    if (frequency_hz.empty()) return response_db;
-    for (const double rotation : assembly.positions()) {
-        try {
-            Setting& setting = assembly.setting(rotation);
-            setting.prepare(frequency_hz);
-            for (const double f_hz : frequency_hz) response_db.push_back(gain_db(setting, f_hz));
-        } catch (const Error&) {
-            response_db.insert(response_db.end(), frequency_hz.size(), unset);
-        }
+/// Appends the gains in dB at one rotation; unset where there is no gain or no solution.
+void add_response(Assembly& assembly, double rotation, const std::vector<double>& frequency_hz,
+                  std::vector<double>& response_db) {
+    if (frequency_hz.empty()) return;
+    try {
+        Setting& setting = assembly.setting(rotation);
+        setting.prepare(frequency_hz);
+        for (const double f_hz : frequency_hz) response_db.push_back(gain_db(setting, f_hz));
+    } catch (const Error&) {
+        response_db.insert(response_db.end(), frequency_hz.size(), unset);
     }
-    return response_db;
 }
 
 /// The response and noise of an unstable circuit mean nothing, even where they meet their limits.
-void add_stability_verdicts(Assembly& assembly, std::vector<Verdict>& verdicts) {
-    for (const double rotation : assembly.positions()) {
-        try {
-            const Stability& stability = assembly.setting(rotation).stability();
-            if (stability.stable) continue;
-            Verdict v;
-            v.of_limit = false;
-            v.limit = "stability";
-            v.measure = "stability";
-            v.unit = Unit::hertz;
-            v.variant = assembly.variant();
-            v.capsule = assembly.capsule_name();
-            v.knob = assembly.board().knob ? rotation : unset;
-            v.value = v.at_hz = stability.grows_hz;
-            v.outcome = Outcome::fail;
-            v.margin_db = -infinite;  // worse than any limit
-            v.reason = instability_text(stability) + ": its other figures mean nothing";
-            verdicts.push_back(std::move(v));
-        } catch (const Error&) {
-            continue;  // every figure has the reason
-        }
+void add_stability_verdict(Assembly& assembly, double rotation, std::vector<Verdict>& verdicts) {
+    try {
+        const Stability& stability = assembly.setting(rotation).stability();
+        if (stability.stable) return;
+        Verdict v;
+        v.of_limit = false;
+        v.limit = "stability";
+        v.measure = "stability";
+        v.unit = Unit::hertz;
+        v.variant = assembly.variant();
+        v.capsule = assembly.capsule_name();
+        v.knob = assembly.board().knob ? rotation : unset;
+        v.value = v.at_hz = stability.grows_hz;
+        v.outcome = Outcome::fail;
+        v.margin_db = -infinite;  // worse than any limit
+        v.reason = instability_text(stability) + ": its other figures mean nothing";
+        verdicts.push_back(std::move(v));
+    } catch (const Error&) {
+        return;  // every figure has the reason
     }
 }
 
-/// Each fault of each part once. A circuit without an operating point has none; its figures say so.
-std::vector<PlacedFault> supply_faults_of(Assembly& assembly) {
-    std::vector<std::vector<PlacedFault>> positions;
-    for (const double rotation : assembly.positions()) {
-        try {
-            positions.push_back(faults_at(assembly.setting(rotation)));
-        } catch (const Error&) {
-            continue;
-        }
+/// A circuit without an operating point has no faults; its figures say why.
+std::vector<PlacedFault> supply_faults_at(Assembly& assembly, double rotation) {
+    try {
+        return faults_at(assembly.setting(rotation));
+    } catch (const Error&) {
+        return {};
     }
-    return over_positions(positions);
 }
 
 /// A board whose supply is inadequate does not work, whatever its figures.
@@ -333,22 +371,57 @@ Verdict verdict_of(const PlacedFault& placed, Assembly& assembly) {
     return v;
 }
 
+void move_to_end(std::vector<Figure>&& more, std::vector<Figure>& all) {
+    std::move(more.begin(), more.end(), std::back_inserter(all));
+}
+
+/// Gains that figures over the whole knob will ask for when the setting is forgotten.
+void note_gains(Assembly& assembly, double rotation, const std::set<double>& frequency_hz) {
+    try {
+        for (const double f_hz : frequency_hz) assembly.gain_at(rotation, f_hz);
+    } catch (const Error&) {
+        return;  // the figures report it
+    }
+}
+
+/// One rotation after the other, each forgotten when all that is asked of it is known.
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     Plans plans;
     if (request.plans) plans = request.plans->at({job.variant, job.capsule});
     Assembly assembly(*request.board, job.variant, job.capsule, plans);
     BoardCheck result;
-    result.verdicts = LimitCheck(assembly, request).check();
+    LimitCheck limits(assembly, request);
+    std::vector<Verdict> unstable;
     const bool own = job.capsule == assembly.board().input.capsule;
-    if (request.stability && own) add_stability_verdicts(assembly, result.verdicts);
-    if ((request.stability || request.supply) && own) {
-        for (PlacedFault& fault : supply_faults_of(assembly)) {
-            if (request.stability) result.verdicts.push_back(verdict_of(fault, assembly));
-            if (fault.accepted.empty()) result.faults.push_back(std::move(fault));
+    const std::vector<double> rotations = limits.all_rotations();
+    const std::size_t positions = assembly.positions().size();
+    std::set<double> over_knob_hz = limits.frequencies_over_knob();
+    if (own && request.figures && assembly.board().knob) over_knob_hz.insert(reference_hz);
+    std::vector<std::vector<PlacedFault>> faults;
+    for (std::size_t k = 0; k < rotations.size(); ++k) {
+        const double rotation = rotations[k];
+        limits.check_at(rotation);
+        if (own && k < positions) {
+            if (request.stability) add_stability_verdict(assembly, rotation, unstable);
+            if (request.stability || request.supply) {
+                faults.push_back(supply_faults_at(assembly, rotation));
+            }
+            if (request.figures) {
+                move_to_end(take_figures(assembly, rotation, request.all_figures), result.figures);
+            }
+            add_response(assembly, rotation, request.response_hz, result.response_db);
         }
+        if (k < positions) note_gains(assembly, rotation, over_knob_hz);
+        assembly.forget(rotation);
     }
-    if (request.figures && own) result.figures = take_figures(assembly, request.all_figures);
-    if (own) result.response_db = response_of(assembly, request.response_hz);
+    limits.check_over_knob();
+    if (own && request.figures) move_to_end(take_figures_over_knob(assembly), result.figures);
+    result.verdicts = limits.verdicts();
+    std::move(unstable.begin(), unstable.end(), std::back_inserter(result.verdicts));
+    for (PlacedFault& fault : over_positions(faults)) {
+        if (request.stability) result.verdicts.push_back(verdict_of(fault, assembly));
+        if (fault.accepted.empty()) result.faults.push_back(std::move(fault));
+    }
     result.account = assembly.account();
     return result;
 }

@@ -39,6 +39,7 @@ struct Verdict {
     bool of_limit = true;              ///< false: of the circuit's stability or of its supply
     bool is_mask = false;              ///< true: at_hz differs from board to board
     std::string reason;                ///< why it could not be computed, or fails without a bound
+    bool no_solution = false;          ///< the circuit has none, or none that can be trusted
     std::vector<std::string> look_at;  ///< parts that move the figure most; of failed limits only
     std::vector<ModelGap> assumes_ideal{};  ///< figures of models that the figure lacks
 };

@@ -2,10 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <memory>
 
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/figures.hpp"
+#include "lowhiss/measure/registry.hpp"
 #include "lowhiss/promise/check.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
@@ -68,13 +69,12 @@ double figure(const Limit& limit, const Board& board, Assembly& like, double rot
         Setting setting(board, like.capsule(), rotation, like.plans());
         return measure.at_setting(setting, arguments).value;
     }
-    std::vector<std::unique_ptr<Setting>> settings;
-    std::vector<Setting*> all;
+    std::vector<double> gains;
     for (const double each : like.positions()) {
-        settings.push_back(std::make_unique<Setting>(board, like.capsule(), each, like.plans()));
-        all.push_back(settings.back().get());
+        Setting setting(board, like.capsule(), each, like.plans());
+        gains.push_back(gain_db(setting, arguments.at_hz));
     }
-    return measure.over_knob(all, arguments).value;
+    return measure.over_knob(gains, arguments).value;
 }
 
 Ranked by_influence(const Limit& limit, Assembly& assembly, double rotation, double at_hz) {

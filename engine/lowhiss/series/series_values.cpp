@@ -2,6 +2,7 @@
 
 #include <atomic>
 #include <cmath>
+#include <map>
 #include <mutex>
 #include <stdexcept>
 
@@ -84,8 +85,39 @@ void cut(SeriesValues& series, std::size_t count) {
     series.faults.resize(count);
 }
 
-void add(std::vector<double>& to, const std::vector<double>& more) {
-    to.insert(to.end(), more.begin(), more.end());
+using Column = std::vector<double>& (*)(SeriesValues& stretch, std::size_t index);
+
+std::vector<double>& limit_values(SeriesValues& stretch, std::size_t index) {
+    return stretch.limits[index].values;
+}
+std::vector<double>& limit_margins(SeriesValues& stretch, std::size_t index) {
+    return stretch.limits[index].margins;
+}
+std::vector<double>& figure_values(SeriesValues& stretch, std::size_t index) {
+    return stretch.figures[index];
+}
+std::vector<double>& fault_counts(SeriesValues& stretch, std::size_t) {
+    return stretch.faults;
+}
+
+/// Makes the column of the first stretch that of all.
+void join(Column column, std::size_t index, std::vector<SeriesValues>& stretches,
+          std::size_t count) {
+    std::vector<double> whole;
+    whole.reserve(count);
+    for (SeriesValues& stretch : stretches) {
+        std::vector<double>& part = column(stretch, index);
+        whole.insert(whole.end(), part.begin(), part.end());
+        part = {};
+    }
+    column(stretches.front(), index) = std::move(whole);
+}
+
+bool follows(const SeriesValues& next, const SeriesValues& before) {
+    return next.first == before.first + before.count &&
+           next.limits.size() == before.limits.size() &&
+           next.figures.size() == before.figures.size() &&
+           next.least_db.size() == before.least_db.size();
 }
 
 }  // namespace
@@ -115,14 +147,17 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
     std::atomic<std::size_t> done{0};
     std::mutex reporting;
     std::mutex widening;
+    std::map<std::size_t, std::string> without;
     const PlanShelf plans = plans_for(request_for(board, request, nullptr));
     const auto compute = [&](std::size_t k) {
         const Board drawn = random_board(board, request.series, request.first + k);
         const BoardCheck check = check_board(request_for(drawn, request, &plans));
         put(check, k, series);
+        std::string why = why_without_solution(check);
         {
             const std::scoped_lock lock(widening);
             widen(check.response_db, check.response_db, series);
+            if (!why.empty()) without.emplace(k, std::move(why));
         }
         ++done;
         // A concurrent reporter will include this board.
@@ -130,23 +165,45 @@ SeriesValues compute_series(const Board& board, const SpreadRequest& request,
     };
     cut(series, on_all_cores_until(watch.stop, request.count, compute));
     keep_unknown(nominal, series);
+    for (const auto& [k, why] : without) series.without_solution.push_back(request.first + k);
+    if (!without.empty()) series.why_without = without.begin()->second;
     return series;
 }
 
-void append(SeriesValues& series, const SeriesValues& next) {
-    if (next.first != series.first + series.count || next.limits.size() != series.limits.size() ||
-        next.figures.size() != series.figures.size() ||
-        next.least_db.size() != series.least_db.size()) {
-        throw std::invalid_argument("the boards to append do not follow in the same series");
+std::string why_without_solution(const BoardCheck& check) {
+    for (const Figure& figure : check.figures) {
+        if (figure.no_solution) return figure.trouble;
     }
-    for (std::size_t i = 0; i < series.limits.size(); ++i) {
-        add(series.limits[i].values, next.limits[i].values);
-        add(series.limits[i].margins, next.limits[i].margins);
+    for (const Verdict& verdict : check.verdicts) {
+        if (verdict.no_solution) return verdict.reason;
     }
-    for (std::size_t i = 0; i < series.figures.size(); ++i) add(series.figures[i], next.figures[i]);
-    add(series.faults, next.faults);
-    widen(next.least_db, next.most_db, series);
-    series.count += next.count;
+    return "";
+}
+
+SeriesValues joined(std::vector<SeriesValues>&& stretches) {
+    SeriesValues& whole = stretches.front();
+    std::size_t count = whole.count;
+    for (std::size_t k = 1; k < stretches.size(); ++k) {
+        const SeriesValues& next = stretches[k];
+        if (!follows(next, stretches[k - 1])) {
+            throw std::invalid_argument("the boards to join do not follow in the same series");
+        }
+        widen(next.least_db, next.most_db, whole);
+        auto& listed = whole.without_solution;
+        if (listed.empty()) whole.why_without = next.why_without;
+        listed.insert(listed.end(), next.without_solution.begin(), next.without_solution.end());
+        count += next.count;
+    }
+    for (std::size_t i = 0; i < whole.limits.size(); ++i) {
+        join(limit_values, i, stretches, count);
+        join(limit_margins, i, stretches, count);
+    }
+    for (std::size_t i = 0; i < whole.figures.size(); ++i) {
+        join(figure_values, i, stretches, count);
+    }
+    join(fault_counts, 0, stretches, count);
+    whole.count = count;
+    return std::move(whole);
 }
 
 }  // namespace lowhiss

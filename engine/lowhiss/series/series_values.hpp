@@ -44,6 +44,10 @@ struct SeriesValues {
     std::vector<double> most_db;
     /// The number of faults of each board's supply that the board does not accept.
     std::vector<double> faults;
+    /// Boards that have no solution, by their index, in order; they meet no limit. Why is that of
+    /// the first one.
+    std::vector<std::uint64_t> without_solution{};
+    std::string why_without{};
 };
 
 /// Frequencies of the gain curves of a series: ten a decade from 20 Hz to 20 kHz.
@@ -55,13 +59,17 @@ BoardCheck check_nominal(const Board& board, const SpreadRequest& request);
 
 /// Computes the boards of the series on all cores; the result does not depend on how many. When
 /// told to stop, it finishes the boards that have begun, so that the boards computed are always the
-/// first ones. A board whose figures cannot be computed misses its limits. A limit that is not
-/// known of the nominal board has no margins.
+/// first ones. A board whose figures cannot be computed misses its limits, and is listed if that is
+/// because it has no solution. A limit that is not known of the nominal board has no margins.
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,
                             const BoardCheck& nominal, const Watch& watch = {});
 
-/// Appends the boards that follow in the same series. Throws std::invalid_argument if `next` does
-/// not begin where `series` ends, or has other limits or figures.
-void append(SeriesValues& series, const SeriesValues& next);
+/// Why the board has no solution; empty if it has one.
+std::string why_without_solution(const BoardCheck& check);
+
+/// Neighbouring stretches of one series as a whole. Takes no more memory than these have, since
+/// each column is freed when it is joined. Throws std::invalid_argument if one does not begin where
+/// the one before ends, or has other limits or figures.
+SeriesValues joined(std::vector<SeriesValues>&& stretches);
 
 }  // namespace lowhiss

@@ -14,11 +14,14 @@ std::size_t boards_that_meet(const LimitValues& limit) {
 
 std::size_t boards_that_meet_all(const SeriesValues& series) {
     std::size_t good = 0;
+    const auto& without = series.without_solution;
     for (std::size_t k = 0; k < series.count; ++k) {
-        const bool meets =
+        const bool solved = !std::binary_search(without.begin(), without.end(), series.first + k);
+        if (solved && series.faults[k] == 0 &&
             std::all_of(series.limits.begin(), series.limits.end(),
-                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; });
-        if (meets && series.faults[k] == 0) ++good;
+                        [k](const LimitValues& limit) { return limit.margins[k] >= 0; })) {
+            ++good;
+        }
     }
     return good;
 }
@@ -55,19 +58,22 @@ Yield yield_of(std::size_t good, std::size_t count) {
 
 Spread spread_from(const Board& board, const SpreadRequest& request, const BoardCheck& nominal,
                    const std::vector<LimitEffects>& effects, const FigureSlopes& slopes,
-                   const SeriesValues& series) {
+                   SeriesValues series) {
     const std::vector<FoundWorst> found = find_worst(board, request, nominal, effects, series);
     const std::vector<VarianceShares> shares =
         find_shares(board, request, nominal, effects, series);
     Spread spread;
     spread.yield = yield_of(boards_that_meet_all(series), series.count);
+    spread.without_solution = std::move(series.without_solution);
+    spread.why_without = std::move(series.why_without);
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
-        const LimitValues& limit = series.limits[i];
-        spread.limits.push_back({nominal.verdicts[i],
-                                 yield_of(boards_that_meet(limit), series.count),
-                                 statistics_of(limit.values, series.first), limit.values,
-                                 series.first + place_of_least_margin(limit), room_of(limit),
-                                 effects[i], shares[i], found[i]});
+        LimitValues& limit = series.limits[i];
+        const Statistics statistics = statistics_of(limit.values, series.first);
+        const Room room = room_of(limit);
+        spread.limits.push_back(
+            {nominal.verdicts[i], yield_of(boards_that_meet(limit), series.count), statistics,
+             std::move(limit.values), series.first + place_of_least_margin(limit), room, effects[i],
+             shares[i], found[i]});
         spread.limits.back().statistics.nominal = nominal.verdicts[i].value;
     }
     for (std::size_t i = 0; i < series.figures.size(); ++i) {

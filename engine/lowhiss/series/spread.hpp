@@ -51,9 +51,11 @@ struct Envelope {
 };
 
 struct Spread {
-    Yield yield;                    ///< boards that meet every limit, without a fault of the supply
-    std::size_t faulty_boards = 0;  ///< boards with such a fault
-    std::vector<PlacedFault> faults;  ///< of the nominal board, none of them accepted
+    Yield yield;  ///< boards that have a solution and no fault of the supply, and meet every limit
+    std::size_t faulty_boards = 0;                ///< boards with a fault of the supply
+    std::vector<PlacedFault> faults;              ///< of the nominal board, none of them accepted
+    std::vector<std::uint64_t> without_solution;  ///< by index, in order
+    std::string why_without;                      ///< of the first one
     std::vector<LimitSpread> limits;
     std::vector<FigureSpread> figures;
     FigureSlopes slopes;  ///< of the figures, in their order
@@ -65,7 +67,7 @@ struct Spread {
 /// the drawn board; the request's `first` and `count` are those of `series`.
 Spread spread_from(const Board& board, const SpreadRequest& request, const BoardCheck& nominal,
                    const std::vector<LimitEffects>& effects, const FigureSlopes& slopes,
-                   const SeriesValues& series);
+                   SeriesValues series);
 
 /// Computes every board of the series and the effects of its parts; when told to stop, of the
 /// boards that are done by then.

@@ -15,18 +15,6 @@ constexpr std::size_t longest_subject = 80;
 constexpr int columns_before = 150;
 constexpr int columns_shown = 200;
 
-/// The text with a ? for each code point that could control a terminal or reorder its line.
-std::string printable(std::string_view text) {
-    std::string shown;
-    while (!text.empty()) {
-        const std::string_view before = text;
-        const char32_t c = take_code_point(text);
-        const bool plain = c == '\t' || (c != invalid_code_point && !is_invisible(c));
-        shown += plain ? before.substr(0, before.size() - text.size()) : "?";
-    }
-    return shown;
-}
-
 /// A text of a message, cut if it is too long to read.
 std::string shortened(std::string_view text, std::size_t longest = 1000) {
     std::string shown = printable(text.substr(0, longest));

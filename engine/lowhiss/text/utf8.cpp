@@ -20,6 +20,11 @@ bool is_valid(char32_t code_point, std::size_t bytes) {
     return code_point >= smallest[bytes] && code_point <= 0x10FFFF && !surrogate;
 }
 
+/// Unicode 15, section 23.7: the last two code points of each plane, and U+FDD0 to U+FDEF.
+bool is_no_character(char32_t c) {
+    return (c <= 0x10FFFF && (c & 0xFFFEU) == 0xFFFE) || (c >= 0xFDD0 && c <= 0xFDEF);
+}
+
 }  // namespace
 
 char32_t take_code_point(std::string_view& text) {
@@ -42,7 +47,19 @@ bool is_control(char32_t c) {
 
 bool is_invisible(char32_t c) {
     return is_control(c) || c == 0xAD || (c >= 0x200B && c <= 0x200F) ||
-           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF;
+           (c >= 0x2028 && c <= 0x202E) || (c >= 0x2060 && c <= 0x206F) || c == 0xFEFF ||
+           (c >= 0xFFF9 && c <= 0xFFFB) || (c >= 0xE0000 && c <= 0xE007F) || is_no_character(c);
+}
+
+std::string printable(std::string_view text) {
+    std::string shown;
+    while (!text.empty()) {
+        const std::string_view before = text;
+        const char32_t c = take_code_point(text);
+        const bool plain = c == '\t' || (c != invalid_code_point && !is_invisible(c));
+        shown += plain ? before.substr(0, before.size() - text.size()) : "?";
+    }
+    return shown;
 }
 
 }  // namespace lowhiss
