@@ -302,12 +302,12 @@ std::string unusable_lines(const CheckedBoard& board) {
         return fmt::format(
             "  ERROR   the baseline {} has a merge conflict; merge the board file, then:\n"
             "          {}\n",
-            baseline.path, record_command(board));
+            for_terminal(baseline.path), record_command(board));
     }
     return fmt::format(
         "  ERROR   the baseline {} cannot be read or written; to write it anew:\n"
         "          {} --force\n",
-        baseline.path, record_command(board));
+        for_terminal(baseline.path), record_command(board));
 }
 
 std::string baseline_lines(const CheckedBoard& board) {

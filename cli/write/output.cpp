@@ -100,7 +100,8 @@ int refusal_of(const std::string& path) {
     if (::stat(path.c_str(), &present) != 0) return 0;
     constexpr mode_t writable = S_IWUSR | S_IWGRP | S_IWOTH;
     const bool allowed = (present.st_mode & writable) != 0;
-    return allowed && ::faccessat(AT_FDCWD, path.c_str(), W_OK, AT_EACCESS) == 0 ? 0 : EACCES;
+    if (!allowed) return EACCES;
+    return ::faccessat(AT_FDCWD, path.c_str(), W_OK, AT_EACCESS) == 0 ? 0 : errno;
 }
 
 void replace_file(const std::string& path, const Produce& produce) {

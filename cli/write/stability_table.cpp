@@ -68,7 +68,7 @@ std::string stability_table(const SweepRun& run) {
         all.insert(all.end(), knob.assumes_ideal.begin(), knob.assumes_ideal.end());
     }
     return table.text() +
-           "  loop: lowest phase margin; gain margin: lowest of all loops; natural frequency:\n"
+           "  loop: least phase margin; gain margin: least of all loops; natural frequency:\n"
            "    highest Q above 20 kHz\n" +
            best_case_note(all, {"phase_margin", "gain_margin", "mode_q"});
 }

@@ -5,13 +5,13 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <cmath>
 #include <numeric>
 
 #include "lowhiss/quantity/print.hpp"
 #include "write/best_case.hpp"
 #include "write/figure_text.hpp"
+#include "write/shell_word.hpp"
 #include "write/table.hpp"
 #include "write/titles.hpp"
 
@@ -30,19 +30,6 @@ std::string temperature_text(const std::optional<TemperatureRange>& range) {
     if (!range) return "";
     return fmt::format(", temperature {} to {}", print_quantity(range->low_k, Unit::kelvin),
                        print_quantity(range->high_k, Unit::kelvin));
-}
-
-/// A word as a shell reads it.
-std::string shell_word(const std::string& text) {
-    const bool plain = std::all_of(text.begin(), text.end(), [](unsigned char letter) {
-        return std::isalnum(letter) != 0 ||
-               std::string_view("/._-+").find(static_cast<char>(letter)) != std::string_view::npos;
-    });
-    if (plain && !text.empty()) return text;
-    std::string word = "'";
-    for (const char letter : text)
-        word += letter == '\'' ? std::string("'\\''") : std::string(1, letter);
-    return word + "'";
 }
 
 class SpreadWriter {
@@ -407,7 +394,9 @@ class SpreadWriter {
     static std::string section_text(const StandardFigure& standard) {
         const Unit unit = standard.measure->unit;
         if (unit == Unit::volt) return std::string(standard.name);
-        return fmt::format("{}, {}", standard.name, info(unit).symbol);
+        const std::string_view symbol = info(unit).symbol;
+        return symbol.empty() ? std::string(standard.name)
+                              : fmt::format("{}, {}", standard.name, symbol);
     }
 
     static void add_row(const FigureSpread& figure, Table& table) {

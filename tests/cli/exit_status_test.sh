@@ -73,7 +73,7 @@ require grep -q "main parts: R4, R5" "$room/out"
 echo "[parts" >"$room/broken.toml"
 expect 2 "broken.toml:1:" "$lowhiss" check "$room/broken.toml" "$boards/heron-b.toml" \
     --junit "$room/junit.xml" --json "$room/check.json"
-require grep -q "heron-b.toml\" tests=\"310\" failures=\"1\" errors=\"0\"" "$room/junit.xml"
+require grep -q "heron-b.toml\" tests=\"325\" failures=\"1\" errors=\"0\"" "$room/junit.xml"
 require grep -q "broken.toml\" tests=\"1\" failures=\"0\" errors=\"1\"" "$room/junit.xml"
 require grep -q '"outcome": "missed"' "$room/check.json"
 require [ "$(grep -o 'classname="[^"]*" name="[^"]*"' "$room/junit.xml" | sort | uniq -d | wc -l)" -eq 0 ]
@@ -164,6 +164,7 @@ plus = "out"
 open_loop_gain = "120 dB"
 gain_bandwidth = "10 MHz"
 voltage_noise = "5 nV/rtHz"
+current_noise = "ideal"
 worst = { voltage_noise = "10 nV/rtHz", gain_bandwidth = "5 MHz" }
 [[limit]]
 name = "hiss"

@@ -7,12 +7,12 @@ ci=(env CI=true "$lowhiss" check)
 
 # The demo boards have not drifted from their baselines; only revisions A and B of Heron, which are
 # meant to, fail limits.
-expect 1 "of 306 figures drifted" "${ci[@]}" "$boards"/*.toml --junit "$room/demo.xml"
+expect 1 "of 321 figures drifted" "${ci[@]}" "$boards"/*.toml --junit "$room/demo.xml"
 require [ "$(grep -c 'type="drift"' "$room/demo.xml")" -eq 0 ]
 require [ "$(grep -c '<error' "$room/demo.xml")" -eq 0 ]
 require [ "$(grep -oE '[a-z-]+\.toml" tests="[0-9]+" failures="[1-9]' "$room/demo.xml" |
     cut -d'"' -f1 | tr '\n' ' ')" = "heron-a.toml heron-b.toml " ]
-expect 0 "0 of 306 figures drifted" "${ci[@]}" "$boards/heron-c.toml"
+expect 0 "0 of 321 figures drifted" "${ci[@]}" "$boards/heron-c.toml"
 
 # One board file along its revisions, its baseline in the same folder: B breaks what A had recorded,
 # C repairs it and is accepted.
@@ -25,9 +25,9 @@ expect 0 "  no baseline; to create it" "$lowhiss" check heron.toml
 expect 1 "FAIL    no baseline" "${ci[@]}" heron.toml
 expect 2 "CI is set: baseline not updated" "${ci[@]}" heron.toml --record
 require [ ! -e heron.baseline ]
-expect 0 "306 figures, 306 new" "$lowhiss" check heron.toml --record
+expect 0 "321 figures, 321 new" "$lowhiss" check heron.toml --record
 expect 0 "is up to date" "$lowhiss" check heron.toml --record
-expect 0 "0 of 306 figures drifted" "${ci[@]}" heron.toml
+expect 0 "0 of 321 figures drifted" "${ci[@]}" heron.toml
 revise b
 expect 1 "FAIL    hiss at full gain" "${ci[@]}" heron.toml --junit junit.xml --json check.json
 require grep -qF "DRIFT   ein: plain, dynamic-200, knob 100 %" "$room/out"
@@ -48,18 +48,18 @@ require [ "$(grep -c drifted "$room/out")" -eq 0 ]
 expect 1 "ACCEPT  ein: plain" "$lowhiss" check heron.toml --record
 expect 2 "exclude each other" "$lowhiss" check heron.toml --record --limits-only
 expect 1 "3 of 4 limit checks pass" "${ci[@]}" heron.toml
-require grep -qF "0 of 306 figures drifted" "$room/out"
+require grep -qF "0 of 321 figures drifted" "$room/out"
 
 # A knob position that no longer exists: a note outside CI, a failure in CI.
 expect 0 "" "$lowhiss" check wren.toml --record
 sed -i 's/positions = \[0.0, 0.25,/positions = [0.0, 0.3,/' wren.toml
-expect 0 "GONE    plain, electret-2k2, knob 0.25: 20 figures, only in the baseline" \
+expect 0 "GONE    plain, electret-2k2, knob 0.25: 21 figures, only in the baseline" \
     "$lowhiss" check wren.toml
-require grep -qF "NEW     plain, electret-2k2, knob 0.3: 20 figures, not in the baseline" "$room/out"
+require grep -qF "NEW     plain, electret-2k2, knob 0.3: 21 figures, not in the baseline" "$room/out"
 require [ "$(grep -cE '^  (NEW|GONE) ' "$room/out")" -eq 2 ]
 expect 1 "GONE" "${ci[@]}" wren.toml
-expect 0 "20 new, 20 gone" env CI=true "$lowhiss" check wren.toml --record --force
-expect 0 "0 of 102 figures drifted" "${ci[@]}" wren.toml
+expect 0 "21 new, 21 gone" env CI=true "$lowhiss" check wren.toml --record --force
+expect 0 "0 of 107 figures drifted" "${ci[@]}" wren.toml
 expect 0 "  no baseline; to create it" env CI=false "$lowhiss" check tern.toml
 
 # An unusable baseline is an error, and is overwritten by --record --force only.
@@ -74,10 +74,10 @@ for slip in 's/baseline\/1/baseline\/9/' 's/^\[figures\]/[figures/' 's/"none"/"n
     require cmp kept heron-c.baseline
     require grep -qF "to write it anew:" "$room/out"
     require grep -qF "lowhiss check heron-c.toml --record --force" "$room/out"
-    expect 0 "written over one that was unusable: 306 figures" \
+    expect 0 "written over one that was unusable: 321 figures" \
         "$lowhiss" check heron-c.toml --record --force
     require [ ! -s "$room/err" ]
-    expect 0 "0 of 306 figures drifted" "${ci[@]}" heron-c.toml
+    expect 0 "0 of 321 figures drifted" "${ci[@]}" heron-c.toml
     rm heron-c.baseline
 done
 
@@ -91,7 +91,7 @@ require grep -qF "the baseline heron-c.baseline has a merge conflict; merge the 
 require grep -qxF "          lowhiss check heron-c.toml --record" "$room/out"
 require grep -qxF "1 board: has an unusable baseline" "$room/out"
 expect 2 "CI is set" "${ci[@]}" heron-c.toml --record
-expect 0 "written over one with a merge conflict: 306 figures" "$lowhiss" check heron-c.toml --record
+expect 0 "written over one with a merge conflict: 321 figures" "$lowhiss" check heron-c.toml --record
 require cmp kept heron-c.baseline
 
 # One small change of a resistor: few lines of the baseline differ.
@@ -125,7 +125,7 @@ expect 2 "would be replaced" "$lowhiss" sweep tern.toml --csv tern.toml
 require [ ! -e x.out ]
 
 # The table is printed even if a file cannot be written.
-expect 2 "306 figures, 306 new" "$lowhiss" check heron-c.toml --record --json "$room/none/x.json"
+expect 2 "321 figures, 321 new" "$lowhiss" check heron-c.toml --record --json "$room/none/x.json"
 rm heron-c.baseline
 
 # Assemblies without gain, names like those of tables, and an allowance below the rounding.
@@ -160,7 +160,7 @@ variant = "mute"
 max = "40 dB"
 BOARD
 expect 3 "the figure does not exist here" "$lowhiss" check odd.toml --record
-expect 3 "0 of 306 figures drifted" "${ci[@]}" odd.toml
+expect 3 "0 of 321 figures drifted" "${ci[@]}" odd.toml
 require [ "$(grep -c 'changes since' "$room/out")" -eq 0 ]
 
 # One broken board of several: the others are checked and recorded.
@@ -230,7 +230,7 @@ sed -i 's/R2 = { resistor = "910"/R2 = { resistor = "820"/' "it's small.toml"
 command=$(sed -n 's/^  to accept this: lowhiss/"$lowhiss"/p' "$room/out")
 require [ "$command" = "\"\$lowhiss\" check 'it'\\''s small.toml' --record" ]
 eval "$command" >"$room/out"
-expect 3 "0 of 20 figures drifted" "$lowhiss" check "it's small.toml"
+expect 3 "0 of 21 figures drifted" "$lowhiss" check "it's small.toml"
 rm "it's small.toml" "it's small.baseline"
 
 # A limit that does not apply is told once, with its reason. Of several boards, what does not pass is

@@ -287,9 +287,11 @@ def outputs(_):
         good = (room.folder / ("good" + ending)).read_bytes()
         fifo = room.folder / ("fifo" + ending)
         os.mkfifo(fifo)
-        reader = subprocess.Popen(["cat", fifo], stdout=subprocess.PIPE)
+        with open(room.folder / "read", "wb") as file:
+            reader = subprocess.Popen(["cat", fifo], stdout=file)
         room.run(*words_for(command, option, "fifo" + ending), status=0)
-        require(reader.communicate(timeout=LONGEST_S)[0] == good, "the pipe has other bytes than a file")
+        reader.wait(timeout=LONGEST_S)
+        require((room.folder / "read").read_bytes() == good, "the pipe has other bytes than a file")
         require(stat.S_ISFIFO(os.stat(fifo).st_mode), "the pipe was replaced")
 
     for command, option, ending in texts:
@@ -721,7 +723,7 @@ def deep(_):
 
     def ladder(room, *words):
         parts = "".join(f'R{k} = {{ resistor = "1k", pins = ["n{k}", "n{k + 1}"] }}\n'
-                        f'C{k} = {{ capacitor = "1n", pins = ["n{k + 1}", "gnd"] }}\n' for k in range(990))
+                        f'C{k} = {{ capacitor = "1p", pins = ["n{k + 1}", "gnd"] }}\n' for k in range(990))
         room.write("board.toml", f'[input]\nplus = "n0"\n[output]\nplus = "n990"\n[parts]\n{parts}')
         room.run(*words, before=small_stack, status=0)
 

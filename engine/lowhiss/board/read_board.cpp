@@ -77,6 +77,7 @@ class BoardReader {
     void read_board_table() {
         const Node::Table* table = table_named("board");
         board_.name = printable(std::filesystem::path(board_.path).stem().string());
+        std::replace(board_.name.begin(), board_.name.end(), '\t', ' ');
         if (!table) return;
         const auto text = [&](const char* key, std::string& into) {
             const Member* member = find(*table, key);
