@@ -64,9 +64,11 @@ class WorstSearch {
             try_all();
         } else {
             climb(corner_by(effects));
-            for (const std::uint64_t board : boards) climb(corner_near(series, board));
-            for (std::size_t k = 0; k < fixed_starts && !spent(); ++k) climb(fixed_corner(k));
-            while (!spent() && best_ && change_pairs()) climb(*best_);
+            if (!is_additive(effects)) {
+                for (const std::uint64_t board : boards) climb(corner_near(series, board));
+                for (std::size_t k = 0; k < fixed_starts && !spent(); ++k) climb(fixed_corner(k));
+                while (!spent() && best_ && change_pairs()) climb(*best_);
+            }
         }
         FoundEnd found;
         found.corners_tried = known_.size();
@@ -85,6 +87,21 @@ class WorstSearch {
             ground_.draws.begin(), ground_.draws.end(),
             [&](const Draw& each) { return each.kind == draw.kind && each.name == draw.name; });
         return static_cast<std::size_t>(found - ground_.draws.begin());
+    }
+
+    /// Whether the best corner is as far from the drawn board as the effects of the draws, each
+    /// alone, add up to: then no two of them act together, and other starts lead to the same
+    /// corner.
+    bool is_additive(const std::vector<PartEffect>& effects) const {
+        constexpr double tolerance = 0.1;
+        const Judged drawn = judged_at(Corner(ground_.draws.size(), End::drawn));
+        const double moved = best_cost_ - cost_of(goal_, drawn.value, drawn.margin);
+        double expected = 0;
+        for (const PartEffect& effect : effects) {
+            expected += std::min({cost_of(goal_, effect.at_low_end, effect.at_low_end),
+                                  cost_of(goal_, effect.at_high_end, effect.at_high_end), 0.0});
+        }
+        return std::abs(moved - expected) <= tolerance * std::abs(expected);
     }
 
     bool spent() const { return known_.size() >= most_; }
