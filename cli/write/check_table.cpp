@@ -266,11 +266,23 @@ std::string recorded_lines(const BaselineCheck& baseline) {
            drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
 }
 
+/// Each reason once, with the first figure that it leaves without a value: one mistake in a netlist
+/// takes all figures away.
 std::string errors_text(const BaselineCheck& baseline) {
-    return drift_lines(
-        those(baseline.drifts,
-              [](const FigureDrift& d) { return d.kind == FigureDrift::Kind::not_computed; }),
-        "ERROR");
+    const Drifts errors = those(baseline.drifts, [](const FigureDrift& d) {
+        return d.kind == FigureDrift::Kind::not_computed;
+    });
+    std::map<std::string_view, std::size_t> figures;
+    for (const FigureDrift& d : errors) ++figures[d.figure.trouble];
+    std::string text;
+    for (const FigureDrift& d : errors) {
+        const auto same = figures.find(d.figure.trouble);
+        if (same == figures.end()) continue;
+        text += fmt::format("  ERROR   {}{}\n", drift_name(d), and_others(same->second - 1));
+        text += hanging("          " + drift_text(d), 10);
+        figures.erase(same);
+    }
+    return text;
 }
 
 std::string compared_lines(const CheckedBoard& board) {
