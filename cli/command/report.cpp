@@ -42,8 +42,7 @@ Chart thinned(Chart chart) {
 
 std::vector<Verdict> worst_first(std::vector<Verdict> verdicts) {
     const auto rank = [](const Verdict& v) {
-        const bool good = v.outcome == Outcome::pass || v.outcome == Outcome::accepted;
-        const int kind = v.outcome == Outcome::fail ? 0 : good ? 2 : 1;
+        const int kind = v.outcome == Outcome::fail ? 0 : is_good(v) ? 2 : 1;
         return std::pair(kind, std::isnan(v.margin_db) ? 0 : v.margin_db);
     };
     std::stable_sort(verdicts.begin(), verdicts.end(),

@@ -206,10 +206,6 @@ class PageWriter {
         add("</table></div>\n");
     }
 
-    static bool is_good(const Verdict& v) {
-        return v.outcome == Outcome::pass || v.outcome == Outcome::accepted;
-    }
-
     static std::string verdict_figure(const Verdict& v) {
         std::string text = v.reason.empty() ? measured_text(v) : v.reason;
         if (!v.look_at.empty()) text += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));

@@ -75,15 +75,16 @@ std::string limits_cell(const CheckedBoard& board) {
     std::map<std::string, std::vector<const Verdict*>> failed;
     std::vector<std::string> order;
     for (const Verdict& v : board.verdicts) {
-        if (v.outcome == Outcome::pass) continue;
+        if (is_good(v)) continue;
         if (failed[v.limit].empty()) order.push_back(v.limit);
         failed[v.limit].push_back(&v);
     }
     const auto met = std::count_if(board.verdicts.begin(), board.verdicts.end(),
                                    [](const Verdict& v) { return v.outcome == Outcome::pass; });
+    const auto limits = std::count_if(board.verdicts.begin(), board.verdicts.end(),
+                                      [](const Verdict& v) { return v.of_limit; });
     Cell cell;
-    cell.add(board.verdicts.empty() ? "none"
-                                    : fmt::format("{} of {} pass", met, board.verdicts.size()));
+    cell.add(limits == 0 ? "none" : fmt::format("{} of {} pass", met, limits));
     for (const std::string& limit : order) {
         const auto& places = failed[limit];
         const auto worst = std::min_element(

@@ -354,12 +354,13 @@ std::string board_text(const CheckedBoard& board, bool bold) {
 std::string failed_limits(const CheckedBoard& board) {
     const std::vector<Verdict> sorted = worst_first(board.verdicts);
     const auto limit_of = [](const Verdict& v) {
-        return v.outcome == Outcome::not_computed ? reason_of(v) : Told(v.outcome, v.limit, "");
+        const bool each = v.outcome == Outcome::not_computed || v.measure == supply_fault_measure;
+        return each ? reason_of(v) : Told(v.outcome, v.limit, "");
     };
     std::map<Told, std::size_t> places;
     std::vector<const Verdict*> worst;
     for (const Verdict& v : sorted) {
-        if (v.outcome != Outcome::pass && ++places[limit_of(v)] == 1) worst.push_back(&v);
+        if (!is_good(v) && ++places[limit_of(v)] == 1) worst.push_back(&v);
     }
     std::string text;
     for (const Verdict* v : worst) text += verdict_text(*v, places[limit_of(*v)] - 1);

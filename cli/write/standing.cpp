@@ -46,8 +46,9 @@ Standing standing_of(const CheckedBoard& board) {
         return Standing::not_computed;
     }
     if (board.baseline.state == BaselineCheck::State::unusable) return Standing::bad_baseline;
-    return any(board.verdicts, Outcome::fail) || fails(board.baseline) ? Standing::fails
-                                                                       : Standing::passes;
+    const bool fail = any(board.verdicts, Outcome::fail) ||
+                      any(board.verdicts, Outcome::not_known) || fails(board.baseline);
+    return fail ? Standing::fails : Standing::passes;
 }
 
 std::string sum_text(const std::vector<CheckedBoard>& boards) {

@@ -356,8 +356,7 @@ std::vector<PlacedFault> supply_faults_at(Assembly& assembly, double rotation) {
 Verdict verdict_of(const PlacedFault& placed, Assembly& assembly) {
     Verdict v;
     v.of_limit = false;
-    v.limit = "supply";
-    v.measure = "supply";
+    v.limit = v.measure = supply_fault_measure;
     v.variant = assembly.variant();
     v.capsule = assembly.capsule_name();
     v.reason = text_of(placed);

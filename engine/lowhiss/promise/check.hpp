@@ -2,6 +2,7 @@
 
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
@@ -12,6 +13,9 @@
 #include "lowhiss/solver/account.hpp"
 
 namespace lowhiss {
+
+/// The measure of a verdict that is a fault of the supply, and its limit.
+inline constexpr std::string_view supply_fault_measure = "supply";
 
 enum class Outcome {
     pass,
@@ -43,6 +47,11 @@ struct Verdict {
     std::vector<std::string> look_at;  ///< parts that move the figure most; of failed limits only
     std::vector<ModelGap> assumes_ideal{};  ///< figures of models that the figure lacks
 };
+
+/// Whether it leaves the board as good as it is: it passes, or is a fault that the board accepts.
+inline bool is_good(const Verdict& verdict) {
+    return verdict.outcome == Outcome::pass || verdict.outcome == Outcome::accepted;
+}
 
 /// The request for one board.
 struct CheckRequest {
