@@ -185,6 +185,10 @@ bool ModelGaps::moves(const MeasureRecord& measure, const MeasureArguments& argu
     }
 }
 
+void ModelGaps::forget(double angle) {
+    std::erase_if(poor_, [angle](const auto& entry) { return std::get<0>(entry.first) == angle; });
+}
+
 Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::string_view key) {
     const bool opamp = is_opamp(board_, gap);
     PoorBoard& poor = poor_[{setting.angle(), opamp, gap.model, key}];

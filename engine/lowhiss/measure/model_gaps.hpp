@@ -30,6 +30,9 @@ class ModelGaps {
     std::vector<ModelGap> behind(const MeasureRecord& measure, const MeasureArguments& arguments,
                                  Setting& setting, double value);
 
+    /// Frees the settings at this angle of the knob.
+    void forget(double angle);
+
     /// Of every measure: in the audio band, at 1 kHz and 20 kHz, and with each supply as the part.
     std::vector<AssumedIdeal> at(Setting& setting);
     /// Of these measures alone, which take no part.

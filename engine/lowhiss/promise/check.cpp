@@ -141,6 +141,7 @@ class LimitCheck {
         for (Task& task : tasks_) {
             if (task.rotation == rotation) task.verdict = guarded(*task.limit, rotation);
         }
+        gaps_.forget(rotation);
     }
 
     /// The frequencies of limits over the whole knob.
