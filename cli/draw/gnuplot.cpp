@@ -172,7 +172,7 @@ std::string well_formed(std::string svg) {
     return svg;
 }
 
-/// Without the user's own settings for gnuplot.
+/// gnuplot runs without the user's own settings.
 std::string drawn(const ChartSheet& sheet, const std::string& ending) {
     std::string picture = output_of(gnuplot(), {"-d", "-"}, Script(sheet).text(ending));
     if (ending == ".svg") return well_formed(std::move(picture));

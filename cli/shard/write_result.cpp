@@ -129,7 +129,7 @@ void pack_fault(const PlacedFault& placed, Packer& packer) {
     packer.truth(placed.at_every_knob);
 }
 
-/// Of the nominal board and of the whole series.
+/// Writes what belongs to the nominal board and to the whole series.
 void pack_head(const SeriesResult& result, Packer& packer) {
     const auto text = [&](std::string_view key, std::string_view value) {
         packer.text(key);

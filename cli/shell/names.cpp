@@ -9,12 +9,12 @@ namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";  // U+FFFD
 
-/// Of the characters that XML has, those that one sees.
+/// The visible characters among those of XML.
 bool is_xml(char32_t c) {
     return c == '\t' || c == '\n' || c == '\r' || !is_invisible(c);
 }
 
-/// With entities for what is markup in XML and HTML.
+/// Replaces the markup of XML and HTML by entities.
 std::string without_markup(std::string_view text) {
     std::string result;
     for (const char c : text) {

@@ -21,7 +21,7 @@ bool matters(const Rolloff& rolloff) {
     return rolloff.in_the_way && std::abs(rolloff.loss_db) >= smallest_bass_loss_db;
 }
 
-/// Of the position that loses most, where no single part explains half of the loss.
+/// The set of parts at the position that loses most, if no single part explains half of the loss.
 std::string interaction(const SweepRun& run) {
     const KnobResult* most = nullptr;
     for (const KnobResult& knob : run.knob) {

@@ -53,12 +53,12 @@ std::string result_cell(const CheckedBoard& board) {
     return "";
 }
 
-/// How far a verdict is from passing; without a figure there is no distance.
+/// The distance of a verdict from passing; without a figure there is none.
 double badness(const Verdict& v) {
     return std::isnan(v.margin_db) ? infinite : -v.margin_db;
 }
 
-/// How far a figure moved; to or from none there is no distance.
+/// The distance that a figure moved; to or from none there is no distance.
 double distance_of(const FigureDrift& drift) {
     return std::isnan(drift.moved_by) ? infinite : std::abs(drift.moved_by);
 }
@@ -70,7 +70,7 @@ std::string verdict_item(const Verdict& v, std::size_t others) {
     return fmt::format("{}: {}, limit {}", text, measured_text(v), bounds_text(v));
 }
 
-/// How many limit checks pass, and the worst place of each limit that does not.
+/// The number of limit checks that pass, and the worst place of each limit that does not.
 std::string limits_cell(const CheckedBoard& board) {
     std::map<std::string, std::vector<const Verdict*>> failed;
     std::vector<std::string> order;

@@ -18,7 +18,7 @@ struct NoiseRow {
     Mechanism mechanism;
     std::vector<double> shares;
 
-    /// Of those that are known.
+    /// Counts those that are known.
     double largest() const {
         double most = 0;
         for (const double share : shares) most = std::fmax(most, share);

@@ -17,7 +17,7 @@ struct SeriesBoard {
     BoardSeries series;
     std::string limit;  ///< empty: by its index
     std::string place;  ///< where that limit is judged
-    // Of a corner: which random numbers of the board are at which end.
+    // For a corner, the end of its range that each random number of the board is at.
     std::vector<Draw> draws;
     std::vector<End> ends;
 };

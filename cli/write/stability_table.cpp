@@ -14,7 +14,7 @@ std::string quality(double q) {
     return std::isfinite(q) ? print_quantity(q, Unit::number, 3) : "-";
 }
 
-/// Of all loops, as the measure has it: perhaps not of the loop with the least phase margin.
+/// The least of all loops, as the measure has it; the least phase margin may be another loop's.
 double least_gain_margin_db(const Stability& s) {
     double least_db = unset;
     for (const LoopMargins& loop : s.loops) least_db = std::fmin(least_db, loop.gain_margin_db);

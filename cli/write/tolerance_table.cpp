@@ -205,7 +205,7 @@ class SpreadWriter {
             explained);
     }
 
-    /// To whole percent: an estimate is no better.
+    /// The estimate is no better than a whole percent.
     static double rounded(double share) { return std::round(100 * share) / 100; }
 
     void write_effects(const LimitSpread& limit) {

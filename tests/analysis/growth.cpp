@@ -1,4 +1,5 @@
-// What grows and what does not: real roots, subcircuits that float, two equal ones.
+// Natural frequencies that grow and those that do not: real roots, floating subcircuits, double
+// roots.
 
 #include <fmt/format.h>
 

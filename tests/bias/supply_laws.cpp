@@ -147,7 +147,7 @@ R2 = {{ resistor = "{}", pins = ["out", "gnd"] }}
 )",
                            from, to);
     };
-    // What is held leaks by 1 pS, here 9.7 nV of 900 ohm.
+    // A node that is held leaks by 1 pS, here 9.7 nV across 900 ohm.
     CHECK_THAT(node_v(with("1k", "9k"), "out"), WithinAbs(10.8, 2e-8));
     CHECK_THAT(node_v(with("9k", "1k"), "out"), WithinAbs(3.5, 1e-9));
     // Held between what it could give and its own voltage.

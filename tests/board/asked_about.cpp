@@ -1,4 +1,4 @@
-// What is read and asked about: names of nodes that are nearly the same, values that parts do not
+// The reader asks about names of nodes that are nearly the same, and about values that parts do not
 // have.
 
 #include "support/board_text.hpp"

@@ -1,4 +1,4 @@
-// What an assembly keeps of a knob position that it has forgotten.
+// An assembly keeps the gains of a knob position that it has forgotten.
 
 #include "lowhiss/measure/assembly.hpp"
 

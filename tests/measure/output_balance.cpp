@@ -48,7 +48,7 @@ TEST_CASE("an impedance-balanced output: the two resistors, without load and cab
         CAPTURE(f_hz);
         CHECK_THAT(plus_pin_impedance_ohm(equal.setting, f_hz), WithinRel(100, 1e-9));
         CHECK_THAT(minus_pin_impedance_ohm(equal.setting, f_hz), WithinRel(100, 1e-9));
-        // What is left is the receiver's own imbalance: 100 (1/10.1k - 1/11.1k), about.
+        // The receiver's own imbalance is left: 100 (1/10.1k - 1/11.1k), about.
         CHECK_THAT(output_balance_db(equal.setting, f_hz), WithinAbs(bridge_db(100, 100), 1e-6));
     }
     CHECK_THAT(output_balance_db(equal.setting, 1e3), WithinAbs(61.0, 0.05));

@@ -1,7 +1,7 @@
 // lowhiss_numbers COUNT [FIRST]: so many random circuits of 5 to 60 nodes, values over twelve
 // decades, each solved as a sweep does, its gain held against extended precision: elimination in
 // long doubles, and in fifty digits where those do not agree to 1e-10, and for one in a hundred.
-// What was refused, and a gain that was said to be none, is judged in fifty and in a hundred
+// Refusals, and gains that were said to be none, are judged in fifty and in a hundred
 // digits, by elimination that shares no code with the engine's. Says what it found; status 1 where
 // a gain is off by more than 1e-9 of itself, where a circuit that has a solution was refused, or
 // where a gain was said to be none that is one.

@@ -1,4 +1,4 @@
-// Where a limit fails by loss of bass, the parts to look at are those that a sweep names.
+// The parts to look at are those that a sweep names, if a limit fails by loss of bass.
 
 #include <algorithm>
 

@@ -62,7 +62,7 @@ struct LoopSamples {
     std::vector<std::vector<Complex>> t;  ///< by loop, then frequency
 };
 
-/// How |T| crosses 1.
+/// The direction in which |T| crosses 1.
 enum class Way { falls, rises };
 
 double phase_margin_of(Complex t, Way way, bool stable) {

@@ -33,7 +33,7 @@ double hertz(double radians_s) {
     return radians_s / (2 * std::numbers::pi);
 }
 
-/// Of the terms of an equation: what a refined solution leaves.
+/// The share of an equation's terms that a refined solution leaves as its residual.
 constexpr double rounding_part = 4 * std::numeric_limits<double>::epsilon();
 
 /// What rounding leaves in each equation of the adjoint: of |c| + |A^T| |y| a part, and the

@@ -6,7 +6,7 @@
 
 namespace lowhiss {
 
-/// How long a board runs on its batteries, from full ones on, and what ends it.
+/// The time that a board runs on full batteries, and what ends it.
 struct BatteryLife {
     enum class End { empty, amplifier_starved, regulator_out };
 

@@ -42,7 +42,7 @@ class Smallest {
         if (!std::isnan(value) && !(value >= least_.value)) least_ = {value, f_hz};
     }
 
-    /// How much higher the higher neighbour of a local minimum is; 0 elsewhere.
+    /// The rise from a local minimum to its higher neighbour; 0 elsewhere.
     double rise_beside(std::size_t k) const {
         const double left = k == 0 ? values_[k] : values_[k - 1];
         const double right = k + 1 == values_.size() ? values_[k] : values_[k + 1];

@@ -23,7 +23,7 @@ class ModelGaps {
     /// `assembled` must outlive the object.
     explicit ModelGaps(const Board& assembled);
 
-    /// Without gaps no measure needs to be asked about.
+    /// False if no measure needs to be asked about.
     bool any() const { return !gaps_.empty(); }
 
     /// `value` is that of the measure at the setting, which is one of the board.
@@ -33,9 +33,10 @@ class ModelGaps {
     /// Frees the settings at this angle of the knob.
     void forget(double angle);
 
-    /// Of every measure: in the audio band, at 1 kHz and 20 kHz, and with each supply as the part.
+    /// Looks at every measure in the audio band, at 1 kHz and 20 kHz, and with each supply as the
+    /// part.
     std::vector<AssumedIdeal> at(Setting& setting);
-    /// Of these measures alone, which take no part.
+    /// Looks at these measures alone, which take no part.
     std::vector<AssumedIdeal> of(std::initializer_list<std::string_view> measures,
                                  Setting& setting);
 
@@ -51,7 +52,7 @@ class ModelGaps {
 
     const Board& board_;
     std::vector<ModelGap> gaps_;  ///< with all keys that measures rest on
-    /// By rotation, whether the model is of an op-amp, its name and the key.
+    /// The key is the rotation, whether the model is of an op-amp, its name, and the model's key.
     std::map<std::tuple<double, bool, std::string, std::string_view>, PoorBoard> poor_;
 };
 

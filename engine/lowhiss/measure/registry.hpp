@@ -19,7 +19,7 @@ struct MeasureValue {
     double at_hz = unset;
 };
 
-/// Where a figure of ideal amplifiers lies among those of real ones.
+/// The place of a figure of ideal amplifiers among those of real ones.
 enum class IdealFigure { largest, smallest, either };
 
 /// Everything about one measure. It is taken at one setting or, where its schema says `over_knob`,

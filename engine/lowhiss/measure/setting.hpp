@@ -55,7 +55,8 @@ class Setting {
     /// Plans for networks that are not made yet.
     void use(const Plans& plans) { plans_ = plans; }
 
-    /// For small signals; a reference stays valid. Mismatched feeds need a board with a feed.
+    /// The network for small signals; a reference stays valid. Mismatched feeds need a board with a
+    /// feed.
     const Circuit& circuit(CircuitKind kind = CircuitKind::real);
     Network& network(CircuitKind kind = CircuitKind::real);
 

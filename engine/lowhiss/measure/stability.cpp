@@ -32,7 +32,7 @@ void read_poles(const Poles& poles, Stability& stability) {
         // Right of the axis by no more than rounding is on the axis.
         stability.modes.push_back({pole_hz(s), s.real() > 0 && !grows ? infinite : pole_q(s)});
     }
-    // What grows, with a negative Q, comes before all others.
+    // A growing mode has a negative Q and comes before all others.
     const auto sharpness = [](const NaturalMode& mode) { return 1 / mode.q; };
     std::sort(
         stability.modes.begin(), stability.modes.end(),

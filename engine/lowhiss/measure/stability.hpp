@@ -39,7 +39,8 @@ struct Stability {
     const NaturalMode* sharpest() const;
 };
 
-/// Of an unstable circuit: "oscillates at 1.948 MHz", "latches up with a time constant of 80 ns".
+/// Says of an unstable circuit "oscillates at 1.948 MHz" or "latches up with a time constant of 80
+/// ns".
 std::string instability_text(const Stability& stability);
 
 /// The stability of a small-signal circuit. Outside its measured range a capsule keeps the

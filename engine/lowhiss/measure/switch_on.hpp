@@ -17,7 +17,7 @@ class Setting;
 // after 4.6 times that.
 //
 // These are worst cases: supplies that rise slowly, muting and rails that limit make less of it.
-// What is over within 8 us, natural frequencies above 20 kHz, is left out.
+// Natural frequencies above 20 kHz are left out: their part is over within 8 us.
 
 struct SwitchOn {
     double thump_v = unset;     ///< largest deviation of the output from its resting voltage

@@ -21,7 +21,7 @@ constexpr int most_slope_steps = 6;
 /// A change smaller than this part of the figure is rounding.
 constexpr double rounding_share = 1e-9;
 
-/// A draw of less than this part of the largest effect waits for the last pass.
+/// A random number with less than this part of the largest effect waits for the last pass.
 constexpr double minor_share = 1e-4;
 
 enum class Goal { lowest, highest, least_margin };
@@ -152,7 +152,8 @@ class WorstSearch {
         return corner;
     }
 
-    /// By the numbers that board `k` of a series of its own has for the same names.
+    /// The ends nearest to the numbers that board `k` of a series of its own has for the same
+    /// names.
     Corner fixed_corner(std::size_t k) const {
         constexpr BoardSeries of_starts{0xC0A9E5, Distribution::uniform};
         return corner_near(of_starts, k);
@@ -167,7 +168,7 @@ class WorstSearch {
         return corner;
     }
 
-    /// Where the slopes at a corner lead; the corner itself without slopes.
+    /// The corner to which the slopes at a corner lead; the corner itself without slopes.
     Corner along_slopes(const Corner& corner) {
         const Board at = corner_board(ground_.assembled, ground_.draws, corner);
         Judged judged;

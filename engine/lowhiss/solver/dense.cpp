@@ -65,8 +65,12 @@ VectorXcd PartialLu::solve_transposed(const VectorXcd& b) const {
     return state_->lu.transpose().solve(b);
 }
 
+// Column by column: Eigen's own inverse takes 10 s to compile.
 MatrixXcd PartialLu::inverse() const {
-    return state_->lu.inverse();
+    const Eigen::Index size = state_->lu.rows();
+    MatrixXcd inverse(size, size);
+    for (Eigen::Index k = 0; k < size; ++k) inverse.col(k) = solve(VectorXcd::Unit(size, k));
+    return inverse;
 }
 
 std::complex<double> PartialLu::determinant_direction() const {
@@ -80,9 +84,9 @@ std::complex<double> PartialLu::determinant_direction() const {
 
 MatrixXd PartialLu::magnitude_product() const {
     const MatrixXd lu = state_->lu.matrixLU().cwiseAbs();
-    const MatrixXd product =
-        lu.triangularView<Eigen::UnitLower>() * MatrixXd(lu.triangularView<Eigen::Upper>());
-    return state_->lu.permutationP().transpose() * product;
+    const MatrixXd lower = lu.triangularView<Eigen::UnitLower>();
+    const MatrixXd upper = lu.triangularView<Eigen::Upper>();
+    return state_->lu.permutationP().transpose() * (lower * upper);
 }
 
 struct CompleteLu::State {

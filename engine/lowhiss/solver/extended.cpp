@@ -40,7 +40,7 @@ struct Number {
         re -= a.re * b.re - a.im * b.im;
         im -= a.re * b.im + a.im * b.re;
     }
-    /// By a power of two.
+    /// Scales by a power of two.
     void scale(double factor) {
         re *= factor;
         im *= factor;
@@ -130,7 +130,7 @@ class Elimination50 {
         return nullptr;
     }
 
-    /// Of the columns with few entries the entry that fills in least.
+    /// The entry that fills in least, among the columns with few entries.
     std::optional<std::pair<int, int>> choose() {
         std::vector<std::pair<std::size_t, int>> columns;
         for (int column = 0; column < size_; ++column) {
@@ -354,7 +354,7 @@ struct ExtendedSolver::State {
         return solve(side, std::move(r));
     }
 
-    /// What is not 1 or -1 by itself is the value of a part, and rounded.
+    /// A stamp that is neither 1 nor -1 is the value of a part, and rounded.
     static bool is_rounded(const Triplet& t) {
         return t.tie != 0 || t.c != 0 || std::abs(t.g) != 1 || t.measured;
     }

@@ -196,7 +196,7 @@ struct Solver::State {
                is_small(solver.likely_error(lane), gain);
     }
 
-    /// By the pivoting paths alone, with the solutions stored as those of the lanes.
+    /// Solves by the pivoting paths alone and stores the solutions as those of the lanes.
     void solve_without_plan(std::span<const double> list_hz, std::span<const Complex> b,
                             std::span<const Complex> c, const Visit& visit) {
         const std::size_t n = b.size();

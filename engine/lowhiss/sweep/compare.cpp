@@ -45,7 +45,7 @@ ComparedPosition look_at(Assembly& assembly, double rotation) {
 
 constexpr int scan_steps = 100;
 
-/// Of the rotations of the scan, the one whose gain is nearest; unset where none has a gain.
+/// The rotation of the scan whose gain is nearest; unset if none has a gain.
 struct NearestGain {
     double rotation = unset;
     double gain_db = unset;

@@ -151,7 +151,7 @@ FeedbackLoop described(const SignalGraph& signals, const Part& amplifier,
     return loop;
 }
 
-/// What is wrong with the feedback of an op-amp.
+/// The fault in the feedback of an op-amp.
 enum class Lack { none, feedback, negative_feedback, node_of_its_own };
 
 Lack lack_of(const Part& part, const SignalGraph& signals, const LoopSearch& search,
