@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/text/utf8.hpp"
 
 namespace lowhiss::cli {
@@ -42,14 +43,21 @@ std::string without_markup(std::string_view text) {
 }
 
 bool is_plain(char c) {
-    const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-    return letter || (c >= '0' && c <= '9') ||
+    return is_letter(c) || is_digit(c) ||
            std::string_view(" .,:;-+()").find(c) != std::string_view::npos;
 }
 
 bool begins_formula(std::string_view text) {
     return !text.empty() &&
            std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos;
+}
+
+/// Whether the character stands between two letters or digits.
+bool is_within_a_word(std::string_view text, std::size_t at) {
+    const auto is_word = [&](std::size_t k) {
+        return k < text.size() && (is_letter(text[k]) || is_digit(text[k]));
+    };
+    return at > 0 && is_word(at - 1) && is_word(at + 1);
 }
 
 }  // namespace
@@ -103,11 +111,31 @@ std::string for_gnuplot(std::string_view text) {
     bool after_code = false;  // gnuplot takes any digits that follow as digits of the code
     for (const char c : printable(text)) {
         const auto byte = static_cast<unsigned char>(c);
-        const bool digit = c >= '0' && c <= '9';
-        after_code = byte < 0x80 && (!is_plain(c) || (digit && after_code));
+        after_code = byte < 0x80 && (!is_plain(c) || (is_digit(c) && after_code));
         result += after_code ? fmt::format("\\{:03o}", byte) : std::string(1, c);
     }
     return result + "\"";
+}
+
+std::string for_markdown(std::string_view text) {
+    constexpr std::string_view marks = "\\`*_{}[]<>#|&~!@$^=\"'";
+    std::string cell;
+    for (std::size_t k = 0; k < text.size();) {
+        std::string_view rest = text.substr(k);
+        const char32_t c = take_code_point(rest);
+        const std::string_view letter = text.substr(k, text.size() - k - rest.size());
+        const bool mark = c < 0x80 && marks.find(static_cast<char>(c)) != std::string_view::npos;
+        if (c == '_' && is_within_a_word(text, k))
+            cell += letter;
+        else if (mark)
+            cell += fmt::format("&#{};", static_cast<unsigned>(c));
+        else if (c == invalid_code_point || is_invisible(c))
+            cell += c == '\n' || c == '\t' ? " " : replacement;
+        else
+            cell += letter;
+        k += letter.size();
+    }
+    return cell;
 }
 
 std::string for_graphviz_label(std::string_view text) {

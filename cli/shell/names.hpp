@@ -28,6 +28,10 @@ std::string for_csv(std::string_view text);
 /// A string of gnuplot with its quotes: in double quotes, all but plain characters by their code.
 std::string for_gnuplot(std::string_view text);
 
+/// A cell of a table in GitHub's Markdown, in which nothing is markup; an underscore within a word
+/// stays, as that of `low_corner`.
+std::string for_markdown(std::string_view text);
+
 /// The inside of a quoted string of Graphviz, and of a label in its HTML.
 std::string for_graphviz(std::string_view text);
 std::string for_graphviz_label(std::string_view text);

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 
 #include "write/table.hpp"
 
@@ -29,6 +28,15 @@ void add_gap(const ModelGap& gap, std::vector<ModelGap>& gaps) {
 std::string note_of(const std::vector<ModelGap>& gaps) {
     if (gaps.empty()) return "";
     return hanging(fmt::format("  {} best case: {}", best_case_mark, text_of(gaps)), 4);
+}
+
+/// What all knob positions assume.
+std::vector<AssumedIdeal> all_assumed(const SweepRun& run) {
+    std::vector<AssumedIdeal> all;
+    for (const KnobResult& knob : run.knob) {
+        all.insert(all.end(), knob.assumes_ideal.begin(), knob.assumes_ideal.end());
+    }
+    return all;
 }
 
 }  // namespace
@@ -61,38 +69,11 @@ std::vector<ModelGap> gaps_of(const std::vector<AssumedIdeal>& assumed) {
 }
 
 std::string best_case_note(const SweepRun& run, std::initializer_list<std::string_view> measures) {
-    std::vector<AssumedIdeal> all;
-    for (const KnobResult& knob : run.knob) {
-        all.insert(all.end(), knob.assumes_ideal.begin(), knob.assumes_ideal.end());
-    }
-    return best_case_note(all, measures);
+    return best_case_note(all_assumed(run), measures);
 }
 
 std::vector<ModelGap> all_gaps(const SweepRun& run) {
-    std::vector<ModelGap> gaps;
-    for (const KnobResult& knob : run.knob) {
-        for (const AssumedIdeal& each : knob.assumes_ideal) add_gap(each.gap, gaps);
-    }
-    return gaps;
-}
-
-Json gaps_json(const std::vector<ModelGap>& gaps) {
-    Json list = Json::array();
-    for (const ModelGap& gap : gaps) {
-        list.push_back({{"parts", gap.parts}, {"model", gap.model}, {"figures", gap.keys}});
-    }
-    return list;
-}
-
-Json assumed_json(const std::vector<AssumedIdeal>& assumed) {
-    Json list = Json::array();
-    for (const AssumedIdeal& each : assumed) {
-        list.push_back({{"measure", each.measure},
-                        {"parts", each.gap.parts},
-                        {"model", each.gap.model},
-                        {"figures", each.gap.keys}});
-    }
-    return list;
+    return gaps_of(all_assumed(run));
 }
 
 }  // namespace lowhiss::cli

@@ -7,7 +7,6 @@
 
 #include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/sweep/sweep.hpp"
-#include "write/json.hpp"
 
 namespace lowhiss::cli {
 
@@ -31,9 +30,5 @@ std::string best_case_note(const SweepRun& run, std::initializer_list<std::strin
 /// Every gap, each model once; empty without any.
 std::vector<ModelGap> gaps_of(const std::vector<AssumedIdeal>& assumed);
 std::vector<ModelGap> all_gaps(const SweepRun& run);
-
-/// Lists of measures, or of gaps alone, for "assumes_ideal".
-Json assumed_json(const std::vector<AssumedIdeal>& assumed);
-Json gaps_json(const std::vector<ModelGap>& gaps);
 
 }  // namespace lowhiss::cli

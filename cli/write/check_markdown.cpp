@@ -6,8 +6,7 @@
 #include <cmath>
 #include <map>
 
-#include "lowhiss/quantity/ascii.hpp"
-#include "lowhiss/text/utf8.hpp"
+#include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/standing.hpp"
@@ -24,7 +23,7 @@ class Cell {
   public:
     void add(std::string_view text) {
         if (++count_ > most_items) return;
-        text_ += (text_.empty() ? "" : "<br>") + markdown_cell(text);
+        text_ += (text_.empty() ? "" : "<br>") + for_markdown(text);
     }
 
     std::string text() const {
@@ -87,9 +86,9 @@ std::string limits_cell(const CheckedBoard& board) {
     cell.add(limits == 0 ? "none" : fmt::format("{} of {} pass", met, limits));
     for (const std::string& limit : order) {
         const auto& places = failed[limit];
-        const auto worst = std::min_element(
+        const auto worst = std::max_element(
             places.begin(), places.end(),
-            [](const Verdict* a, const Verdict* b) { return badness(*a) > badness(*b); });
+            [](const Verdict* a, const Verdict* b) { return badness(*a) < badness(*b); });
         cell.add(verdict_item(**worst, places.size() - 1));
     }
     return cell.text();
@@ -136,7 +135,7 @@ std::string moved_cell(const CheckedBoard& board) {
     }
     if (count[Kind::missing] > 0) cell.add(fmt::format("{} figures new", count[Kind::missing]));
     if (count[Kind::obsolete] > 0) cell.add(fmt::format("{} figures gone", count[Kind::obsolete]));
-    return order.empty() && cell.text().empty() ? "nothing" : cell.text();
+    return cell.text().empty() ? "nothing" : cell.text();
 }
 
 std::string changes_cell(const CheckedBoard& board) {
@@ -151,49 +150,20 @@ std::string changes_cell(const CheckedBoard& board) {
 }
 
 std::string row(const CheckedBoard& board) {
-    const std::string title = markdown_cell(board_title(board.name, board.revision));
+    const std::string title = for_markdown(board_title(board.name, board.revision));
     if (!board.trouble.empty()) {
         const std::string first = board.trouble.substr(0, board.trouble.find('\n'));
         return fmt::format("| {} | {} | {} | | |\n", title, result_cell(board),
-                           markdown_cell(first));
+                           for_markdown(first));
     }
     return fmt::format("| {} | {} | {} | {} | {} |\n", title, result_cell(board),
                        limits_cell(board), moved_cell(board), changes_cell(board));
 }
 
-/// Whether a mark between these letters means nothing, as that of `low_corner`.
-bool is_within_a_word(std::string_view text, std::size_t at) {
-    const auto is_word = [&](std::size_t k) {
-        return k < text.size() && (is_letter(text[k]) || is_digit(text[k]));
-    };
-    return at > 0 && is_word(at - 1) && is_word(at + 1);
-}
-
 }  // namespace
 
-std::string markdown_cell(std::string_view text) {
-    constexpr std::string_view marks = "\\`*_{}[]<>#|&~!@$^=\"'";
-    std::string cell;
-    for (std::size_t k = 0; k < text.size();) {
-        std::string_view rest = text.substr(k);
-        const char32_t c = take_code_point(rest);
-        const std::string_view letter = text.substr(k, text.size() - k - rest.size());
-        const bool mark = c < 0x80 && marks.find(static_cast<char>(c)) != std::string_view::npos;
-        if (c == '_' && is_within_a_word(text, k))
-            cell += letter;
-        else if (mark)
-            cell += fmt::format("&#{};", static_cast<unsigned>(c));
-        else if (c == invalid_code_point || is_invisible(c))
-            cell += c == '\n' || c == '\t' ? " " : "\xEF\xBF\xBD";
-        else
-            cell += letter;
-        k += letter.size();
-    }
-    return cell;
-}
-
 std::string check_markdown(const std::vector<CheckedBoard>& boards) {
-    std::string text = fmt::format("**lowhiss check: {}**\n\n", markdown_cell(sum_text(boards)));
+    std::string text = fmt::format("**lowhiss check: {}**\n\n", for_markdown(sum_text(boards)));
     text += "| board | result | limits | moved from the baseline | parts changed |\n";
     text += "| --- | --- | --- | --- | --- |\n";
     for (const CheckedBoard& board : boards) text += row(board);

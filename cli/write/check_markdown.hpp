@@ -11,8 +11,4 @@ namespace lowhiss::cli {
 /// figures moved and which parts changed. Names are shown as they are, whatever marks are in them.
 std::string check_markdown(const std::vector<CheckedBoard>& boards);
 
-/// A text for a cell of a table in GitHub-flavoured Markdown: its marks and HTML are escaped, and
-/// it stays on one line.
-std::string markdown_cell(std::string_view text);
-
 }  // namespace lowhiss::cli

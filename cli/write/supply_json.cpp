@@ -3,7 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "write/best_case.hpp"
+#include "write/best_case_json.hpp"
 #include "write/json.hpp"
 
 namespace lowhiss::cli {

@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "write/behaviour_json.hpp"
-#include "write/best_case.hpp"
+#include "write/best_case_json.hpp"
 #include "write/ends_json.hpp"
 #include "write/json.hpp"
 

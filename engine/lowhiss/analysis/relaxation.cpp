@@ -92,7 +92,7 @@ Shifted shifted_from(const Pencil& pencil) {
 
 }  // namespace
 
-Relaxation relaxation(const Pencil& pencil, std::span<const double> select,
+Relaxation relaxation(const Pencil& pencil, std::span<const Complex> select,
                       std::span<const std::vector<double>> starts) {
     Relaxation result;
     if (pencil.size > largest_dense) return result;
@@ -111,7 +111,7 @@ Relaxation relaxation(const Pencil& pencil, std::span<const double> select,
     }
     const MatrixXd solved = solve_scaled(m.a, sides);
     if (!solved.allFinite()) return result;
-    const Eigen::Map<const VectorXd> output(select.data(), m.c.rows());
+    const VectorXd output = Eigen::Map<const VectorXcd>(select.data(), m.c.rows()).real();
     MatrixXd n = solved(states, Eigen::seqN(0, count));
     const VectorXd d = balance_states(n);
     const auto [mu, u] = dense::eigensystem(n);

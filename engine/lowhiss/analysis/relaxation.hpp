@@ -25,7 +25,7 @@ struct Relaxation {
 /// are more than 1000 unknowns, or more than 300 columns of C that are not empty.
 ///
 /// Accurate for natural frequencies up to some 100 kHz, to judge what is heard.
-Relaxation relaxation(const Pencil& pencil, std::span<const double> select,
+Relaxation relaxation(const Pencil& pencil, std::span<const Complex> select,
                       std::span<const std::vector<double>> starts);
 
 }  // namespace lowhiss

@@ -75,14 +75,6 @@ Starts starts_of(const Circuit& circuit, const std::vector<double>& x) {
     return starts;
 }
 
-/// c of the output voltage c^T x.
-std::vector<double> output_selection(const Circuit& circuit) {
-    std::vector<double> select(circuit.unknowns.size());
-    if (circuit.output_plus > 0) select[static_cast<std::size_t>(circuit.output_plus) - 1] += 1;
-    if (circuit.output_minus > 0) select[static_cast<std::size_t>(circuit.output_minus) - 1] -= 1;
-    return select;
-}
-
 /// The deviation of the output, by the modes that count.
 class Deviation {
   public:
@@ -180,8 +172,8 @@ SwitchOn switch_on_of(Setting& setting) {
     const Circuit& circuit = setting.circuit();
     if (std::none_of(circuit.elements.begin(), circuit.elements.end(), is_source)) return result;
     const Starts starts = starts_of(circuit, setting.operating().x);
-    const Relaxation modes =
-        relaxation(setting.network().pencil(), output_selection(circuit), starts.lacks);
+    const Network& network = setting.network();
+    const Relaxation modes = relaxation(network.pencil(), network.output_selection(), starts.lacks);
     if (modes.s.empty()) return result;
     std::vector<std::size_t> counted;
     double standing_v = 0;

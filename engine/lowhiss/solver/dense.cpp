@@ -65,7 +65,7 @@ VectorXcd PartialLu::solve_transposed(const VectorXcd& b) const {
     return state_->lu.transpose().solve(b);
 }
 
-// Column by column: Eigen's own inverse takes 10 s to compile.
+// Column by column: a solve of a whole matrix would be one more template to compile.
 MatrixXcd PartialLu::inverse() const {
     const Eigen::Index size = state_->lu.rows();
     MatrixXcd inverse(size, size);

@@ -16,7 +16,7 @@ namespace lowhiss {
 namespace {
 
 /// One knob position of one run: where its result goes, and what it is solved from.
-struct Job {
+struct PositionJob {
     std::size_t run;
     std::size_t knob;
     const Board* assembled;
@@ -95,7 +95,7 @@ Sweep sweep(const Board& board, const SweepRequest& request) {
     const std::vector<std::string> plain{""};
     const auto& variants = request.variants.empty() ? plain : request.variants;
     std::vector<std::unique_ptr<const Board>> assembled;
-    std::vector<Job> jobs;
+    std::vector<PositionJob> jobs;
     for (const std::string& name : variants) {
         const Variant* variant = variant_named(board, name);
         assembled.push_back(std::make_unique<const Board>(with_variant(board, variant)));
@@ -119,7 +119,7 @@ Sweep sweep(const Board& board, const SweepRequest& request) {
         }
     }
     on_all_cores(jobs.size(), [&](std::size_t k) {
-        Job& job = jobs[k];
+        PositionJob& job = jobs[k];
         std::unique_ptr<Setting> setting = std::move(job.setting);
         if (!setting) {
             setting =
