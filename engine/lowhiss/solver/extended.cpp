@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <set>
 
 #include "lowhiss/circuit/index.hpp"
 
@@ -79,11 +80,7 @@ struct Step {
 class Elimination50 {
   public:
     explicit Elimination50(int size)
-        : rows_(at(size)),
-          rows_of_column_(at(size)),
-          largest_(at(size)),
-          is_done_(at(size)),
-          size_(size) {}
+        : rows_(at(size)), rows_of_column_(at(size)), largest_(at(size)), size_(size) {}
 
     void put(int row, int column, Narrow value) {
         const double size = value.size();
@@ -95,6 +92,7 @@ class Elimination50 {
 
     /// Whether every column had a pivot.
     bool run() {
+        for (int column = 0; column < size_; ++column) open_.insert(place_of(column));
         while (steps_.size() < at(size_)) {
             const auto pivot = choose();
             if (!pivot) return false;
@@ -123,6 +121,11 @@ class Elimination50 {
     }
 
   private:
+    /// The number of rows that a column is in, and the column.
+    using Place = std::pair<std::size_t, int>;
+
+    Place place_of(int column) const { return {rows_of_column_[at(column)].size(), column}; }
+
     const Cell* find(int row, int column) const {
         for (const Cell& cell : rows_[at(row)]) {
             if (cell.index == column) return &cell;
@@ -132,16 +135,9 @@ class Elimination50 {
 
     /// The entry that fills in least, among the columns with few entries.
     std::optional<std::pair<int, int>> choose() {
-        std::vector<std::pair<std::size_t, int>> columns;
-        for (int column = 0; column < size_; ++column) {
-            if (!is_done_[at(column)]) {
-                columns.emplace_back(rows_of_column_[at(column)].size(), column);
-            }
-        }
-        std::sort(columns.begin(), columns.end());
         std::pair<int, int> best;
         double least_fill = std::numeric_limits<double>::infinity();
-        for (const auto& [count, column] : columns) {
+        for (const auto& [count, column] : open_) {
             const double others = static_cast<double>(count) - 1;
             if (count > 0 && others * others >= least_fill) break;
             double largest = 0;
@@ -167,13 +163,17 @@ class Elimination50 {
         Step step{row, column, inverse(find(row, column)->value), {}, {}};
         step.upper = std::move(rows_[at(row)]);
         std::erase_if(step.upper, [&](const Cell& cell) { return cell.index == column; });
-        for (const Cell& u : step.upper) std::erase(rows_of_column_[at(u.index)], row);
+        open_.erase(place_of(column));
+        for (const Cell& u : step.upper) {
+            open_.erase(place_of(u.index));
+            std::erase(rows_of_column_[at(u.index)], row);
+            open_.insert(place_of(u.index));
+        }
         for (const int below : rows_of_column_[at(column)]) {
             if (below != row)
                 step.lower.push_back({below, product(take(below, column), step.inverse)});
         }
         rows_of_column_[at(column)].clear();
-        is_done_[at(column)] = true;
         for (const Cell& l : step.lower) {
             for (const Cell& u : step.upper) subtract(l.index, u.index, l.value, u.value);
         }
@@ -196,7 +196,9 @@ class Elimination50 {
                                  [&](const Cell& c) { return c.index == column; });
         if (cell == cells.end()) {
             cells.push_back({column, {}});
+            open_.erase(place_of(column));
             rows_of_column_[at(column)].push_back(row);
+            open_.insert(place_of(column));
             cell = cells.end() - 1;
         }
         cell->value.subtract_product(l, u);
@@ -207,7 +209,7 @@ class Elimination50 {
     std::vector<std::vector<Cell>> rows_;  ///< that have had no pivot yet
     std::vector<std::vector<int>> rows_of_column_;
     std::vector<double> largest_;  ///< of each column, at any time
-    std::vector<bool> is_done_;    ///< columns that have had their pivot
+    std::set<Place> open_;         ///< columns that have had no pivot yet
     std::vector<Step> steps_;
     int size_;
     int stuck_ = 0;
