@@ -22,7 +22,7 @@ bool carries_ripple(const Part& part) {
             [](const Source& source) { return source.kind == Source::Kind::voltage; },
             [](const OneOf<Battery, Regulator> auto&) { return true; },
             [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp,
-                           PreampIc, ControlledSource, Diode> auto&) { return false; }},
+                           PreampIc, Bipolar, Jfet, ControlledSource, Diode> auto&) { return false; }},
         part.data);
 }
 

@@ -22,7 +22,8 @@ struct SourceEnds {
     }
     template <
         OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
-              VoltageByVoltage, VoltageByCurrent, Amplifier, PreampStage, Junction, RegulatorStage>
+              VoltageByVoltage, VoltageByCurrent, Amplifier, PreampStage, Junction, Transistor,
+              RegulatorStage>
             Law>
     NodePair operator()(const Law&) const {
         return {0, 0};
