@@ -113,10 +113,6 @@ TransistorCurrents currents_of(const Transistor& transistor, double v, double w)
     return i;
 }
 
-double transconductance_of(const TransistorCurrents& currents) {
-    return currents.main_by_common + currents.main_by_main + currents.control_by_main;
-}
-
 TransistorRegion region_of(const Transistor& transistor, double v, double w) {
     return std::visit([&](const auto& law) { return region(law, v, w); }, transistor.law);
 }

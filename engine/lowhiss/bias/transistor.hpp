@@ -1,5 +1,6 @@
 #pragma once
 
+#include "lowhiss/bias/transistor_region.hpp"
 #include "lowhiss/circuit/circuit.hpp"
 
 namespace lowhiss {
@@ -16,12 +17,6 @@ struct TransistorCurrents {
 /// The laws of circuit.hpp with their exact derivatives. Accurate to rounding.
 TransistorCurrents currents_of(const Transistor& transistor, double v, double w);
 
-/// Slope of the collector or channel current by the control voltage, at the other two at rest.
-double transconductance_of(const TransistorCurrents& currents);
-
-/// What a transistor does at rest. `active` of a JFET is its saturation region, `saturated` of a
-/// JFET its triode region. A bipolar transistor is cut off where less flows than 1 nA.
-enum class TransistorRegion { active, saturated, cut_off, gate_conducts, reversed };
 TransistorRegion region_of(const Transistor& transistor, double v, double w);
 
 /// Mean square density of a transistor's noise at rest in A^2/Hz, by its mechanism: 2q times the
