@@ -101,12 +101,9 @@ class SupplyWriter {
 
     void write_amplifiers(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
+        if (nominal.front().amplifiers.empty() && !nominal.front().transistors.empty()) return;
         title("Amplifiers: supply voltage, and output voltage at the worst knob position");
         if (nominal.front().amplifiers.empty()) {
-            if (!nominal.front().transistors.empty()) {
-                line("  none with supply pins");
-                return;
-            }
             line("  no amplifier has supply pins; add supply = [\"vcc\", \"vee\"] to a part");
             return;
         }
@@ -142,7 +139,9 @@ class SupplyWriter {
     void write_transistors(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
         if (nominal.front().transistors.empty()) return;
-        title("Transistors: collector or drain current, V_BE or V_GS, V_CE or V_DS");
+        title(run.knob.size() > 1
+                  ? "Transistors: current into collector or drain, at the first knob position"
+                  : "Transistors: current into collector or drain");
         Table table(1);
         table.heading({"part", "current", "V_BE/GS", "V_CE/DS", "dissipation", "region"});
         for (const TransistorState& t : nominal.front().transistors) {

@@ -59,8 +59,8 @@ class RandomBoard {
         const std::string main = "m" + k;
         const std::string control = "b" + k;
         // Now and then the control pin is the output of the transistor before.
-        const std::string drive = !nodes_.empty() && number(3) == 0 ? nodes_[nodes_.size() - 3]
-                                                                    : control;
+        const std::string drive =
+            !nodes_.empty() && number(3) == 0 ? nodes_[nodes_.size() - 3] : control;
         const std::string common = "e" + k;
         nodes_.insert(nodes_.end(), {main, drive, common});
         resistor("RM" + k, main, mirrored != (number(5) == 0) ? "vee" : "vcc", 1, 6);

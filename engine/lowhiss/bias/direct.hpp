@@ -66,7 +66,8 @@ struct RegulatorBias {
     SupplyDraw own = SupplyDraw::all;
 };
 
-using ElementBias = std::variant<LinearBias, JunctionBias, TransistorBias, AmplifierBias, RegulatorBias>;
+using ElementBias =
+    std::variant<LinearBias, JunctionBias, TransistorBias, AmplifierBias, RegulatorBias>;
 
 /// Whether both are on the same linear piece of their law. Junctions and transistors have no
 /// pieces.
@@ -123,7 +124,8 @@ OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_
 /// The voltage of a node; ground's is 0.
 double direct_voltage(const std::vector<double>& x, int node);
 
-/// The circuit with junctions, transistors and regulators as small signals see them about that bias.
+/// The circuit with junctions, transistors and regulators as small signals see them about that
+/// bias.
 Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
                    const std::vector<double>& x);
 

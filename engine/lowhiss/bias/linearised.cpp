@@ -80,9 +80,9 @@ Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
         if (const auto* transistor = std::get_if<Transistor>(&circuit.elements[k].law)) {
             const auto& [v, w] = std::get<TransistorBias>(bias[k]);
             const auto group = static_cast<std::size_t>(source.group);
-            source.white = transistor_noise_a2_hz(*transistor, source,
-                                                  circuit.noise_groups[group].mechanism, v, w,
-                                                  circuit.temperature_k);
+            source.white =
+                transistor_noise_a2_hz(*transistor, source, circuit.noise_groups[group].mechanism,
+                                       v, w, circuit.temperature_k);
             continue;
         }
         const auto& junction = std::get<Junction>(circuit.elements[k].law);

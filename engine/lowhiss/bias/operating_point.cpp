@@ -138,18 +138,20 @@ class Newton {
     /// With little gain few outputs are at a rail, and few change from step to step while the gain
     /// rises to what it is.
     bool found_by_gain() {
-        return found_by_easing(most_inverse_gain, least_inverse_gain,
-                               [](double eased) { return DirectEase{1, eased}; });
+        return found_by_easing(most_inverse_gain, least_inverse_gain, [](double eased) {
+            return DirectEase{1, eased};
+        });
     }
 
     /// With conductances between a transistor's pins its neighbours hold it where it is, and few
     /// change from step to step while these fall to nothing.
     bool found_by_bridges() {
-        const bool any = std::any_of(
-            circuit_.elements.begin(), circuit_.elements.end(),
-            [](const Element& e) { return std::holds_alternative<Transistor>(e.law); });
-        return any && found_by_easing(most_bridge_siemens, least_bridge_siemens,
-                                      [](double eased) { return DirectEase{1, 0, eased}; });
+        const bool any =
+            std::any_of(circuit_.elements.begin(), circuit_.elements.end(),
+                        [](const Element& e) { return std::holds_alternative<Transistor>(e.law); });
+        return any && found_by_easing(most_bridge_siemens, least_bridge_siemens, [](double eased) {
+                   return DirectEase{1, 0, eased};
+               });
     }
 
     /// Reduces the ease from `most` to 0, each step from the solution before.

@@ -56,8 +56,7 @@ TransistorCurrents currents(const JfetLaw& law, double v, double w) {
     TransistorCurrents i{};
     i.main_a = through * early - is * d.minus_one;
     i.main_by_common = 2 * law.factor_a_v2 * at_common * early + through * early_slope;
-    i.main_by_main =
-        -2 * law.factor_a_v2 * at_main * early - through * early_slope - is * d.slope;
+    i.main_by_main = -2 * law.factor_a_v2 * at_main * early - through * early_slope - is * d.slope;
     i.control_a = is * (s.minus_one + d.minus_one);
     i.control_by_common = is * s.slope;
     i.control_by_main = is * d.slope;
@@ -74,8 +73,8 @@ TransistorRegion region(const BipolarLaw& law, double v, double w) {
 }
 
 TransistorRegion region(const JfetLaw& law, double v, double w) {
-    const double gate_a = law.gate_saturation_a *
-                          (std::expm1(v / law.thermal_v) + std::expm1(w / law.thermal_v));
+    const double gate_a =
+        law.gate_saturation_a * (std::expm1(v / law.thermal_v) + std::expm1(w / law.thermal_v));
     if (gate_a > most_gate_a) return TransistorRegion::gate_conducts;
     const bool at_common = v + law.pinch_off_v > 0;
     const bool at_main = w + law.pinch_off_v > 0;
@@ -90,8 +89,7 @@ double channel_a2_hz(const JfetLaw& law, double v, double w, double channel_v2_h
     if (high == 0) return 0;
     const double low = std::max(std::min(v, w) + law.pinch_off_v, 0.0);
     const double z = low / high;
-    const double siemens =
-        2 * law.factor_a_v2 * high * (1 + std::abs(v - w) / law.early_v);
+    const double siemens = 2 * law.factor_a_v2 * high * (1 + std::abs(v - w) / law.early_v);
     const double saturated = std::isnan(channel_v2_hz)
                                  ? 4 * boltzmann_j_k * temperature_k * 2 / 3 * siemens
                                  : channel_v2_hz * siemens * siemens;
@@ -122,8 +120,7 @@ double transistor_noise_a2_hz(const Transistor& transistor, const NoiseSource& s
     if (const auto* jfet = std::get_if<JfetLaw>(&transistor.law)) {
         return channel_a2_hz(*jfet, v, w, source.channel_v2_hz, temperature_k);
     }
-    const TransistorCurrents i =
-        currents(std::get<BipolarLaw>(transistor.law), v, w);
+    const TransistorCurrents i = currents(std::get<BipolarLaw>(transistor.law), v, w);
     const double amperes = mechanism == Mechanism::base_shot ? i.control_a : i.main_a;
     return 2 * elementary_charge_c * std::abs(amperes);
 }

@@ -145,8 +145,9 @@ void add_spread(std::span<const Field<Model>> fields, const ModelSpread& spread,
     std::string row;
     for (const SpreadFigure& figure : spread.figures) {
         const Field<Model>& field = *find_field(fields, figure.key);
-        add(row, fmt::format("{} {} to {}", field.key, print_quantity(figure.low, field.unit, digits),
-                             print_quantity(figure.high, field.unit, digits)));
+        add(row,
+            fmt::format("{} {} to {}", field.key, print_quantity(figure.low, field.unit, digits),
+                        print_quantity(figure.high, field.unit, digits)));
     }
     if (row.empty()) return;
     add(text, fmt::format("spread ({}, correlation {})", row, spread.correlation));
@@ -267,8 +268,8 @@ std::string extra_text(const Part& part) {
             [](const Capacitor& capacitor) {
                 return std::string(capacitor.polarised ? "polarised" : "");
             },
-            [](const OneOf<Resistor, Inductor, Transformer, Link, OpAmp, PreampIc, Bipolar, Jfet, ControlledSource,
-                           IndependentSource, Diode, Regulator, Battery> auto&) {
+            [](const OneOf<Resistor, Inductor, Transformer, Link, OpAmp, PreampIc, Bipolar, Jfet,
+                           ControlledSource, IndependentSource, Diode, Regulator, Battery> auto&) {
                 return std::string();
             }},
         part.data);

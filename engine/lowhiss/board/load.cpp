@@ -23,7 +23,7 @@ constexpr std::size_t most_entries = 2000;
 
 const std::vector<std::string>& model_tables() {
     static const std::vector<std::string> names{"opamp", "preamp_ic", "bipolar",
-                                               "jfet",  "capsule",   "battery"};
+                                                "jfet",  "capsule",   "battery"};
     return names;
 }
 

@@ -123,9 +123,9 @@ class ModelReader {
 
     const Node::Table* sub_table(const char* key, const char* accepted) {
         const Member* member = find(table_, key);
-        return member ? read_table(member->value, fmt::format("{}.{}", subject_, key), out_,
-                                   accepted)
-                      : nullptr;
+        return member
+                   ? read_table(member->value, fmt::format("{}.{}", subject_, key), out_, accepted)
+                   : nullptr;
     }
 
     /// Figures between two ends on either side of the model's own.
@@ -137,8 +137,8 @@ class ModelReader {
             const Member* ends = find(table, key);
             if (!ends) continue;
             const std::string subject = fmt::format("{}.spread.{}", subject_, key);
-            const auto both = read_interval(ends->value, field.unit, field.range, field.range,
-                                            subject, out_);
+            const auto both =
+                read_interval(ends->value, field.unit, field.range, field.range, subject, out_);
             if (!both) continue;
             const double own = field.slot(model);
             const auto* worst = find_worst(model.worst, field.key);

@@ -53,10 +53,18 @@ struct OtherName {
 };
 
 constexpr OtherName other_kinds[] = {
-    {"cap", "capacitor"},         {"cell", "battery"},         {"choke", "inductor"},
-    {"coil", "inductor"},         {"condenser", "capacitor"},  {"jumper", "link"},
-    {"pot", "potentiometer"},     {"preset", "potentiometer"}, {"switch", "link"},
-    {"trimmer", "potentiometer"}, {"fet", "jfet"},             {"transistor", "bipolar"},
+    {"cap", "capacitor"},
+    {"cell", "battery"},
+    {"choke", "inductor"},
+    {"coil", "inductor"},
+    {"condenser", "capacitor"},
+    {"jumper", "link"},
+    {"pot", "potentiometer"},
+    {"preset", "potentiometer"},
+    {"switch", "link"},
+    {"trimmer", "potentiometer"},
+    {"fet", "jfet"},
+    {"transistor", "bipolar"},
 };
 
 constexpr OtherName other_tapers[] = {

@@ -30,7 +30,8 @@ double swing_v(const OperatingPoint& point, const AmplifierSupply& supply, int o
 /// The peak of the electromotive force by which an active transistor cuts off or saturates, or a
 /// JFET leaves saturation; infinite for one that is not active, whose swing is not known. `u` has
 /// the small signals at an electromotive force of 1 V.
-double transistor_peak_v(const Transistor& e, const TransistorBias& rest, const Solution& solution) {
+double transistor_peak_v(const Transistor& e, const TransistorBias& rest,
+                         const Solution& solution) {
     if (region_of(e, rest.v, rest.w) != TransistorRegion::active) return infinite;
     const auto& u = solution.x;
     const Complex control = node_voltage(u, e.control);

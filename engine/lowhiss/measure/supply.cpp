@@ -233,9 +233,8 @@ void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
 
 void add_transistor_faults(const TransistorState& t, Faults& faults) {
     using Region = TransistorRegion;
-    const std::string across =
-        fmt::format("{} voltage {}", t.jfet ? "drain-source" : "collector-emitter",
-                    volts(t.across_v));
+    const std::string across = fmt::format(
+        "{} voltage {}", t.jfet ? "drain-source" : "collector-emitter", volts(t.across_v));
     const auto fault = [&](double excess, std::string text) {
         faults.push_back({t.part, Kind::not_active, std::move(text), excess});
     };
@@ -243,12 +242,12 @@ void add_transistor_faults(const TransistorState& t, Faults& faults) {
         case Region::active:
             return;
         case Region::saturated:
-            return fault(0, fmt::format("{}: {}", t.jfet ? "in its triode region" : "saturated",
-                                        across));
+            return fault(
+                0, fmt::format("{}: {}", t.jfet ? "in its triode region" : "saturated", across));
         case Region::cut_off:
-            return fault(0, fmt::format("cut off: {} voltage {}",
-                                        t.jfet ? "gate-source" : "base-emitter",
-                                        volts(t.control_v)));
+            return fault(
+                0, fmt::format("cut off: {} voltage {}", t.jfet ? "gate-source" : "base-emitter",
+                               volts(t.control_v)));
         case Region::gate_conducts:
             return fault(std::abs(t.control_v),
                          fmt::format("its gate conducts: gate-source voltage {}, {}",

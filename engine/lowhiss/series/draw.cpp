@@ -58,8 +58,8 @@ class BoardMaker {
             give_own_model(part.name, ic->model, drawn_.models.preamp_ics, made_.models.preamp_ics);
         }
         if (auto* bipolar = std::get_if<Bipolar>(&part.data)) {
-            give_own_transistor(part.name, bipolar->model, bipolar_fields(),
-                                drawn_.models.bipolars, made_.models.bipolars);
+            give_own_transistor(part.name, bipolar->model, bipolar_fields(), drawn_.models.bipolars,
+                                made_.models.bipolars);
         }
         if (auto* jfet = std::get_if<Jfet>(&part.data)) {
             give_own_transistor(part.name, jfet->model, jfet_fields(), drawn_.models.jfets,
@@ -138,8 +138,7 @@ class BoardMaker {
         if (spread.figures.empty()) return;
         const double weight =
             spread.correlation > 0 ? 1 / (1 + std::sqrt(1 / spread.correlation - 1)) : 0;
-        const double common =
-            weight > 0 ? value_({DrawKind::model, part + ".spread", -1, 1}) : 0;
+        const double common = weight > 0 ? value_({DrawKind::model, part + ".spread", -1, 1}) : 0;
         for (const SpreadFigure& figure : spread.figures) {
             const double own =
                 weight < 1

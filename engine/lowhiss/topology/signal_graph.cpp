@@ -20,8 +20,8 @@ struct Ties {
     bool operator()(const Data&) const {
         return true;
     }
-    template <OneOf<Capacitor, Inductor, Transformer, Potentiometer, OpAmp, PreampIc, Bipolar,
-                    Jfet, ControlledSource, Diode, Regulator>
+    template <OneOf<Capacitor, Inductor, Transformer, Potentiometer, OpAmp, PreampIc, Bipolar, Jfet,
+                    ControlledSource, Diode, Regulator>
                   Data>
     bool operator()(const Data&) const {
         return false;
