@@ -138,11 +138,11 @@ class BoardMaker {
         if (spread.figures.empty()) return;
         const double weight =
             spread.correlation > 0 ? 1 / (1 + std::sqrt(1 / spread.correlation - 1)) : 0;
-        const double common = weight > 0 ? value_({DrawKind::model, part + ".spread", -1, 1}) : 0;
+        const double common = weight > 0 ? value_({DrawKind::spread, part + ".spread", -1, 1}) : 0;
         for (const SpreadFigure& figure : spread.figures) {
             const double own =
                 weight < 1
-                    ? value_({DrawKind::model, fmt::format("{}.{}", part, figure.key), -1, 1})
+                    ? value_({DrawKind::spread, fmt::format("{}.{}", part, figure.key), -1, 1})
                     : 0;
             const double place = weight * common + (1 - weight) * own;
             double& value = find_field(fields, figure.key)->slot(model);
@@ -187,6 +187,7 @@ std::string text_of(const Draw& draw) {
             return draw.name + " temperature coefficient";
         case DrawKind::group_temperature_coefficient:
             return draw.name + " (matched) temperature coefficient";
+        case DrawKind::spread:
         case DrawKind::model: {
             std::string text = draw.name;
             text[text.rfind('.')] = ' ';
