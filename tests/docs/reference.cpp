@@ -59,8 +59,8 @@ std::string models_text() {
     text += "\nKeys of both:\n" + field_heading + field_rows(amplifier_fields());
     text += "\nKeys of `[bipolar.NAME]` beside `polarity`:\n" + field_heading +
             field_rows(bipolar_fields());
-    text += "\nKeys of `[jfet.NAME]` beside `polarity`:\n" + field_heading +
-            field_rows(jfet_fields());
+    text +=
+        "\nKeys of `[jfet.NAME]` beside `polarity`:\n" + field_heading + field_rows(jfet_fields());
     for (const CapsuleSchema& schema : capsule_schemas()) {
         text += fmt::format("\nKeys of a capsule of `kind = \"{}\"` ({}):\n", schema.kind,
                             schema.about);

@@ -78,16 +78,14 @@ TEST_CASE("headroom of a common-emitter stage", "[measure][transistors]") {
     // Cut off where the collector current's swing is I_C. The emitter is held, so that the swing is
     // I_C / V_T times the input's: V_T at the peak.
     const auto rms_v = [](const std::string& collector_ohm) {
-        const Board board = test::board_of(
-            {.parts = R"(
+        const Board board = test::board_of({.parts = R"(
 V1 = { voltage_source = "12 V", pins = ["vcc", "gnd"] }
 V2 = { voltage_source = "-12 V", pins = ["vee", "gnd"] }
 I1 = { current_source = "1.01 mA", from = "e", into = "vee" }
 C1 = { capacitor = "50m", pins = ["e", "gnd"] }
 T1 = { bipolar = "n", collector = "out", base = "in", emitter = "e" }
-R1 = { resistor = ")" + collector_ohm +
-                      "\", pins = [\"vcc\", \"out\"] }\n",
-             .tables = models});
+R1 = { resistor = ")" + collector_ohm + "\", pins = [\"vcc\", \"out\"] }\n",
+                                            .tables = models});
         Setting setting(board, nullptr, unset);
         const Headroom headroom = headroom_at(setting, 1000);
         CHECK(headroom.part == "T1");
@@ -103,8 +101,8 @@ R1 = { resistor = ")" + collector_ohm +
 }
 
 TEST_CASE("figures of a spread stray together", "[measure][transistors]") {
-    const Board board = test::board_of(
-        stage(R"(T1 = { jfet = "j", drain = "out", gate = "b", source = "e" })", 0));
+    const Board board =
+        test::board_of(stage(R"(T1 = { jfet = "j", drain = "out", gate = "b", source = "e" })", 0));
     const std::vector<Draw> draws = draws_of(board);
     REQUIRE(draws.size() == 1);  // at a correlation of 1 there is one number
     CHECK(text_of(draws.front()) == "T1 spread");
