@@ -32,7 +32,8 @@ struct Draw {
     double high = 0;
 };
 
-/// "R1", "inputs (matched)", "U1 voltage_noise", "J1 spread", "R1 temperature coefficient", "temperature"
+/// "R1", "inputs (matched)", "U1 voltage_noise", "J1 spread",
+/// "R1 temperature coefficient", "temperature"
 std::string text_of(const Draw& draw);
 
 /// The board with these values in place of the drawn ones. `value` is asked for every random number
