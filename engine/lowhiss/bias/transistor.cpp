@@ -67,7 +67,8 @@ TransistorRegion region(const BipolarLaw& law, double v, double w) {
     const double forward_a = law.saturation_a * std::exp(v / law.thermal_v);
     const double backward_a = law.saturation_a * std::exp(w / law.thermal_v);
     if (std::max(forward_a, backward_a) < least_collector_a) return TransistorRegion::cut_off;
-    if (backward_a > forward_a) return TransistorRegion::reversed;
+    // Deep in saturation a few millivolts of either sign are left.
+    if (w - v > 2 * law.thermal_v) return TransistorRegion::reversed;
     return backward_a > saturated_part * forward_a ? TransistorRegion::saturated
                                                    : TransistorRegion::active;
 }
@@ -79,7 +80,7 @@ TransistorRegion region(const JfetLaw& law, double v, double w) {
     const bool at_common = v + law.pinch_off_v > 0;
     const bool at_main = w + law.pinch_off_v > 0;
     if (!at_common && !at_main) return TransistorRegion::cut_off;
-    if (w > v) return TransistorRegion::reversed;
+    if (!at_common) return TransistorRegion::reversed;
     return at_main ? TransistorRegion::saturated : TransistorRegion::active;
 }
 

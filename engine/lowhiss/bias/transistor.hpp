@@ -17,6 +17,8 @@ struct TransistorCurrents {
 /// The laws of circuit.hpp with their exact derivatives. Accurate to rounding.
 TransistorCurrents currents_of(const Transistor& transistor, double v, double w);
 
+/// A transistor is reversed where its collector and emitter have changed roles, a JFET where it is
+/// in saturation from the other end.
 TransistorRegion region_of(const Transistor& transistor, double v, double w);
 
 /// Mean square density of a transistor's noise at rest in A^2/Hz, by its mechanism: 2q times the
