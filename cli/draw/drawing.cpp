@@ -40,6 +40,8 @@ std::string_view fill_of(const Part& part) {
         std::string_view operator()(const Link&) const { return "#f2f2f2"; }
         std::string_view operator()(const OpAmp&) const { return "#fdf5d8"; }
         std::string_view operator()(const PreampIc&) const { return "#fdf5d8"; }
+        std::string_view operator()(const Bipolar&) const { return "#fdf5d8"; }
+        std::string_view operator()(const Jfet&) const { return "#fdf5d8"; }
         std::string_view operator()(const ControlledSource&) const { return "#fdf5d8"; }
         std::string_view operator()(const IndependentSource&) const { return "#e4f4e2"; }
         std::string_view operator()(const Diode&) const { return "#fbe7ec"; }
@@ -79,6 +81,9 @@ Sides sides_of(const Part& part) {
     }
     if (std::holds_alternative<PreampIc>(part.data)) {
         return supplied ? Sides{{0, 1, 2, 3}, {6, 4, 5, 7}} : Sides{{0, 1, 2, 3}, {4, 5}};
+    }
+    if (std::holds_alternative<Bipolar>(part.data) || std::holds_alternative<Jfet>(part.data)) {
+        return {{1}, {0, 2}};
     }
     if (part.pins.size() == 4) return {{0, 1}, {2, 3}};
     if (part.pins.size() == 3) return {{0}, {1, 2}};

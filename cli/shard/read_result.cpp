@@ -216,7 +216,7 @@ Verdict verdict_from(const Fields& fields, const std::string& path) {
 }
 
 LimitEffects effects_from(const Fields& fields, const std::string& path) {
-    constexpr auto last_kind = static_cast<std::size_t>(DrawKind::model);
+    constexpr auto last_kind = static_cast<std::size_t>(DrawKind::spread);
     LimitEffects result;
     SortedJson& draws = fields.list("draws");
     const std::vector<double> ends = fields.doubles("moves", 5 * draws.size());

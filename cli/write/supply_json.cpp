@@ -20,6 +20,15 @@ Json state_json(const SupplyState& state) {
                               {"output_plus_minus_v", a.output_offset_v},
                               {"in_reach", a.in_reach}});
     }
+    Json transistors = Json::array();
+    for (const TransistorState& t : state.transistors) {
+        transistors.push_back({{"part", t.part},
+                               {"region", region_text(t)},
+                               {"current_a", t.amperes},
+                               {"control_voltage_v", t.control_v},
+                               {"voltage_v", t.across_v},
+                               {"dissipation_w", t.dissipation_w}});
+    }
     Json sources = Json::array();
     for (const SourceState& s : state.sources) {
         sources.push_back({{"part", s.part},
@@ -42,6 +51,7 @@ Json state_json(const SupplyState& state) {
         wipers.push_back({{"part", w.part}, {"current_a", w.amperes}});
     }
     return {{"amplifiers", std::move(amplifiers)},
+            {"transistors", std::move(transistors)},
             {"sources", std::move(sources)},
             {"capacitors", std::move(capacitors)},
             {"wipers", std::move(wipers)},

@@ -49,6 +49,7 @@ class SupplyWriter {
         if (run.ends.size() > 1) line("low and high: " + ends_text());
         write_faults(run);
         write_amplifiers(run);
+        write_transistors(run);
         write_sources(run);
         write_life(run);
         write_capacitors(run);
@@ -100,6 +101,7 @@ class SupplyWriter {
 
     void write_amplifiers(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
+        if (nominal.front().amplifiers.empty() && !nominal.front().transistors.empty()) return;
         title("Amplifiers: supply voltage, and output voltage at the worst knob position");
         if (nominal.front().amplifiers.empty()) {
             line("  no amplifier has supply pins; add supply = [\"vcc\", \"vee\"] to a part");
@@ -131,6 +133,24 @@ class SupplyWriter {
     static const std::vector<SupplyState>& states_at(const SupplyRun& run, SupplyEnd end) {
         const auto found = std::find(run.ends.begin(), run.ends.end(), end);
         return run.states[static_cast<std::size_t>(found - run.ends.begin())];
+    }
+
+    /// Those of the first knob position; a region that differs elsewhere is an alarm there.
+    void write_transistors(const SupplyRun& run) {
+        const auto& nominal = states_at(run, SupplyEnd::nominal);
+        if (nominal.front().transistors.empty()) return;
+        title(run.knob.size() > 1
+                  ? "Transistors: current into collector or drain, at the first knob position"
+                  : "Transistors: current into collector or drain");
+        Table table(1);
+        table.heading({"part", "current", "V_BE/GS", "V_CE/DS", "dissipation", "region"});
+        for (const TransistorState& t : nominal.front().transistors) {
+            table.row({cut(t.part, 12), amount(t.amperes, Unit::ampere),
+                       amount(t.control_v, Unit::volt), amount(t.across_v, Unit::volt),
+                       fmt::format("{} mW", fixed(1000 * t.dissipation_w, 3)),
+                       std::string(region_text(t))});
+        }
+        text_ += table.text();
     }
 
     void write_sources(const SupplyRun& run) {

@@ -52,6 +52,8 @@ std::string_view kind_text(DrawKind kind) {
             return "temperature coefficient of a matched group";
         case DrawKind::model:
             return "model figure";
+        case DrawKind::spread:
+            return "model spread";
     }
     return "";
 }

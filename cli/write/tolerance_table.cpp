@@ -242,6 +242,7 @@ class SpreadWriter {
 
     static std::string range_text(const Draw& draw) {
         if (draw.kind == DrawKind::model) return "to worst";
+        if (draw.kind == DrawKind::spread) return "spread";
         if (draw.kind == DrawKind::temperature) {
             return fmt::format("{} to {}", print_quantity(draw.low, Unit::kelvin),
                                print_quantity(draw.high, Unit::kelvin));

@@ -57,6 +57,10 @@ std::string models_text() {
     std::string text = "\nKeys of `[opamp.NAME]`:\n" + field_heading + field_rows(opamp_fields());
     text += "\nKeys of `[preamp_ic.NAME]`:\n" + field_heading + field_rows(preamp_ic_fields());
     text += "\nKeys of both:\n" + field_heading + field_rows(amplifier_fields());
+    text += "\nKeys of `[bipolar.NAME]` beside `polarity`:\n" + field_heading +
+            field_rows(bipolar_fields());
+    text +=
+        "\nKeys of `[jfet.NAME]` beside `polarity`:\n" + field_heading + field_rows(jfet_fields());
     for (const CapsuleSchema& schema : capsule_schemas()) {
         text += fmt::format("\nKeys of a capsule of `kind = \"{}\"` ({}):\n", schema.kind,
                             schema.about);

@@ -61,7 +61,15 @@ TEST_CASE("every op-amp of the demo boards has negative feedback") {
                 return loop.amplifier == part.name && loop.input == "minus";
             });
             REQUIRE(found != loops.end());
-            CHECK(found->sense == FeedbackLoop::Sense::negative);
+            // The graph does not know the sense of a loop through a transistor, which may turn it.
+            const bool by_transistor =
+                std::any_of(found->parts.begin(), found->parts.end(), [&](const std::string& name) {
+                    const Part* passed = find_part(board, name);
+                    return passed && (std::holds_alternative<Bipolar>(passed->data) ||
+                                      std::holds_alternative<Jfet>(passed->data));
+                });
+            CHECK(found->sense ==
+                  (by_transistor ? FeedbackLoop::Sense::unknown : FeedbackLoop::Sense::negative));
         }
     }
 }

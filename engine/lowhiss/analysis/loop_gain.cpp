@@ -282,7 +282,7 @@ class LoopSourceLister {
     }
     template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                     VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                    CurrentSource, Junction, RegulatorStage>
+                    CurrentSource, Junction, Transistor, RegulatorStage>
                   Law>
     void operator()(const Law&) {}
 

@@ -14,15 +14,17 @@ constexpr double least_sunk_a = 1e-12;
 /// rounding could send it to and fro.
 constexpr double rounding_v = 1e-9;
 
+/// The next voltage of an exponential, the growth of which is bounded.
+double bounded(double from, double to, double slope) {
+    const double step = (to - from) / slope;
+    if (!(step > 2)) return to;
+    const double start = std::max(from, 0.0);
+    return to > start ? std::min(to, start + slope * (1 + std::log1p((to - start) / slope))) : to;
+}
+
 /// A junction's next voltage: towards the solution's, the exponential's growth bounded.
 double stepped(const Junction& e, double from_v, double to_v) {
-    const auto bounded = [](double from, double to, double slope) {
-        const double step = (to - from) / slope;
-        if (!(step > 2)) return to;
-        const double start = std::max(from, 0.0);
-        return start + slope * (1 + std::log1p((to - start) / slope));
-    };
-    if (to_v > from_v) return std::min(to_v, bounded(from_v, to_v, e.slope_v));
+    if (to_v > from_v) return bounded(from_v, to_v, e.slope_v);
     if (e.breakdown_a == 0 || to_v > -e.breakdown_v) return to_v;
     // In breakdown the same, seen from the breakdown voltage on.
     const double from = std::max(-from_v - e.breakdown_v, 0.0);
@@ -59,6 +61,13 @@ class BiasStep {
 
     ElementBias operator()(const Junction& e) {
         return JunctionBias{stepped(e, std::get<JunctionBias>(from_).v, v(e.a) - v(e.b))};
+    }
+
+    ElementBias operator()(const Transistor& e) {
+        const auto& from = std::get<TransistorBias>(from_);
+        const TransistorBias to = transistor_voltages(e, x_);
+        const double slope_v = std::visit([](const auto& law) { return law.thermal_v; }, e.law);
+        return TransistorBias{bounded(from.v, to.v, slope_v), bounded(from.w, to.w, slope_v)};
     }
 
     ElementBias operator()(const Amplifier& e) {
@@ -132,7 +141,7 @@ class BiasStep {
 struct SamePiece {
     const ElementBias& other;
 
-    template <OneOf<LinearBias, JunctionBias> Law>
+    template <OneOf<LinearBias, JunctionBias, TransistorBias> Law>
     bool operator()(const Law&) const {
         return true;
     }

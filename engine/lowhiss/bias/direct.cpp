@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "lowhiss/bias/transistor.hpp"
 #include "lowhiss/circuit/index.hpp"
 #include "lowhiss/equations/stamp.hpp"
 #include "lowhiss/quantity/visitor.hpp"
@@ -26,6 +27,7 @@ class DirectStamper {
           bias_(bias),
           scale_(ease.source_scale),
           least_inverse_gain_(ease.least_inverse_gain),
+          bridge_siemens_(ease.bridge_siemens),
           b_(circuit.unknowns.size()) {}
 
     DirectEquations equations() {
@@ -115,6 +117,29 @@ class DirectStamper {
         add(e.current, at_node(e.a), -siemens);
         add(e.current, at_node(e.b), siemens);
         b(e.current, junction_current_a(e, v) - siemens * v);
+    }
+
+    /// The tangent of its law about the bias, the currents of which leave at `common`.
+    void operator()(const Transistor& e) {
+        const auto& [v, w] = std::get<TransistorBias>(*at_);
+        const TransistorCurrents i = currents_of(e, v, w);
+        const auto current = [&](int node, double by_common, double by_main, double amperes) {
+            for (const auto& [into, sign] : {std::pair(node, 1.0), std::pair(e.common, -1.0)}) {
+                const int row = at_node(into);
+                add(row, at_node(e.control), sign * (by_common + by_main));
+                add(row, at_node(e.common), -sign * by_common);
+                add(row, at_node(e.main), -sign * by_main);
+                b(row, -sign * e.sign * (amperes - by_common * v - by_main * w));
+            }
+        };
+        current(e.main, i.main_by_common, i.main_by_main, i.main_a);
+        current(e.control, i.control_by_common, i.control_by_main, i.control_a);
+        b(at_node(e.main), -e.sign * scale_ * e.leak_a);
+        b(at_node(e.control), e.sign * scale_ * e.leak_a);
+        if (bridge_siemens_ == 0) return;
+        conductance(e.main, e.common, bridge_siemens_);
+        conductance(e.control, e.common, bridge_siemens_);
+        conductance(e.control, e.main, bridge_siemens_);
     }
 
     /// The power balance of a converter is linear by `draw`, which is taken from the last solution.
@@ -230,6 +255,7 @@ class DirectStamper {
     const std::vector<ElementBias>& bias_;
     double scale_;
     double least_inverse_gain_;
+    double bridge_siemens_;
     const ElementBias* at_ = nullptr;
     const Element* element_ = nullptr;
     std::vector<Triplet> triplets_;
@@ -240,6 +266,12 @@ class DirectStamper {
 
 double direct_voltage(const std::vector<double>& x, int node) {
     return node > 0 ? x[static_cast<std::size_t>(node) - 1] : 0;
+}
+
+TransistorBias transistor_voltages(const Transistor& transistor, const std::vector<double>& x) {
+    const double control_v = direct_voltage(x, transistor.control);
+    return {transistor.sign * (control_v - direct_voltage(x, transistor.common)),
+            transistor.sign * (control_v - direct_voltage(x, transistor.main))};
 }
 
 double least_working_v(const AmplifierSupply& supply) {

@@ -21,6 +21,13 @@ struct JunctionBias {
     double v = 0;
 };
 
+/// The voltages at which a transistor's law is replaced by its tangent, in its own sense: from
+/// control to common and from control to main.
+struct TransistorBias {
+    double v = 0;
+    double w = 0;
+};
+
 /// The current that a part draws for itself, by its supply voltage.
 enum class SupplyDraw {
     all,   ///< its supply current
@@ -59,9 +66,11 @@ struct RegulatorBias {
     SupplyDraw own = SupplyDraw::all;
 };
 
-using ElementBias = std::variant<LinearBias, JunctionBias, AmplifierBias, RegulatorBias>;
+using ElementBias =
+    std::variant<LinearBias, JunctionBias, TransistorBias, AmplifierBias, RegulatorBias>;
 
-/// Whether both are on the same linear piece of their law. Junctions have no pieces.
+/// Whether both are on the same linear piece of their law. Junctions and transistors have no
+/// pieces.
 bool same_piece(const ElementBias& a, const ElementBias& b);
 
 /// The equations of direct current, linear about a bias: G x = b, with no current through any
@@ -75,18 +84,24 @@ struct DirectEquations {
     Pencil g;
     std::vector<double> b;
 };
-/// A search may scale the sources, and reduce the gain of op-amps on the way to a solution.
+/// A search may scale the sources, reduce the gain of op-amps and bridge the junctions and channels
+/// of transistors on the way to a solution.
 struct DirectEase {
     double source_scale = 1;
     double least_inverse_gain = 0;
+    double bridge_siemens = 0;
 };
 DirectEquations direct_equations(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                  const DirectEase& ease = {});
 
-/// The bias that follows from a solution x. A junction whose voltage has risen far follows by the
+/// The bias that follows from a solution x. A junction whose voltage has risen far, also one of a
+/// transistor, follows by the
 /// logarithm only: its current then grows no faster than along the tangent.
 std::vector<ElementBias> next_bias(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                    const std::vector<double>& x);
+
+/// The two voltages of a transistor at a solution.
+TransistorBias transistor_voltages(const Transistor& transistor, const std::vector<double>& x);
 
 double junction_current_a(const Junction& junction, double volts);
 double junction_siemens(const Junction& junction, double volts);
@@ -109,7 +124,8 @@ OutputReach reach_of(const AmplifierSupply& supply, double plus_v, double minus_
 /// The voltage of a node; ground's is 0.
 double direct_voltage(const std::vector<double>& x, int node);
 
-/// The circuit with junctions and regulators as small signals see them about that bias.
+/// The circuit with junctions, transistors and regulators as small signals see them about that
+/// bias.
 Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
                    const std::vector<double>& x);
 

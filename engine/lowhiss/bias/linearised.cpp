@@ -1,7 +1,9 @@
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
 #include "lowhiss/bias/direct.hpp"
+#include "lowhiss/bias/transistor.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/visitor.hpp"
 
@@ -24,6 +26,18 @@ class Lineariser {
 
     void operator()(Junction& e) const {
         e.siemens = junction_siemens(e, std::get<JunctionBias>(bias_).v);
+    }
+
+    void operator()(Transistor& e) const {
+        const auto& [v, w] = std::get<TransistorBias>(bias_);
+        const TransistorCurrents i = currents_of(e, v, w);
+        e.main_by_common = i.main_by_common;
+        e.main_by_main = i.main_by_main;
+        e.control_by_common = i.control_by_common;
+        e.control_by_main = i.control_by_main;
+        if (const auto* bipolar = std::get_if<BipolarLaw>(&e.law)) {
+            e.common_f += bipolar->transit_s * std::max(0.0, i.main_by_common);
+        }
     }
 
     void operator()(RegulatorStage& e) const {
@@ -63,6 +77,14 @@ Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
     for (NoiseSource& source : circuit.noise) {
         if (source.junction < 0) continue;
         const auto k = static_cast<std::size_t>(source.junction);
+        if (const auto* transistor = std::get_if<Transistor>(&circuit.elements[k].law)) {
+            const auto& [v, w] = std::get<TransistorBias>(bias[k]);
+            const auto group = static_cast<std::size_t>(source.group);
+            source.white =
+                transistor_noise_a2_hz(*transistor, source, circuit.noise_groups[group].mechanism,
+                                       v, w, circuit.temperature_k);
+            continue;
+        }
         const auto& junction = std::get<Junction>(circuit.elements[k].law);
         const double amperes = junction_current_a(junction, std::get<JunctionBias>(bias[k]).v);
         source.white = 2 * elementary_charge_c * std::abs(amperes);

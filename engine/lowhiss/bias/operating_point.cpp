@@ -27,6 +27,10 @@ constexpr double least_inverse_gain = 1e-9;
 constexpr double first_gain_factor = 0.1;
 constexpr double last_gain_factor = 0.98;
 
+// The search by falling conductances across transistors: the first, and the last before none.
+constexpr double most_bridge_siemens = 1e-2;
+constexpr double least_bridge_siemens = 1e-13;
+
 constexpr double settled_v = 1e-9;
 constexpr double settled_part = 1e-9;
 
@@ -53,6 +57,14 @@ struct FirstBias {
     ElementBias operator()(const Law&) const {
         return AmplifierBias{};
     }
+    ElementBias operator()(const Transistor& e) const {
+        if (start == Start::at_rest) return TransistorBias{};
+        if (const auto* law = std::get_if<BipolarLaw>(&e.law)) {
+            return TransistorBias{law->thermal_v * std::log(conducting_a / law->saturation_a), 0};
+        }
+        const double pinch_off_v = std::get<JfetLaw>(e.law).pinch_off_v;
+        return TransistorBias{-pinch_off_v / 2, -2 * pinch_off_v};
+    }
     ElementBias operator()(const RegulatorStage&) const { return RegulatorBias{}; }
     template <
         OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
@@ -64,7 +76,7 @@ struct FirstBias {
 };
 
 struct SmallSignalsDependOnBias {
-    template <OneOf<Junction, RegulatorStage> Law>
+    template <OneOf<Junction, Transistor, RegulatorStage> Law>
     bool operator()(const Law&) const {
         return true;
     }
@@ -97,6 +109,7 @@ class Newton {
             }
         }
         if (found_by_gain()) return {std::move(x_), std::move(bias_), steps_};
+        if (found_by_bridges()) return {std::move(x_), std::move(bias_), steps_};
         if (singular_) refuse_singular(*singular_);
         refuse_unsettled();
     }
@@ -125,19 +138,37 @@ class Newton {
     /// With little gain few outputs are at a rail, and few change from step to step while the gain
     /// rises to what it is.
     bool found_by_gain() {
+        return found_by_easing(most_inverse_gain, least_inverse_gain, [](double eased) {
+            return DirectEase{1, eased};
+        });
+    }
+
+    /// With conductances between a transistor's pins its neighbours hold it where it is, and few
+    /// change from step to step while these fall to nothing.
+    bool found_by_bridges() {
+        const bool any =
+            std::any_of(circuit_.elements.begin(), circuit_.elements.end(),
+                        [](const Element& e) { return std::holds_alternative<Transistor>(e.law); });
+        return any && found_by_easing(most_bridge_siemens, least_bridge_siemens, [](double eased) {
+                   return DirectEase{1, 0, eased};
+               });
+    }
+
+    /// Reduces the ease from `most` to 0, each step from the solution before.
+    template <class Ease>
+    bool found_by_easing(double most, double least, Ease ease_of) {
         begin(Start::conducting);
         const Unsettled last = unsettled_;
         const std::set<std::size_t> suspects = suspects_;
-        double inverse_gain = most_inverse_gain;
+        double eased = most;
         double factor = first_gain_factor;
-        bool found = settled_at({1, inverse_gain});
-        while (found && inverse_gain > 0) {
+        bool found = settled_at(ease_of(eased));
+        while (found && eased > 0) {
             const std::vector<double> x = x_;
             const std::vector<ElementBias> bias = bias_;
-            const double next =
-                inverse_gain * factor < least_inverse_gain ? 0 : inverse_gain * factor;
-            if (settled_at({1, next})) {
-                inverse_gain = next;
+            const double next = eased * factor < least ? 0 : eased * factor;
+            if (settled_at(ease_of(next))) {
+                eased = next;
                 factor = std::max(factor * factor, first_gain_factor);
                 continue;
             }
@@ -213,10 +244,17 @@ class Newton {
         Unsettled found;
         for (std::size_t k = 0; k < next.size(); ++k) {
             const auto* junction = std::get_if<Junction>(&circuit_.elements[k].law);
-            const bool moved =
-                junction && k != frozen_ &&
-                moves(std::get<JunctionBias>(bias_[k]).v,
-                      direct_voltage(x, junction->a) - direct_voltage(x, junction->b));
+            const auto* transistor = std::get_if<Transistor>(&circuit_.elements[k].law);
+            bool moved = false;
+            if (junction) {
+                moved = moves(std::get<JunctionBias>(bias_[k]).v,
+                              direct_voltage(x, junction->a) - direct_voltage(x, junction->b));
+            } else if (transistor) {
+                const auto& from = std::get<TransistorBias>(bias_[k]);
+                const TransistorBias to = transistor_voltages(*transistor, x);
+                moved = moves(from.v, to.v) || moves(from.w, to.w);
+            }
+            moved = moved && k != frozen_;
             if (moved || !same_piece(next[k], bias_[k])) found.elements.push_back(k);
         }
         double most_v = -1;

@@ -139,6 +139,40 @@ std::string text_of(const BatteryModel& model) {
     return text;
 }
 
+template <class Model>
+void add_spread(std::span<const Field<Model>> fields, const ModelSpread& spread,
+                std::string& text) {
+    std::string row;
+    for (const SpreadFigure& figure : spread.figures) {
+        const Field<Model>& field = *find_field(fields, figure.key);
+        add(row,
+            fmt::format("{} {} to {}", field.key, print_quantity(figure.low, field.unit, digits),
+                        print_quantity(figure.high, field.unit, digits)));
+    }
+    if (row.empty()) return;
+    add(text, fmt::format("spread ({}, correlation {})", row, spread.correlation));
+}
+
+/// Of a transistor.
+template <class Model>
+std::string transistor_text(std::string text, std::span<const Field<Model>> fields,
+                            const Model& model) {
+    add_figures(fields, model, Model{}, text);
+    std::string worst;
+    add_worst_of(fields, model.worst, worst);
+    if (!worst.empty()) add(text, "worst (" + worst + ")");
+    add_spread(fields, model.spread, text);
+    return text;
+}
+
+std::string text_of(const BipolarModel& model) {
+    return transistor_text(model.pnp ? "pnp" : "npn", bipolar_fields(), model);
+}
+
+std::string text_of(const JfetModel& model) {
+    return transistor_text(model.p_channel ? "p-channel" : "n-channel", jfet_fields(), model);
+}
+
 std::vector<std::string> nodes_of(const Feed& feed) {
     return {feed.plus.node, feed.minus.node, feed.ret.node};
 }
@@ -200,6 +234,8 @@ void add_models_of(const Part& part, const Models& models, std::vector<BoardLine
             [&](const PreampIc& made) {
                 add_model("preamp_ic", models.preamp_ics, made.model, lines);
             },
+            [&](const Bipolar& made) { add_model("bipolar", models.bipolars, made.model, lines); },
+            [&](const Jfet& made) { add_model("jfet", models.jfets, made.model, lines); },
             [&](const Battery& made) { add_model("battery", models.batteries, made.model, lines); },
             [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
                            ControlledSource, IndependentSource, Diode, Regulator> auto&) {}},
@@ -232,8 +268,8 @@ std::string extra_text(const Part& part) {
             [](const Capacitor& capacitor) {
                 return std::string(capacitor.polarised ? "polarised" : "");
             },
-            [](const OneOf<Resistor, Inductor, Transformer, Link, OpAmp, PreampIc, ControlledSource,
-                           IndependentSource, Diode, Regulator, Battery> auto&) {
+            [](const OneOf<Resistor, Inductor, Transformer, Link, OpAmp, PreampIc, Bipolar, Jfet,
+                           ControlledSource, IndependentSource, Diode, Regulator, Battery> auto&) {
                 return std::string();
             }},
         part.data);

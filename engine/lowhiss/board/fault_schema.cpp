@@ -19,6 +19,8 @@ std::span<const FaultSchema> fault_schemas() {
         FaultSchema{Kind::held, "forced", "another source holds a regulator's output"},
         FaultSchema{Kind::charged, "charged", "current flows into a battery"},
         FaultSchema{Kind::over_rating, "overvoltage", "a capacitor has more than its `rating`"},
+        FaultSchema{Kind::not_active, "not_active",
+                    "a transistor is cut off, saturated or reversed, or its gate conducts"},
         FaultSchema{Kind::reversed, "reversed", "a polarised capacitor is reverse biased"},
     };
     return schemas;

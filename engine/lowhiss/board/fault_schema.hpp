@@ -16,6 +16,7 @@ enum class FaultKind {
     held,         ///< another source holds a regulator's output
     charged,      ///< current flows into a battery
     over_rating,  ///< a capacitor's voltage is above its rating
+    not_active,   ///< a transistor does not amplify
     reversed      ///< a polarised capacitor's voltage is reversed
 };
 

@@ -64,7 +64,9 @@ class NodeList {
 std::string value_text(const Part& part) {
     return std::visit(
         Overloads{[](const Link& link) { return std::string(link.closed ? "closed" : "open"); },
-                  [](const OneOf<OpAmp, PreampIc, Battery> auto& made) { return made.model; },
+                  [](const OneOf<OpAmp, PreampIc, Bipolar, Jfet, Battery> auto& made) {
+                      return made.model;
+                  },
                   [](const Transformer& transformer) {
                       return "1:" + print_quantity(transformer.ratio, Unit::number);
                   },

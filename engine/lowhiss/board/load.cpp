@@ -22,7 +22,8 @@ constexpr std::size_t deepest_nesting = 100;
 constexpr std::size_t most_entries = 2000;
 
 const std::vector<std::string>& model_tables() {
-    static const std::vector<std::string> names{"opamp", "preamp_ic", "capsule", "battery"};
+    static const std::vector<std::string> names{"opamp", "preamp_ic", "bipolar",
+                                                "jfet",  "capsule",   "battery"};
     return names;
 }
 

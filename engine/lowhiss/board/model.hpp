@@ -134,9 +134,60 @@ struct BatteryModel {
     std::string source;
 };
 
+/// One figure of a model as parts of the type have it: drawn between these ends.
+struct SpreadFigure {
+    std::string_view key;
+    double low;
+    double high;
+};
+
+/// The figures of a model that stray together.
+struct ModelSpread {
+    std::vector<SpreadFigure> figures;
+    double correlation = 0;  ///< of any two of them
+};
+
+/// Voltages and currents are magnitudes, for either polarity.
+struct BipolarModel {
+    bool pnp = false;
+    double current_gain = unset;
+    double base_emitter_v = unset;
+    double at_a = 1e-3;
+    double early_v = infinite;
+    double base_ohm = 0;
+    double emitter_ohm = 0;
+    double collector_ohm = 0;
+    double reverse_current_gain = 1;
+    double transition_hz = infinite;
+    double transition_a = 1e-3;
+    double base_emitter_f = 0;
+    double collector_base_f = 0;
+    double current_noise_corner_hz = 0;
+    std::vector<WorstFigure> worst;
+    ModelSpread spread;
+    std::string source;
+};
+
+struct JfetModel {
+    bool p_channel = false;
+    double saturation_a = unset;
+    double pinch_off_v = unset;
+    double early_v = infinite;
+    double gate_a = 0;
+    double gate_source_f = 0;
+    double gate_drain_f = 0;
+    double voltage_noise_v_rthz = unset;
+    double voltage_noise_corner_hz = 0;
+    std::vector<WorstFigure> worst;
+    ModelSpread spread;
+    std::string source;
+};
+
 struct Models {
     std::map<std::string, OpAmpModel, std::less<>> opamps;
     std::map<std::string, PreampIcModel, std::less<>> preamp_ics;
+    std::map<std::string, BipolarModel, std::less<>> bipolars;
+    std::map<std::string, JfetModel, std::less<>> jfets;
     std::map<std::string, Capsule, std::less<>> capsules;
     std::map<std::string, BatteryModel, std::less<>> batteries;
 };

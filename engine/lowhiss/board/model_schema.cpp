@@ -127,6 +127,60 @@ constexpr std::array preamp_ic_own_fields{
       "noise of the output stage, at the output"},
 };
 
+using T = Field<BipolarModel>;
+constexpr std::array own_bipolar_fields{
+    T{"current_gain", Unit::number, Range::positive, required, &slot<&BipolarModel::current_gain>,
+      "collector current over base current, also of small signals"},
+    T{"base_emitter_voltage", Unit::volt, Range::positive, required,
+      &slot<&BipolarModel::base_emitter_v>, "between base and emitter at `current`"},
+    T{"current", Unit::ampere, Range::positive, optional, &slot<&BipolarModel::at_a>,
+      "collector current of `base_emitter_voltage`; 1 mA if left out"},
+    T{"early_voltage", Unit::volt, Range::positive, optional, &slot<&BipolarModel::early_v>,
+      "output resistance times collector current"},
+    T{"base_resistance", Unit::ohm, Range::at_least_zero, optional, &slot<&BipolarModel::base_ohm>,
+      "in series with the base, noisy"},
+    T{"emitter_resistance", Unit::ohm, Range::at_least_zero, optional,
+      &slot<&BipolarModel::emitter_ohm>, "in series with the emitter, noisy"},
+    T{"collector_resistance", Unit::ohm, Range::at_least_zero, optional,
+      &slot<&BipolarModel::collector_ohm>, "in series with the collector, noisy"},
+    T{"reverse_current_gain", Unit::number, Range::positive, optional,
+      &slot<&BipolarModel::reverse_current_gain>,
+      "with collector and emitter exchanged; 1 if left out"},
+    T{"transition_frequency", Unit::hertz, Range::positive, optional,
+      &slot<&BipolarModel::transition_hz>, "where the current gain is 1, at `transition_current`"},
+    T{"transition_current", Unit::ampere, Range::positive, optional,
+      &slot<&BipolarModel::transition_a>,
+      "collector current of `transition_frequency`; 1 mA if left out"},
+    T{"base_emitter_capacitance", Unit::farad, Range::at_least_zero, optional,
+      &slot<&BipolarModel::base_emitter_f>, "without current"},
+    T{"collector_base_capacitance", Unit::farad, Range::at_least_zero, optional,
+      &slot<&BipolarModel::collector_base_f>, "at the usual voltage"},
+    T{"current_noise_corner", Unit::hertz, Range::at_least_zero, optional,
+      &slot<&BipolarModel::current_noise_corner_hz>,
+      "corner frequency of the 1/f noise of the base current"},
+};
+
+using J = Field<JfetModel>;
+constexpr std::array own_jfet_fields{
+    J{"saturation_current", Unit::ampere, Range::positive, required,
+      &slot<&JfetModel::saturation_a>, "drain current with gate and source joined"},
+    J{"pinch_off_voltage", Unit::volt, Range::positive, required, &slot<&JfetModel::pinch_off_v>,
+      "between gate and source without drain current, as a magnitude"},
+    J{"early_voltage", Unit::volt, Range::positive, optional, &slot<&JfetModel::early_v>,
+      "output resistance times drain current"},
+    J{"gate_current", Unit::ampere, Range::at_least_zero, optional, &slot<&JfetModel::gate_a>,
+      "leakage from drain to gate, which flows out of the gate of an n-channel part"},
+    J{"gate_source_capacitance", Unit::farad, Range::at_least_zero, optional,
+      &slot<&JfetModel::gate_source_f>, "between gate and source"},
+    J{"gate_drain_capacitance", Unit::farad, Range::at_least_zero, optional,
+      &slot<&JfetModel::gate_drain_f>, "between gate and drain"},
+    J{"voltage_noise", Unit::volt_per_root_hertz, Range::at_least_zero, optional,
+      &slot<&JfetModel::voltage_noise_v_rthz>,
+      "of the channel, at the gate; by the transconductance if left out"},
+    J{"voltage_noise_corner", Unit::hertz, Range::at_least_zero, optional,
+      &slot<&JfetModel::voltage_noise_corner_hz>, "corner frequency of the 1/f noise"},
+};
+
 constexpr std::array own_resonance_fields{
     Field<Resonance>{"frequency", Unit::hertz, Range::positive, required,
                      &slot<&Resonance::frequency_hz>, "frequency of the impedance peak"},
@@ -164,6 +218,12 @@ std::span<const Field<OpAmpModel>> opamp_fields() {
 }
 std::span<const Field<PreampIcModel>> preamp_ic_fields() {
     return preamp_ic_own_fields;
+}
+std::span<const Field<BipolarModel>> bipolar_fields() {
+    return own_bipolar_fields;
+}
+std::span<const Field<JfetModel>> jfet_fields() {
+    return own_jfet_fields;
 }
 std::span<const Field<Resonance>> resonance_fields() {
     return own_resonance_fields;

@@ -12,8 +12,8 @@ template <class Kind>
 concept Passive = OneOf<Kind, Resistor, Capacitor, Inductor, Potentiometer>;
 
 template <class Kind>
-concept NotPassive = OneOf<Kind, Transformer, Link, OpAmp, PreampIc, ControlledSource,
-                           IndependentSource, Diode, Regulator, Battery>;
+concept NotPassive = OneOf<Kind, Transformer, Link, OpAmp, PreampIc, Bipolar, Jfet,
+                           ControlledSource, IndependentSource, Diode, Regulator, Battery>;
 
 std::string* const no_model = nullptr;
 
@@ -57,7 +57,9 @@ TemperatureCoefficient temperature_coefficient_of(const Part& part) {
 
 std::string* model_name(PartData& data) {
     return std::visit(
-        Overloads{[](OneOf<OpAmp, PreampIc, Battery> auto& modelled) { return &modelled.model; },
+        Overloads{[](OneOf<OpAmp, PreampIc, Bipolar, Jfet, Battery> auto& modelled) {
+                      return &modelled.model;
+                  },
                   [](const Passive auto&) { return no_model; },
                   [](const OneOf<Transformer, Link, ControlledSource, IndependentSource, Diode,
                                  Regulator> auto&) { return no_model; }},
@@ -73,8 +75,10 @@ bool is_reversible(const Part& part) {
         Overloads{
             [](const OneOf<Resistor, Inductor, Link> auto&) { return true; },
             [](const Capacitor& capacitor) { return !capacitor.polarised; },
-            [](const OneOf<Transformer, Potentiometer, OpAmp, PreampIc, ControlledSource,
-                           IndependentSource, Diode, Regulator, Battery> auto&) { return false; }},
+            [](const OneOf<Transformer, Potentiometer, OpAmp, PreampIc, Bipolar, Jfet,
+                           ControlledSource, IndependentSource, Diode, Regulator, Battery> auto&) {
+                return false;
+            }},
         part.data);
 }
 

@@ -91,6 +91,16 @@ struct PreampIc {
     std::string model;
 };
 
+/// Pins in the order collector, base, emitter.
+struct Bipolar {
+    std::string model;
+};
+
+/// Pins in the order drain, gate, source.
+struct Jfet {
+    std::string model;
+};
+
 struct ControlledSource {
     enum class Kind { voltage_gain, transconductance, transresistance, current_gain };
     Kind kind = Kind::voltage_gain;
@@ -146,7 +156,7 @@ struct Battery {
 
 using PartData =
     std::variant<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp, PreampIc,
-                 ControlledSource, IndependentSource, Diode, Regulator, Battery>;
+                 Bipolar, Jfet, ControlledSource, IndependentSource, Diode, Regulator, Battery>;
 
 struct Pin {
     std::string node;

@@ -220,6 +220,9 @@ constexpr std::array control_pins{PinGroup{"control", 2}, PinGroup{"pins", 2}};
 constexpr PinGroup supply_pins{"supply", 2, false, true};
 constexpr std::array opamp_pins{PinGroup{"plus", 1}, PinGroup{"minus", 1}, PinGroup{"out", 1},
                                 supply_pins};
+constexpr std::array bipolar_pins{PinGroup{"collector", 1}, PinGroup{"base", 1},
+                                  PinGroup{"emitter", 1}};
+constexpr std::array jfet_pins{PinGroup{"drain", 1}, PinGroup{"gate", 1}, PinGroup{"source", 1}};
 constexpr std::array preamp_ic_pins{
     PinGroup{"plus", 1}, PinGroup{"minus", 1},           PinGroup{"gain_pins", 2},
     PinGroup{"out", 1},  PinGroup{"reference", 1, true}, supply_pins};
@@ -253,7 +256,7 @@ int variety_of(const PartData& data) {
                 return static_cast<int>(made.kind);
             },
             [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp,
-                           PreampIc, Battery> auto&) { return 0; }},
+                           PreampIc, Bipolar, Jfet, Battery> auto&) { return 0; }},
         data);
 }
 
@@ -313,6 +316,18 @@ std::span<const PartSchema> part_schemas() {
                    preamp_ic_pins,
                    {},
                    PreampIc{}},
+        PartSchema{"bipolar",
+                   "a bipolar transistor, by the name of its model",
+                   model,
+                   bipolar_pins,
+                   {},
+                   Bipolar{}},
+        PartSchema{"jfet",
+                   "a junction field-effect transistor, by the name of its model",
+                   model,
+                   jfet_pins,
+                   {},
+                   Jfet{}},
         PartSchema{"voltage_gain", "voltage-controlled voltage source", figure, control_pins,
                    voltage_gain_fields, controlled(C::voltage_gain)},
         PartSchema{"transconductance", "voltage-controlled current source", figure, control_pins,

@@ -1,9 +1,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
 
@@ -14,6 +16,8 @@ constexpr const char* resonance_list =
     R"(a list: [{ frequency = "150 Hz", q = 2, resistance = "110R" }])";
 constexpr std::string_view ideal_word = "ideal";
 constexpr const char* worst_table = R"(a table: { voltage_noise = "6 nV/rtHz" })";
+constexpr const char* spread_table =
+    R"(a table: { saturation_current = ["2 mA", "6 mA"], correlation = 0.9 })";
 constexpr const char* bandwidth_list = R"([[1, "4 MHz"], [1000, "200 kHz"]])";
 
 class ModelReader {
@@ -37,6 +41,20 @@ class ModelReader {
         model.worst = worst(preamp_ic_fields());
         model.source = source();
         reject_unknown_keys(table_, accepted_, subject_, out_);
+        return model;
+    }
+
+    BipolarModel bipolar() {
+        BipolarModel model;
+        model.pnp = is_second("polarity", {"npn", "pnp"});
+        transistor(bipolar_fields(), model);
+        return model;
+    }
+
+    JfetModel jfet() {
+        JfetModel model;
+        model.p_channel = is_second("polarity", {"n", "p"});
+        transistor(jfet_fields(), model);
         return model;
     }
 
@@ -84,6 +102,95 @@ class ModelReader {
                     out_);
         add_missing(own, model.missing);
         add_missing(amplifier_fields(), model.missing);
+    }
+
+    template <class Model>
+    void transistor(std::span<const Field<Model>> list, Model& model) {
+        fields(list, model);
+        accepted_.emplace_back("worst");
+        if (const Node::Table* table = sub_table("worst", worst_table)) {
+            std::vector<std::string> accepted;
+            read_worst(*table, list, accepted, model.worst);
+            reject_unknown_keys(*table, accepted, subject_ + ".worst", out_);
+        }
+        accepted_.emplace_back("spread");
+        if (const Node::Table* table = sub_table("spread", spread_table)) {
+            read_spread(*table, list, model);
+        }
+        model.source = source();
+        reject_unknown_keys(table_, accepted_, subject_, out_);
+    }
+
+    const Node::Table* sub_table(const char* key, const char* accepted) {
+        const Member* member = find(table_, key);
+        return member
+                   ? read_table(member->value, fmt::format("{}.{}", subject_, key), out_, accepted)
+                   : nullptr;
+    }
+
+    /// Figures between two ends on either side of the model's own.
+    template <class Model>
+    void read_spread(const Node::Table& table, std::span<const Field<Model>> list, Model& model) {
+        std::vector<std::string> accepted{"correlation"};
+        for (const Field<Model>& field : list) {
+            const std::string& key = accepted.emplace_back(field.key);
+            const Member* ends = find(table, key);
+            if (!ends) continue;
+            const std::string subject = fmt::format("{}.spread.{}", subject_, key);
+            const auto both =
+                read_interval(ends->value, field.unit, field.range, field.range, subject, out_);
+            if (!both) continue;
+            const double own = field.slot(model);
+            const auto* worst = find_worst(model.worst, field.key);
+            if (!(both->low <= own && own <= both->high)) {
+                out_.push_back(error_at(ends->value.at, "bad-spread", subject,
+                                        find(table_, key)
+                                            ? fmt::format("the model's own {} lies outside", key)
+                                            : fmt::format("the model has no {} of its own", key),
+                                        "[lowest, highest] with the model's own figure between"));
+            } else if (worst) {
+                out_.push_back(error_at(ends->value.at, "bad-spread", subject,
+                                        fmt::format("{} also has a worst figure", key),
+                                        "a spread or a worst figure, not both"));
+            } else {
+                model.spread.figures.push_back({field.key, both->low, both->high});
+            }
+        }
+        if (const Member* correlation = find(table, "correlation")) {
+            model.spread.correlation =
+                read_figure(correlation->value, Unit::number, Range::zero_to_one,
+                            subject_ + ".spread.correlation", out_)
+                    .value_or(0);
+        }
+        reject_unknown_keys(table, accepted, subject_ + ".spread", out_);
+    }
+
+    static const WorstFigure* find_worst(const std::vector<WorstFigure>& worst,
+                                         std::string_view key) {
+        const auto found = std::find_if(worst.begin(), worst.end(),
+                                        [&](const WorstFigure& w) { return w.key == key; });
+        return found == worst.end() ? nullptr : &*found;
+    }
+
+    /// Whether the key has the second of two words; it must have one of them.
+    bool is_second(const char* key, std::array<const char*, 2> words) {
+        accepted_.emplace_back(key);
+        const std::string accepted = fmt::format("\"{}\" or \"{}\"", words[0], words[1]);
+        const Member* member = find(table_, key);
+        if (!member) {
+            out_.push_back(error_at(at_, "missing-key", subject_,
+                                    fmt::format("'{}' is missing", key),
+                                    fmt::format("{} = {}", key, accepted)));
+            return false;
+        }
+        const std::string subject = fmt::format("{}.{}", subject_, key);
+        const auto word = read_text(member->value, subject, out_);
+        if (word && *word != words[0] && *word != words[1]) {
+            out_.push_back(error_at(member->value.at, "bad-polarity", subject,
+                                    fmt::format("there is no polarity {}", quote(*word)),
+                                    accepted));
+        }
+        return word && *word == words[1];
     }
 
     static bool is_ideal(const Node& node) {
@@ -267,6 +374,10 @@ void read_model(const ModelDefinition& model, const FileReader& reader, Models& 
         models.opamps.emplace(name, table ? read().opamp() : OpAmpModel{});
     } else if (model.table == "preamp_ic") {
         models.preamp_ics.emplace(name, table ? read().preamp_ic() : PreampIcModel{});
+    } else if (model.table == "bipolar") {
+        models.bipolars.emplace(name, table ? read().bipolar() : BipolarModel{});
+    } else if (model.table == "jfet") {
+        models.jfets.emplace(name, table ? read().jfet() : JfetModel{});
     } else if (model.table == "battery") {
         models.batteries.emplace(name, table ? read().battery() : BatteryModel{});
     } else {

@@ -36,6 +36,8 @@ std::vector<std::string> names_of_models(const PartData& data, const Models& mod
     return std::visit(
         Overloads{[&](const OpAmp&) { return keys_of(models.opamps); },
                   [&](const PreampIc&) { return keys_of(models.preamp_ics); },
+                  [&](const Bipolar&) { return keys_of(models.bipolars); },
+                  [&](const Jfet&) { return keys_of(models.jfets); },
                   [&](const Battery&) { return keys_of(models.batteries); },
                   [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
                                  ControlledSource, IndependentSource, Diode, Regulator> auto&) {
@@ -51,10 +53,18 @@ struct OtherName {
 };
 
 constexpr OtherName other_kinds[] = {
-    {"cap", "capacitor"},         {"cell", "battery"},         {"choke", "inductor"},
-    {"coil", "inductor"},         {"condenser", "capacitor"},  {"jumper", "link"},
-    {"pot", "potentiometer"},     {"preset", "potentiometer"}, {"switch", "link"},
+    {"cap", "capacitor"},
+    {"cell", "battery"},
+    {"choke", "inductor"},
+    {"coil", "inductor"},
+    {"condenser", "capacitor"},
+    {"jumper", "link"},
+    {"pot", "potentiometer"},
+    {"preset", "potentiometer"},
+    {"switch", "link"},
     {"trimmer", "potentiometer"},
+    {"fet", "jfet"},
+    {"transistor", "bipolar"},
 };
 
 constexpr OtherName other_tapers[] = {

@@ -18,11 +18,12 @@ constexpr const char* line_list = R"(a list of frequency and volts rms: [["100 k
 bool carries_ripple(const Part& part) {
     using Source = IndependentSource;
     return std::visit(
-        Overloads{
-            [](const Source& source) { return source.kind == Source::Kind::voltage; },
-            [](const OneOf<Battery, Regulator> auto&) { return true; },
-            [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link, OpAmp,
-                           PreampIc, ControlledSource, Diode> auto&) { return false; }},
+        Overloads{[](const Source& source) { return source.kind == Source::Kind::voltage; },
+                  [](const OneOf<Battery, Regulator> auto&) { return true; },
+                  [](const OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
+                                 OpAmp, PreampIc, Bipolar, Jfet, ControlledSource, Diode> auto&) {
+                      return false;
+                  }},
         part.data);
 }
 

@@ -49,6 +49,8 @@ void stray(Part& part, double deviation);
 std::span<const Field<AmplifierFigures>> amplifier_fields();
 std::span<const Field<OpAmpModel>> opamp_fields();
 std::span<const Field<PreampIcModel>> preamp_ic_fields();
+std::span<const Field<BipolarModel>> bipolar_fields();
+std::span<const Field<JfetModel>> jfet_fields();
 std::span<const Field<Resonance>> resonance_fields();
 std::span<const Field<BatteryModel>> battery_fields();
 std::span<const Field<Feed>> feed_fields();

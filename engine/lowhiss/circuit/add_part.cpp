@@ -197,6 +197,53 @@ class PartAdder {
         if (anode != pin(1)) builder_.shot_noise(anode, pin(1), element);
     }
 
+    void operator()(const Bipolar& bipolar) {
+        const BipolarModel& m = models_.bipolars.find(bipolar.model)->second;
+        const int collector = behind(0, m.collector_ohm, "collector");
+        const int base = behind(1, m.base_ohm, "base");
+        const int emitter = behind(2, m.emitter_ohm, "emitter");
+        const double thermal_v = thermal_voltage();
+        BipolarLaw law{};
+        law.saturation_a = m.at_a / std::expm1(m.base_emitter_v / thermal_v);
+        law.thermal_v = thermal_v;
+        law.current_gain = m.current_gain;
+        law.reverse_current_gain = m.reverse_current_gain;
+        law.early_v = m.early_v;
+        const double stored_f = m.base_emitter_f + m.collector_base_f;
+        law.transit_s =
+            std::max(0.0, time_of(m.transition_hz) - stored_f * thermal_v / m.transition_a);
+        Transistor transistor{collector, base, emitter, m.pnp ? -1.0 : 1.0, law};
+        transistor.common_f = m.base_emitter_f;
+        transistor.main_f = m.collector_base_f;
+        const int element = builder_.add(transistor);
+        builder_.transistor_noise(Mechanism::collector_shot, collector, emitter, element, 0);
+        builder_.transistor_noise(Mechanism::base_shot, base, emitter, element,
+                                  m.current_noise_corner_hz);
+    }
+
+    void operator()(const Jfet& jfet) {
+        const JfetModel& m = models_.jfets.find(jfet.model)->second;
+        constexpr double gate_conducts_v = 0.6;
+        constexpr double gate_conducts_a = 1e-3;
+        JfetLaw law{};
+        law.factor_a_v2 = m.saturation_a / square(m.pinch_off_v);
+        law.pinch_off_v = m.pinch_off_v;
+        law.early_v = m.early_v;
+        law.thermal_v = thermal_voltage();
+        law.gate_saturation_a = gate_conducts_a / std::expm1(gate_conducts_v / law.thermal_v);
+        Transistor transistor{pin(0), pin(1), pin(2), m.p_channel ? -1.0 : 1.0, law};
+        transistor.leak_a = m.gate_a;
+        transistor.common_f = m.gate_source_f;
+        transistor.main_f = m.gate_drain_f;
+        const int element = builder_.add(transistor);
+        builder_.transistor_noise(Mechanism::channel, pin(0), pin(2), element,
+                                  m.voltage_noise_corner_hz, square(m.voltage_noise_v_rthz));
+        if (pin(0) != pin(1)) {
+            builder_.noise_current(Mechanism::gate_shot, pin(0), pin(1),
+                                   2 * elementary_charge_c * m.gate_a, 0);
+        }
+    }
+
     void operator()(const Regulator& regulator) {
         const int current = builder_.own_unknown("the output current of " + part_.name);
         builder_.add(RegulatorStage{pin(0), pin(1), pin(2), current, regulator});
@@ -236,6 +283,18 @@ class PartAdder {
         supply.from_plus_v = m.swing_from_positive_rail_v;
         supply.from_minus_v = m.swing_from_negative_rail_v;
         return supply;
+    }
+
+    double thermal_voltage() {
+        return boltzmann_j_k * builder_.circuit().temperature_k / elementary_charge_c;
+    }
+
+    /// The node behind a resistance at a pin; the pin's own node without one.
+    int behind(std::size_t index, double ohm, const char* suffix) {
+        if (ohm == 0) return pin(index);
+        const int inner = builder_.inner_node(suffix);
+        noisy_branch(pin(index), inner, ohm, 0);
+        return inner;
     }
 
     int last_part() const { return static_cast<int>(builder_.circuit().parts.size()) - 1; }

@@ -30,6 +30,7 @@ struct Renumber {
     void operator()(Capacitance&) const {}
     void operator()(CurrentByVoltage&) const {}
     void operator()(CurrentSource&) const {}
+    void operator()(Transistor&) const {}
     void operator()(SeriesCapacitor& e) const { e.charge = (*this)(e.charge); }
     void operator()(Branch& e) const { e.current = (*this)(e.current); }
     void operator()(Junction& e) const { e.current = (*this)(e.current); }
@@ -64,7 +65,7 @@ struct SupplyOf {
     }
     template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                     VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                    CurrentSource, Junction, RegulatorStage>
+                    CurrentSource, Junction, Transistor, RegulatorStage>
                   Law>
     const AmplifierSupply* operator()(const Law&) const {
         return nullptr;
@@ -89,6 +90,14 @@ std::string_view text_of(Mechanism mechanism) {
             return "self noise";
         case Mechanism::shot:
             return "shot noise";
+        case Mechanism::collector_shot:
+            return "shot noise of the collector current";
+        case Mechanism::base_shot:
+            return "shot noise of the base current";
+        case Mechanism::channel:
+            return "channel noise";
+        case Mechanism::gate_shot:
+            return "shot noise of the gate current";
     }
     return "";
 }
@@ -197,6 +206,18 @@ void CircuitBuilder::measured_noise(int unknown, int element) {
 void CircuitBuilder::shot_noise(int a, int b, int element) {
     circuit_.noise.push_back(
         {group(Mechanism::shot), {{{{a - 1, -1.0}, {b - 1, 1.0}}}}, 0, 0, -1, element});
+}
+
+void CircuitBuilder::transistor_noise(Mechanism mechanism, int a, int b, int element,
+                                      double corner_hz, double channel_v2_hz) {
+    if (a == b) return;
+    circuit_.noise.push_back({group(mechanism),
+                              {{{{a - 1, -1.0}, {b - 1, 1.0}}}},
+                              0,
+                              corner_hz,
+                              -1,
+                              element,
+                              channel_v2_hz});
 }
 
 void CircuitBuilder::supply_source(int equation) {

@@ -37,6 +37,9 @@ class CircuitBuilder {
                         std::array<double, 2> weights, double density);
     void measured_noise(int unknown, int element);
     void shot_noise(int a, int b, int element);
+    /// A noise current of a transistor that follows from its operating point.
+    void transistor_noise(Mechanism mechanism, int a, int b, int element, double corner_hz,
+                          double channel_v2_hz = unset);
     /// Lists the part that is being added as a supply, its voltage set by this equation.
     void supply_source(int equation);
     double thermal_v2_hz(double ohm) const { return 4 * boltzmann_j_k * temperature_k_ * ohm; }

@@ -200,10 +200,61 @@ struct RegulatorStage {
     double draw_by_output_siemens = 0;
 };
 
+/// The junctions of a bipolar transistor without its resistances (Ebers and Moll, "Large-signal
+/// behavior of junction transistors", Proceedings of the IRE 42, 1954, in transport form with the
+/// Early effect), for v = v(base) - v(emitter) and w = v(base) - v(collector):
+///   collector  Is (exp(v / VT) - exp(w / VT)) (1 - w / VA) - Is / Br (exp(w / VT) - 1)
+///   base       Is / B (exp(v / VT) - 1) + Is / Br (exp(w / VT) - 1)
+struct BipolarLaw {
+    double saturation_a;
+    double thermal_v;
+    double current_gain;
+    double reverse_current_gain;
+    double early_v;
+    double transit_s;  ///< base charge over collector current, for the capacitance tau gm
+};
+
+/// The channel of a JFET by the square law (Shockley, "A unipolar field-effect transistor",
+/// Proceedings of the IRE 40, 1952, in the usual quadratic form), for v = v(gate) - v(source) and
+/// w = v(gate) - v(drain):
+///   drain  b (max(v + Vp, 0)^2 - max(w + Vp, 0)^2) (1 + |v - w| / VA),   b = Idss / Vp^2,
+/// which is saturation for w < -Vp, the triode region above, nothing where both are cut off, and
+/// the same seen from the other end where drain and source change roles. Two junctions from the
+/// gate conduct Ig (exp(v / VT) - 1) and Ig (exp(w / VT) - 1).
+struct JfetLaw {
+    double factor_a_v2;
+    double pinch_off_v;
+    double early_v;
+    double gate_saturation_a;
+    double thermal_v;
+};
+
+/// A transistor. `main` is the collector or drain, `control` the base or gate, `common` the
+/// emitter or source. Voltages and currents of its law are multiplied by `sign`, -1 for pnp and
+/// p-channel types. An insulation of `transistor_insulation_siemens` between each two of the three
+/// keeps a cut-off transistor's nodes from having no voltage at all. `leak_a` flows from `main` to
+/// `control`.
+///
+/// For small signals the current i into `main` and j into `control` are
+///   i = main_by_common v + main_by_main w,   j = control_by_common v + control_by_main w
+/// with v and w as in the laws, besides the two capacitances; these follow from the operating
+/// point.
+struct Transistor {
+    int main, control, common;
+    double sign;
+    std::variant<BipolarLaw, JfetLaw> law;
+    double leak_a = 0;
+    double common_f = 0;  ///< from `control` to `common`, without current
+    double main_f = 0;    ///< from `control` to `main`
+    double main_by_common = 0, main_by_main = 0;
+    double control_by_common = 0, control_by_main = 0;
+};
+inline constexpr double transistor_insulation_siemens = 1e-15;
+
 using ElementLaw =
     std::variant<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                  VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                 CurrentSource, Amplifier, PreampStage, Junction, RegulatorStage>;
+                 CurrentSource, Amplifier, PreampStage, Junction, Transistor, RegulatorStage>;
 
 struct Element {
     ElementLaw law;
@@ -233,7 +284,8 @@ struct NoiseSource {
     double white = 0;
     double corner_hz = 0;
     int measured_element = -1;  ///< index into Circuit::elements, or none
-    int junction = -1;          ///< likewise; `white` is 2qI of its current at the operating point
+    int junction = -1;  ///< likewise; `white` follows from its operating point, by the mechanism
+    double channel_v2_hz = unset;  ///< of a channel, at the gate; unset: by its transconductance
 };
 
 struct NoiseGroup {

@@ -40,6 +40,10 @@ class NodeJoiner {
         }
         supply(e.supply);
     }
+    void operator()(const Transistor& e) {
+        join(e.main, e.common);
+        join(e.control, e.common);
+    }
     void operator()(const RegulatorStage& e) {
         join(e.in, e.reference);
         join(e.out, e.reference);

@@ -12,7 +12,11 @@ enum class Mechanism {
     current_noise_minus,
     output_voltage_noise,
     self_noise,
-    shot
+    shot,
+    collector_shot,
+    base_shot,
+    channel,
+    gate_shot
 };
 std::string_view text_of(Mechanism mechanism);
 

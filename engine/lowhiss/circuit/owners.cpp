@@ -24,6 +24,7 @@ struct Terminals {
     Nodes operator()(const CurrentByCurrent& e) const { return {e.a, e.b}; }
     Nodes operator()(const CurrentSource& e) const { return {e.a, e.b}; }
     Nodes operator()(const Junction& e) const { return {e.a, e.b}; }
+    Nodes operator()(const Transistor& e) const { return {e.main, e.control, e.common}; }
     Nodes operator()(const RegulatorStage& e) const { return {e.in, e.out, e.reference}; }
     Nodes operator()(const Amplifier& e) const {
         return with_supply({e.plus, e.minus, e.out}, e.supply);

@@ -105,6 +105,18 @@ class Stamper {
         add(e.current, at_node(e.b), e.siemens, 0);
     }
 
+    void operator()(const Transistor& e) {
+        const std::array into_main{e.main, e.common};
+        const std::array into_control{e.control, e.common};
+        const std::array to_common{e.control, e.common};
+        const std::array to_main{e.control, e.main};
+        transfer(into_main, to_common, e.main_by_common, 0);
+        transfer(into_main, to_main, e.main_by_main, 0);
+        transfer(into_control, to_common, e.control_by_common, e.common_f);
+        transfer(into_control, to_main, e.control_by_main, 0);
+        admittance(e.control, e.main, 0, e.main_f);
+    }
+
     void operator()(const RegulatorStage& e) {
         output(e.out, e.reference, e.current, e.figures.output_resistance_ohm);
         add(e.current, at_node(e.in), -e.follow, -e.follow * e.follow_time_s);

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "lowhiss/bias/transistor.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/or_unset.hpp"
 #include "lowhiss/measure/output_node.hpp"
@@ -26,6 +27,31 @@ double swing_v(const OperatingPoint& point, const AmplifierSupply& supply, int o
     return std::max(0.0, std::min(reach.high_v - rest_v, rest_v - reach.low_v));
 }
 
+/// The peak of the electromotive force by which an active transistor cuts off or saturates, or a
+/// JFET leaves saturation; infinite for one that is not active, whose swing is not known. `u` has
+/// the small signals at an electromotive force of 1 V.
+double transistor_peak_v(const Transistor& e, const TransistorBias& rest,
+                         const Solution& solution) {
+    if (region_of(e, rest.v, rest.w) != TransistorRegion::active) return infinite;
+    const auto& u = solution.x;
+    const Complex control = node_voltage(u, e.control);
+    const Complex v = control - node_voltage(u, e.common);
+    const Complex w = control - node_voltage(u, e.main);
+    const double current = std::abs(e.main_by_common * v + e.main_by_main * w);
+    const double at_rest_a = currents_of(e, rest.v, rest.w).main_a;
+    double room_v = 0;
+    double moved = 0;
+    if (const auto* jfet = std::get_if<JfetLaw>(&e.law)) {
+        room_v = -jfet->pinch_off_v - rest.w;
+        moved = std::abs(w);
+    } else {
+        // 5 % of the current flows back through the base-collector junction.
+        room_v = rest.v - rest.w - std::get<BipolarLaw>(e.law).thermal_v * std::log(20.0);
+        moved = std::abs(v - w);
+    }
+    return std::min(at_rest_a / current, room_v / moved);
+}
+
 }  // namespace
 
 Headroom headroom_at(Setting& setting, double frequency_hz) {
@@ -34,10 +60,22 @@ Headroom headroom_at(Setting& setting, double frequency_hz) {
     const Circuit& circuit = setting.circuit();
     const Solution solution = setting.network().solve(frequency_hz);
     double least_v = infinite;
+    for (std::size_t k = 0; k < circuit.elements.size(); ++k) {
+        const auto* transistor = std::get_if<Transistor>(&circuit.elements[k].law);
+        if (!transistor) continue;
+        const auto& rest = std::get<TransistorBias>(setting.operating().bias[k]);
+        const double peak_v = transistor_peak_v(*transistor, rest, solution);
+        if (!(peak_v < least_v)) continue;
+        least_v = peak_v;
+        headroom.part = circuit.parts[static_cast<std::size_t>(circuit.elements[k].part)].name;
+    }
     for (const Element& element : circuit.elements) {
         const AmplifierSupply* supply = supply_of(element);
         if (!supply) continue;
-        if (!supply->is_known()) return headroom;
+        if (!supply->is_known()) {
+            headroom.part.clear();
+            return headroom;
+        }
         const int out = output_node(element.law);
         const double gain = std::abs(node_voltage(solution.x, out));
         const double swing = swing_v(setting.operating(), *supply, out);

@@ -9,18 +9,20 @@ namespace lowhiss {
 
 class Setting;
 
-/// The largest sine before the first amplifier clips or slews.
+/// The largest sine before the first amplifier clips or slews, or the first transistor cuts off or
+/// saturates.
 struct Headroom {
     double frequency_hz = unset;
     double input_v = unset;   ///< rms electromotive force of a sine; unset where no rail is known
     double output_v = unset;  ///< rms, at that input
-    std::string part;         ///< the amplifier that clips or slews first
+    std::string part;         ///< the amplifier or transistor that clips or slews first
     bool slews = false;       ///< true: it slews; false: it clips
 };
 
 /// From each amplifier's swing about its direct output voltage at the nominal supply, and from its
-/// slew rate, which a sine of amplitude a needs 2 pi f a of. The response is linear up to there.
-/// Unset where an amplifier's supply pins are not drawn, or there is no amplifier.
+/// slew rate, which a sine of amplitude a needs 2 pi f a of; and from each transistor's current and
+/// voltage at rest, if it is active there. The response is linear up to there.
+/// Unset where an amplifier's supply pins are not drawn, or nothing amplifies.
 Headroom headroom_at(Setting& setting, double frequency_hz);
 
 double max_input_dbu(Setting& setting, double frequency_hz);

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "lowhiss/bias/operating_point.hpp"
+#include "lowhiss/bias/transistor.hpp"
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/circuit.hpp"
 #include "lowhiss/measure/output_node.hpp"
@@ -47,6 +48,7 @@ class StateReader {
                 if (supply->is_known()) read_amplifier(k, *supply);
             }
         }
+        read_transistors();
         for (const SupplySource& source : circuit_.supplies) read_source(source);
         for (const CapacitorPort& port : circuit_.capacitors) read_capacitor(port);
         read_wipers();
@@ -102,18 +104,44 @@ class StateReader {
         state_.amplifiers.push_back(std::move(state));
     }
 
+    double pin_v(const Pin& pin) const {
+        const auto node = std::find(circuit_.nodes.begin(), circuit_.nodes.end(), pin.node);
+        return point_.node_v(static_cast<int>(node - circuit_.nodes.begin()));
+    }
+
+    void read_transistors() {
+        for (std::size_t k = 0; k < circuit_.elements.size(); ++k) {
+            const auto* e = std::get_if<Transistor>(&circuit_.elements[k].law);
+            if (!e) continue;
+            const auto& [v, w] = std::get<TransistorBias>(point_.bias[k]);
+            const TransistorCurrents i = currents_of(*e, v, w);
+            TransistorState state;
+            state.part = name_of(circuit_.elements[k].part);
+            state.jfet = std::holds_alternative<JfetLaw>(e->law);
+            state.mirrored = e->sign < 0;
+            state.region = region_of(*e, v, w);
+            state.amperes = e->sign * (i.main_a + e->leak_a);
+            state.control_v = e->sign * v;
+            state.across_v = e->sign * (v - w);
+            if (const Part* part = find_part(board_, state.part)) {
+                const double common_v = pin_v(part->pins[2]);
+                state.control_v = pin_v(part->pins[1]) - common_v;
+                state.across_v = pin_v(part->pins[0]) - common_v;
+            }
+            state.dissipation_w = state.across_v * state.amperes +
+                                  state.control_v * e->sign * (i.control_a - e->leak_a);
+            state_.transistors.push_back(std::move(state));
+        }
+    }
+
     void read_source(const SupplySource& source) {
         SourceState state;
         state.part = name_of(source.part);
         state.amperes = -unknown(source.equation);
         if (state.part == feed_part && board_.feed) {
-            const auto wire_v = [&](const Pin& pin) {
-                const auto node = std::find(circuit_.nodes.begin(), circuit_.nodes.end(), pin.node);
-                return point_.node_v(static_cast<int>(node - circuit_.nodes.begin()));
-            };
             const Feed& feed = *board_.feed;
             state.kind = SourceState::Kind::feed;
-            state.volts = (wire_v(feed.plus) + wire_v(feed.minus)) / 2 - wire_v(feed.ret);
+            state.volts = (pin_v(feed.plus) + pin_v(feed.minus)) / 2 - pin_v(feed.ret);
             state.limit_a = feed.current_limit_a;
         } else {
             read_part_source(source, state);
@@ -203,6 +231,35 @@ void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
     }
 }
 
+void add_transistor_faults(const TransistorState& t, Faults& faults) {
+    using Region = TransistorRegion;
+    const std::string across = fmt::format(
+        "{} voltage {}", t.jfet ? "drain-source" : "collector-emitter", volts(t.across_v));
+    const auto fault = [&](double excess, std::string text) {
+        faults.push_back({t.part, Kind::not_active, std::move(text), excess});
+    };
+    switch (t.region) {
+        case Region::active:
+            return;
+        case Region::saturated:
+            return fault(
+                0, fmt::format("{}: {}", t.jfet ? "in its triode region" : "saturated", across));
+        case Region::cut_off:
+            return fault(
+                0, fmt::format("cut off: {} voltage {}", t.jfet ? "gate-source" : "base-emitter",
+                               volts(t.control_v)));
+        case Region::gate_conducts:
+            return fault(std::abs(t.control_v),
+                         fmt::format("its gate conducts: gate-source voltage {}, {}",
+                                     volts(t.control_v), across));
+        case Region::reversed:
+            return fault(std::abs(t.across_v),
+                         fmt::format("reversed: {}; check its pins and its polarity, {}", across,
+                                     t.jfet ? (t.mirrored ? "p-channel" : "n-channel")
+                                            : (t.mirrored ? "pnp" : "npn")));
+    }
+}
+
 void add_source_faults(const SourceState& s, Faults& faults) {
     const auto fault = [&](Kind kind, double excess, std::string text) {
         faults.push_back({s.part, kind, std::move(text), excess});
@@ -248,6 +305,22 @@ double smallest(const List& list, Figure figure) {
 }
 
 }  // namespace
+
+std::string_view region_text(const TransistorState& state) {
+    switch (state.region) {
+        case TransistorRegion::active:
+            return state.jfet ? "saturation" : "active";
+        case TransistorRegion::saturated:
+            return state.jfet ? "triode" : "saturated";
+        case TransistorRegion::cut_off:
+            return "cut off";
+        case TransistorRegion::gate_conducts:
+            return "gate conducts";
+        case TransistorRegion::reversed:
+            return "reversed";
+    }
+    return "";
+}
 
 std::string_view text_of(SupplyEnd end) {
     return end == SupplyEnd::low ? "low" : end == SupplyEnd::high ? "high" : "nominal";
@@ -333,6 +406,7 @@ double capacitor_stress(const SupplyState& state) {
 std::vector<SupplyFault> faults_of(const SupplyState& state) {
     std::vector<SupplyFault> faults;
     for (const AmplifierState& a : state.amplifiers) add_amplifier_faults(a, faults);
+    for (const TransistorState& t : state.transistors) add_transistor_faults(t, faults);
     for (const SourceState& s : state.sources) add_source_faults(s, faults);
     for (const CapacitorState& c : state.capacitors) add_capacitor_faults(c, faults);
     return faults;

@@ -5,6 +5,7 @@
 #include <string_view>
 #include <vector>
 
+#include "lowhiss/bias/transistor_region.hpp"
 #include "lowhiss/board/board.hpp"
 
 namespace lowhiss {
@@ -60,6 +61,24 @@ struct CapacitorState {
     bool polarised = false;
 };
 
+/// A transistor at rest. Voltages are between its pins, from the control pin or the collector or
+/// drain to the emitter or source, with their signs; the current is that into the collector or
+/// drain.
+struct TransistorState {
+    std::string part;
+    bool jfet = false;
+    bool mirrored = false;  ///< pnp or p-channel
+    TransistorRegion region = TransistorRegion::active;
+    double amperes = unset;
+    double control_v = unset;
+    double across_v = unset;
+    double dissipation_w = unset;
+};
+
+/// "active", "saturated", "cut off", "reversed"; of a JFET "saturation", "triode", "cut off",
+/// "gate conducts", "reversed"
+std::string_view region_text(const TransistorState& state);
+
 struct WiperState {
     std::string part;
     double amperes = unset;
@@ -68,6 +87,7 @@ struct WiperState {
 /// A board's direct voltages and currents with the knob at one rotation.
 struct SupplyState {
     std::vector<AmplifierState> amplifiers;
+    std::vector<TransistorState> transistors;
     std::vector<SourceState> sources;
     std::vector<CapacitorState> capacitors;
     std::vector<WiperState> wipers;

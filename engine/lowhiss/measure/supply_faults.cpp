@@ -19,7 +19,8 @@ bool drives_direct_current(const Element& element) {
 
 bool may_be_starved(const Element& element) {
     const AmplifierSupply* supply = supply_of(element);
-    return (supply && supply->is_known()) || std::holds_alternative<RegulatorStage>(element.law);
+    return (supply && supply->is_known()) || std::holds_alternative<RegulatorStage>(element.law) ||
+           std::holds_alternative<Transistor>(element.law);
 }
 
 bool has_a_rating(const Part& part) {

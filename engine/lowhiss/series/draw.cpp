@@ -57,6 +57,14 @@ class BoardMaker {
         if (auto* ic = std::get_if<PreampIc>(&part.data)) {
             give_own_model(part.name, ic->model, drawn_.models.preamp_ics, made_.models.preamp_ics);
         }
+        if (auto* bipolar = std::get_if<Bipolar>(&part.data)) {
+            give_own_transistor(part.name, bipolar->model, bipolar_fields(), drawn_.models.bipolars,
+                                made_.models.bipolars);
+        }
+        if (auto* jfet = std::get_if<Jfet>(&part.data)) {
+            give_own_transistor(part.name, jfet->model, jfet_fields(), drawn_.models.jfets,
+                                made_.models.jfets);
+        }
     }
 
     void spread(Part& part) const {
@@ -101,6 +109,50 @@ class BoardMaker {
                 worsen(common->slot(model.common), worst, common->unit, share);
             }
         }
+        keep_own_model(part, name, std::move(model), made);
+    }
+
+    template <class Model, class Models>
+    void give_own_transistor(const std::string& part, std::string& name,
+                             std::span<const Field<Model>> fields, const Models& drawn,
+                             Models& made) const {
+        Model model = drawn.find(name)->second;
+        if (model.worst.empty() && model.spread.figures.empty()) return;
+        for (const WorstFigure& worst : model.worst) {
+            const Field<Model>& field = *find_field(fields, worst.key);
+            const double share =
+                value_({DrawKind::model, fmt::format("{}.{}", part, worst.key), 0, 1});
+            worsen(field.slot(model), worst, field.unit, share);
+        }
+        spread_together(part, fields, model);
+        keep_own_model(part, name, std::move(model), made);
+    }
+
+    /// Each figure's place between its ends, -1 to 1 with the model's own at 0, is w s + (1 - w) o
+    /// of two uniform numbers: s, common to all figures, and o, its own. The correlation of two
+    /// figures' places is w^2 / (w^2 + (1 - w)^2).
+    template <class Model>
+    void spread_together(const std::string& part, std::span<const Field<Model>> fields,
+                         Model& model) const {
+        const ModelSpread& spread = model.spread;
+        if (spread.figures.empty()) return;
+        const double weight =
+            spread.correlation > 0 ? 1 / (1 + std::sqrt(1 / spread.correlation - 1)) : 0;
+        const double common = weight > 0 ? value_({DrawKind::spread, part + ".spread", -1, 1}) : 0;
+        for (const SpreadFigure& figure : spread.figures) {
+            const double own =
+                weight < 1
+                    ? value_({DrawKind::spread, fmt::format("{}.{}", part, figure.key), -1, 1})
+                    : 0;
+            const double place = weight * common + (1 - weight) * own;
+            double& value = find_field(fields, figure.key)->slot(model);
+            value = std::lerp(value, place < 0 ? figure.low : figure.high, std::abs(place));
+        }
+    }
+
+    template <class Model, class Models>
+    static void keep_own_model(const std::string& part, std::string& name, Model model,
+                               Models& made) {
         name = fmt::format("{} ({})", name, part);
         while (made.contains(name)) name += "'";
         made.emplace(name, std::move(model));
@@ -135,6 +187,7 @@ std::string text_of(const Draw& draw) {
             return draw.name + " temperature coefficient";
         case DrawKind::group_temperature_coefficient:
             return draw.name + " (matched) temperature coefficient";
+        case DrawKind::spread:
         case DrawKind::model: {
             std::string text = draw.name;
             text[text.rfind('.')] = ' ';

@@ -16,13 +16,15 @@ enum class DrawKind : std::uint32_t {
     temperature,
     temperature_coefficient,
     group_temperature_coefficient,
-    model
+    model,
+    spread
 };
 
 /// One random number of a board, with the range of what it changes: a relative deviation of a
 /// part's value, or of the common value of a matched group; the temperature in kelvin; the
 /// deviation of a temperature coefficient from the middle of its range, per kelvin; the way of a
-/// model's figure from typical, 0, to worst, 1.
+/// model's figure from typical, 0, to worst, 1; its place in its spread, or that of all figures of
+/// the spread, -1 to 1.
 struct Draw {
     DrawKind kind = DrawKind::part;
     std::string name;  ///< of the part or group, "PART.key" of a model's figure; temperature: empty
@@ -30,7 +32,8 @@ struct Draw {
     double high = 0;
 };
 
-/// "R1", "inputs (matched)", "U1 voltage_noise", "R1 temperature coefficient", "temperature"
+/// "R1", "inputs (matched)", "U1 voltage_noise", "J1 spread",
+/// "R1 temperature coefficient", "temperature"
 std::string text_of(const Draw& draw);
 
 /// The board with these values in place of the drawn ones. `value` is asked for every random number

@@ -15,12 +15,17 @@ std::string reason_of(const Part& part, const Models& models) {
     const auto of_model = [](const auto& model) {
         return model.worst.empty() ? "no worst figures" : "";
     };
+    const auto of_transistor = [](const auto& model) {
+        return model.worst.empty() && model.spread.figures.empty() ? "no spread" : "";
+    };
     return std::visit(
         Overloads{[](const OneOf<Resistor, Capacitor, Inductor, Potentiometer> auto& data) {
                       return data.tolerance.low < data.tolerance.high ? "" : "no tolerance";
                   },
                   [&](const OpAmp& opamp) { return of_model(models.opamps.at(opamp.model)); },
                   [&](const PreampIc& ic) { return of_model(models.preamp_ics.at(ic.model)); },
+                  [&](const Bipolar& b) { return of_transistor(models.bipolars.at(b.model)); },
+                  [&](const Jfet& j) { return of_transistor(models.jfets.at(j.model)); },
                   [](const OneOf<Transformer, ControlledSource, IndependentSource, Diode, Regulator,
                                  Battery> auto&) { return "of a kind without tolerances"; },
                   [](const Link&) { return ""; }},
@@ -39,7 +44,7 @@ std::vector<std::string> not_varied(const Board& assembled) {
     if (!assembled.input.capsule.empty()) items.emplace_back("capsule");
     if (assembled.feed) items.emplace_back("feed");
     for (const char* const reason :
-         {"no tolerance", "no worst figures", "of a kind without tolerances"}) {
+         {"no tolerance", "no worst figures", "no spread", "of a kind without tolerances"}) {
         std::vector<std::string> names;
         for (const Part& part : assembled.parts) {
             if (part.fitted && reason_of(part, assembled.models) == reason) {

@@ -20,7 +20,7 @@ class TiedPairs {
     }
     template <OneOf<Conductance, Capacitance, SeriesCapacitor, Coupling, MeasuredBranch,
                     VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                    CurrentSource, Amplifier, PreampStage, Junction>
+                    CurrentSource, Amplifier, PreampStage, Junction, Transistor>
                   Law>
     void operator()(const Law&) {}
 
@@ -43,6 +43,10 @@ class PassivePairs {
     void operator()(const Branch& e) { join(e.a, e.b); }
     void operator()(const MeasuredBranch& e) { join(e.a, e.b); }
     void operator()(const Junction& e) { join(e.a, e.b); }
+    void operator()(const Transistor& e) {
+        join(e.main, e.common);
+        join(e.control, e.common);
+    }
 
     void operator()(const Coupling& e) {
         const Branch* first = winding(e.current_a);
@@ -95,6 +99,10 @@ class DirectPairs {
     void operator()(const VoltageByVoltage& e) { join(e.a, e.b); }
     void operator()(const VoltageByCurrent& e) { join(e.a, e.b); }
     void operator()(const Junction& e) { join(e.a, e.b); }
+    void operator()(const Transistor& e) {
+        join(e.main, e.common);
+        join(e.control, e.common);
+    }
     void operator()(const Amplifier& e) { join(e.out, 0); }
     void operator()(const PreampStage& e) {
         join(e.out, 0);

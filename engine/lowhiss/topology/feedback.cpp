@@ -47,7 +47,7 @@ struct RoleOf {
                  {5, Sense::positive}},
                 4};
     }
-    template <OneOf<Transformer, ControlledSource> Data>
+    template <OneOf<Transformer, Bipolar, Jfet, ControlledSource> Data>
     SignalRole operator()(const Data&) const {
         SignalRole role;
         role.keeps_sign = false;

@@ -20,10 +20,10 @@ struct SourceEnds {
     NodePair operator()(const Law& e) const {
         return {e.a, e.b};
     }
-    template <
-        OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
-              VoltageByVoltage, VoltageByCurrent, Amplifier, PreampStage, Junction, RegulatorStage>
-            Law>
+    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
+                    VoltageByVoltage, VoltageByCurrent, Amplifier, PreampStage, Junction,
+                    Transistor, RegulatorStage>
+                  Law>
     NodePair operator()(const Law&) const {
         return {0, 0};
     }

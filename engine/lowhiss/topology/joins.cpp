@@ -18,7 +18,7 @@ class SensedCurrents {
     }
     template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                     VoltageByVoltage, CurrentByVoltage, CurrentSource, Amplifier, PreampStage,
-                    Junction, RegulatorStage>
+                    Junction, Transistor, RegulatorStage>
                   Law>
     void operator()(const Law&) {}
 
@@ -113,6 +113,13 @@ class JoinLister {
     void operator()(const Junction& e) {
         flows(e.a, e.b);
         add(joins_.direct, e.a, e.b);
+    }
+
+    /// Its control pin needs a path for direct current of its own.
+    void operator()(const Transistor& e) {
+        flows(e.main, e.common);
+        flows(e.control, e.common);
+        add(joins_.direct, e.main, e.common);
     }
 
     void operator()(const RegulatorStage& e) {

@@ -40,6 +40,10 @@ struct IsAmplifierInput {
 
     bool operator()(const OpAmp&) const { return pin < 2; }
     bool operator()(const PreampIc&) const { return pin < 2 || pin == 5; }
+    template <OneOf<Bipolar, Jfet> Data>
+    bool operator()(const Data&) const {
+        return pin == 1;
+    }
     template <OneOf<Resistor, Capacitor, Inductor, Transformer, Potentiometer, Link,
                     ControlledSource, IndependentSource, Diode, Battery, Regulator>
                   Data>

@@ -97,6 +97,12 @@ class PlaceLister {
         difference(e.current, e.a, e.b);
     }
 
+    void operator()(const Transistor& e) {
+        admittance(e.main, e.common);
+        admittance(e.control, e.common);
+        admittance(e.control, e.main);
+    }
+
     void operator()(const RegulatorStage& e) {
         output(e.out, e.reference, e.current, e.figures.output_resistance_ohm);
         if (e.follow != 0) difference(e.current, e.in, e.reference);

@@ -20,7 +20,7 @@ struct Ties {
     bool operator()(const Data&) const {
         return true;
     }
-    template <OneOf<Capacitor, Inductor, Transformer, Potentiometer, OpAmp, PreampIc,
+    template <OneOf<Capacitor, Inductor, Transformer, Potentiometer, OpAmp, PreampIc, Bipolar, Jfet,
                     ControlledSource, Diode, Regulator>
                   Data>
     bool operator()(const Data&) const {
@@ -91,6 +91,8 @@ class GraphMaker {
         if (source.kind == IndependentSource::Kind::voltage) both_ways(pins(0, 2));
     }
 
+    void operator()(const Bipolar&) { both_ways(pins(0, 3)); }
+    void operator()(const Jfet&) { both_ways(pins(0, 3)); }
     void operator()(const Diode&) { both_ways(pins(0, 2)); }
     void operator()(const Battery&) { both_ways(pins(0, 2)); }
 
