@@ -91,6 +91,7 @@ int run(int argc, char** argv) {
         if (asked("report")) return run_report(line.report);
         if (asked("supply")) return run_supply(line.supply);
         if (asked("inspect")) return run_inspect(line.inspect);
+        if (asked("match")) return run_match(line.match);
         return run_describe(line.app, line.describe);
     });
 }

@@ -8,6 +8,7 @@
 #include "command/compare.hpp"
 #include "command/describe.hpp"
 #include "command/inspect.hpp"
+#include "command/match.hpp"
 #include "command/report.hpp"
 #include "command/supply.hpp"
 #include "command/sweep.hpp"
@@ -30,6 +31,7 @@ struct CommandLine {
     SupplyOptions supply;
     ReportOptions report;
     InspectOptions inspect;
+    MatchOptions match;
     DescribeOptions describe;
 };
 
