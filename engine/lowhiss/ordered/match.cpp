@@ -271,7 +271,6 @@ class Comparison {
     /// if its net is one of a node; a pin alone is neither.
     bool tell_stray(const OrderedPin& pin, int net) {
         if (pin.net.empty()) return false;
-        if (names_device(drawn_.not_numbered, pin)) return false;
         const auto node = node_of_.find(net);
         if (node == node_of_.end()) return true;
         const auto supply = std::find_if(
@@ -280,6 +279,7 @@ class Comparison {
                        in_capitals(known.numbers.front()) == in_capitals(pin.pin);
             });
         const bool is_supply = supply != drawn_.supply.end();
+        if (!is_supply && names_device(drawn_.not_numbered, pin)) return false;
         const bool grounded =
             pairing_.nodes[static_cast<std::size_t>(node->second)] == board_.ground;
         if (grounded && (is_supply || names_device(drawn_.off_board, pin))) return true;
