@@ -21,6 +21,7 @@ CommandLine::CommandLine()
     add_report(app, report);
     add_inspect(app, inspect);
     add_match(app, match);
+    add_draft(app, draft);
     add_describe(app, describe);
 }
 

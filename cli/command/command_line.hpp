@@ -7,6 +7,7 @@
 #include "command/check.hpp"
 #include "command/compare.hpp"
 #include "command/describe.hpp"
+#include "command/draft.hpp"
 #include "command/inspect.hpp"
 #include "command/match.hpp"
 #include "command/report.hpp"
@@ -32,6 +33,7 @@ struct CommandLine {
     ReportOptions report;
     InspectOptions inspect;
     MatchOptions match;
+    DraftOptions draft;
     DescribeOptions describe;
 };
 
