@@ -202,7 +202,9 @@ void read_pin_numbers(const Node::Table& table, std::span<const PinGroup> pins,
             if (!nodes) continue;
             if (nodes->size() != static_cast<std::size_t>(group.count)) {
                 out.push_back(error_at(member->value.at, "wrong-pin-count", inner,
-                                       fmt::format("this list has {}", nodes->size()), list));
+                                       fmt::format("this list has {} entr{}, not {}", nodes->size(),
+                                                   nodes->size() == 1 ? "y" : "ies", group.count),
+                                       list));
                 continue;
             }
             for (const Node& node : *nodes) {

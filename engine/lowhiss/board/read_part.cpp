@@ -385,7 +385,7 @@ class PartReader {
             known.push_back(unit);
         }
         out_.push_back(
-            unknown_name(value.at, "unknown-unit", subject, "unit of the pinout", *name, known));
+            unknown_name(value.at, "unknown-unit", subject, "unit", *name, known));
         if (known.empty()) {
             out_.back().advice = "give the model a pinout with units, or the part its numbers";
         }

@@ -164,7 +164,9 @@ class Drafter {
 
     std::string parts_text() {
         std::string text;
+        std::set<std::string> keys;  // two names of bytes that cannot be shown may look alike
         for (const auto& [device, pins] : devices_) {
+            if (!keys.insert(toml_key(device)).second) continue;
             std::string tolerance;
             const std::string nodes = nodes_text(pins);
             const auto valued = [&](const char* keyword, Unit unit, const char* rest) {
@@ -208,8 +210,11 @@ class Drafter {
     void add_other(const std::string& device, const std::vector<DraftedPin>& pins,
                    std::string& text) const {
         std::vector<std::string> list;
+        std::set<std::string> keys;
         for (const DraftedPin& pin : pins) {
-            list.push_back(fmt::format("{} = {}", toml_key(pin.number), toml_text(pin.node)));
+            const std::string key = toml_key(pin.number);
+            if (!keys.insert(key).second) continue;
+            list.push_back(fmt::format("{} = {}", key, toml_text(pin.node)));
         }
         text += fmt::format("# {}: the node of each pin{}\n", printable(device), note_of(device));
         text += fmt::format("{} = {{ fill_in = {{ {} }} }}\n", toml_key(device),

@@ -171,11 +171,11 @@ class TestFileReader {
 
     void add_notes(OrderedNets& nets) const {
         const auto note = [&](int count, const char* what) {
-            if (count > 0) nets.notes.push_back(fmt::format("{} {}", count, what));
+            if (count > 0) nets.notes.push_back(fmt::format("left out: {}: {}", what, count));
         };
-        note(without_pin_, "holes and pads without designator or pin left out");
-        note(other_records_, "records that say nothing of connections left out");
-        note(unknown_lines_, "lines left out that are no records of IPC-D-356A");
+        note(without_pin_, "holes and pads without designator or pin");
+        note(other_records_, "records that say nothing of connections");
+        note(unknown_lines_, "lines that are no records of IPC-D-356A");
         if (!ended_) {
             nets.notes.emplace_back("no 999 at the end: the file may be incomplete");
         }
