@@ -38,7 +38,8 @@ bool has_conflict(const Diagnostics& diagnostics) {
 
 std::string sha256_of(const std::string& content) {
     std::array<char, SHA256_DIGEST_STRING_LENGTH> text{};
-    ::SHA256Data(reinterpret_cast<const std::uint8_t*>(content.data()), content.size(), text.data());
+    ::SHA256Data(reinterpret_cast<const std::uint8_t*>(content.data()), content.size(),
+                 text.data());
     return text.data();
 }
 
@@ -129,8 +130,8 @@ std::vector<OrderedFile> ordered_files(const Board& board, const std::vector<std
     for (const std::string& path : paths) {
         const auto content = disk_reader()(path);
         if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
-            throw UsageError(fmt::format("--ordered: '{}' cannot be read: {}", path,
-                                         unreadable->reason));
+            throw UsageError(
+                fmt::format("--ordered: '{}' cannot be read: {}", path, unreadable->reason));
         }
         const auto relative = std::filesystem::absolute(path).lexically_relative(folder);
         files.push_back({relative.string(), sha256_of(std::get<std::string>(content))});

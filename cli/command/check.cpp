@@ -208,9 +208,10 @@ void add_check(CLI::App& app, CheckOptions& options) {
     command->add_flag("--force", options.force,
                       "allow --record although CI is set, and over a baseline that is unusable");
     command
-        ->add_option("--ordered", options.ordered,
-                     "with --record: note the SHA-256 of a file that the board is ordered by; check "
-                     "fails once it changes; repeat for more")
+        ->add_option(
+            "--ordered", options.ordered,
+            "with --record: note the SHA-256 of a file that the board is ordered by; check "
+            "fails once it changes; repeat for more")
         ->type_name("INPUT")
         ->allow_extra_args(false);
     command->add_flag("--limits-only", options.limits_only, "ignore baselines");

@@ -30,8 +30,8 @@ struct BaselineCheck {
     std::string trouble;               ///< the diagnostics of an unusable file
     std::vector<OrderedFile> ordered;  ///< the files that the board was ordered by, as recorded
     std::vector<std::string> ordered_changes;  ///< what differs from them now, one line a file
-    bool conflict = false;             ///< the file has an unresolved merge conflict
-    bool replaces = false;             ///< what is recorded replaces a file that was unusable
+    bool conflict = false;                     ///< the file has an unresolved merge conflict
+    bool replaces = false;  ///< what is recorded replaces a file that was unusable
 };
 
 /// One board with its verdicts, or the reason why there are none.

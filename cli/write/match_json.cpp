@@ -24,15 +24,15 @@ std::string match_json(const MatchReport& report) {
                             {"drawn", place_json(each.finding.drawn)},
                             {"ordered", place_json(each.finding.ordered)}});
     }
-    return json_text({{"board", report.board},
-                      {"revision", text_or_null(report.revision)},
-                      {"path", report.path},
-                      {"agrees", report.findings.empty()},
-                      {"compared",
-                       {{"parts", report.parts}, {"pins", report.pins}, {"nodes", report.nodes}}},
-                      {"findings", std::move(findings)},
-                      {"not_compared", report.not_compared},
-                      {"notes", report.notes}});
+    return json_text(
+        {{"board", report.board},
+         {"revision", text_or_null(report.revision)},
+         {"path", report.path},
+         {"agrees", report.findings.empty()},
+         {"compared", {{"parts", report.parts}, {"pins", report.pins}, {"nodes", report.nodes}}},
+         {"findings", std::move(findings)},
+         {"not_compared", report.not_compared},
+         {"notes", report.notes}});
 }
 
 }  // namespace lowhiss::cli

@@ -17,7 +17,8 @@ using namespace lowhiss::test;
 const std::string folder = LOWHISS_SOURCE_DIR "/netlists/ordered/";
 
 Board heron() {
-    BoardReading reading = read_board(LOWHISS_SOURCE_DIR "/netlists/boards/heron-c.toml", disk_reader());
+    BoardReading reading =
+        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/heron-c.toml", disk_reader());
     REQUIRE(reading.board);
     return *std::move(reading.board);
 }
@@ -55,8 +56,8 @@ void same_as_file(const std::string& name, const std::string& text) {
 
 Ordered heron_data() {
     Diagnostics out;
-    const auto data =
-        read_ordered({{folder + "heron-c.ipc", folder + "heron-c.csv"}, {}, {}}, disk_reader(), out);
+    const auto data = read_ordered({{folder + "heron-c.ipc", folder + "heron-c.csv"}, {}, {}},
+                                   disk_reader(), out);
     for (const Diagnostic& d : out) INFO(to_text(d));
     REQUIRE(data);
     return *data;
@@ -105,9 +106,8 @@ Board completed(const Board& board, const std::string& draft) {
         text.replace(at, from.size(), to);
     };
     // The nodes of the ICs' pins stand in the draft: put them where the data sheet has them.
-    for (const auto& [name, keys] :
-         std::vector<std::pair<std::string, std::string>>{{"U1", "preamp_ic = \"one-resistor-10k\""},
-                                                          {"U2", "opamp = \"fet-low-noise\""}}) {
+    for (const auto& [name, keys] : std::vector<std::pair<std::string, std::string>>{
+             {"U1", "preamp_ic = \"one-resistor-10k\""}, {"U2", "opamp = \"fet-low-noise\""}}) {
         const auto at = text.find(name + " = { fill_in");
         REQUIRE(at != std::string::npos);
         const std::string line = text.substr(at, text.find('\n', at) - at);

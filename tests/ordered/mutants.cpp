@@ -16,8 +16,8 @@
 namespace lowhiss::ordered_mutants_test {
 using namespace lowhiss::test;
 
-const std::vector<std::string> demo_boards{"heron-c", "wren", "curlew", "tern", "dabchick",
-                                           "plover-tee"};
+const std::vector<std::string> demo_boards{"heron-c", "wren",     "curlew",
+                                           "tern",    "dabchick", "plover-tee"};
 
 Board demo_board(const std::string& name) {
     const std::string path = LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml";
@@ -50,9 +50,8 @@ std::string text_of(const Match& match) {
 /// turned and has no neighbour left.
 bool names_device(const Match& match, const std::string& device) {
     return std::any_of(match.findings.begin(), match.findings.end(), [&](const Finding& finding) {
-        return std::any_of(finding.pins.begin(), finding.pins.end(), [&](const std::string& pin) {
-            return pin.starts_with(device + ".");
-        });
+        return std::any_of(finding.pins.begin(), finding.pins.end(),
+                           [&](const std::string& pin) { return pin.starts_with(device + "."); });
     });
 }
 
@@ -67,10 +66,9 @@ TEST_CASE("data that agrees has no finding, in every dialect", "[ordered]") {
         for (unsigned seed = 0; seed < 8; ++seed) {
             const auto pins = made_pins(board, seed % 2 == 1, seed);
             for (unsigned bits = 0; bits < 128; ++bits) {
-                const TestFileDialect dialect{(bits & 1U) != 0,  (bits & 2U) != 0,
-                                              (bits & 4U) != 0,  (bits & 8U) != 0,
-                                              (bits & 16U) != 0, (bits & 32U) != 0,
-                                              (bits & 64U) != 0};
+                const TestFileDialect dialect{
+                    (bits & 1U) != 0,  (bits & 2U) != 0,  (bits & 4U) != 0, (bits & 8U) != 0,
+                    (bits & 16U) != 0, (bits & 32U) != 0, (bits & 64U) != 0};
                 const Match match = match_nets(board, nets_of(pins, dialect));
                 INFO(name << " " << seed << " " << bits);
                 REQUIRE(text_of(match).empty());

@@ -326,10 +326,9 @@ class Loader {
 }  // namespace
 
 const std::vector<std::string>& board_keys() {
-    static const std::vector<std::string> keys{"name",        "revision",         "based_on",
-                                               "remove",      "include",          "ground",
-                                               "temperature", "temperature_range",
-                                               "not_simulated"};
+    static const std::vector<std::string> keys{"name",        "revision",          "based_on",
+                                               "remove",      "include",           "ground",
+                                               "temperature", "temperature_range", "not_simulated"};
     return keys;
 }
 

@@ -169,8 +169,8 @@ struct Part {
     std::string note;
     Position at;
     // What is soldered in: these play no part in any figure.
-    std::string device{};             ///< if it is not the part's name: one half of a dual op-amp
-    std::string unit{};               ///< of its model's pinout
+    std::string device{};               ///< if it is not the part's name: one half of a dual op-amp
+    std::string unit{};                 ///< of its model's pinout
     std::vector<PinNumbers> numbers{};  ///< in place of the pinout's
 };
 

@@ -18,10 +18,10 @@ std::optional<std::string> read_pin_number(const Node& node, const std::string& 
                                            Diagnostics& out) {
     if (const auto* whole = std::get_if<std::int64_t>(&node.value)) return std::to_string(*whole);
     if (node.text() && !node.text()->empty()) return *node.text();
-    out.push_back(error_at(node.at, "bad-pin-number", subject,
-                           node.text() ? "the text is empty"
-                                       : fmt::format("this is {}", kind_of(node)),
-                           pin_number_text));
+    out.push_back(
+        error_at(node.at, "bad-pin-number", subject,
+                 node.text() ? "the text is empty" : fmt::format("this is {}", kind_of(node)),
+                 pin_number_text));
     return std::nullopt;
 }
 
@@ -81,7 +81,8 @@ std::vector<std::string> pin_words(const Part& part) {
 
 class OffBoardReader {
   public:
-    explicit OffBoardReader(BoardDraft& draft) : board_(draft.board), draft_(draft), out_(draft.out) {}
+    explicit OffBoardReader(BoardDraft& draft)
+        : board_(draft.board), draft_(draft), out_(draft.out) {}
 
     void read(const Node::Table& table) {
         for (const Member& member : table) {
@@ -131,11 +132,11 @@ class OffBoardReader {
                 }
                 return;
             }
-            out_.push_back(error_at(
-                value.at, "wrong-pin-count", subject,
-                fmt::format("{} has {} pins, and this list {}", part.name, part.pins.size(),
-                            list->size()),
-                "one pin of a device for each pin of the part, in their order"));
+            out_.push_back(
+                error_at(value.at, "wrong-pin-count", subject,
+                         fmt::format("{} has {} pins, and this list {}", part.name,
+                                     part.pins.size(), list->size()),
+                         "one pin of a device for each pin of the part, in their order"));
             return;
         }
         const Node::Table* keys =
@@ -144,8 +145,7 @@ class OffBoardReader {
         for (const Member& member : *keys) {
             const auto index = pin_index(part, member.key);
             if (index) {
-                add(member.value, subject + "." + member.key,
-                    {part.name, *index, "", "", "", {}});
+                add(member.value, subject + "." + member.key, {part.name, *index, "", "", "", {}});
             } else {
                 out_.push_back(unknown_name(member.at, "unknown-key", subject, "pin", member.key,
                                             pin_words(part)));
@@ -283,8 +283,8 @@ void read_not_simulated(BoardDraft& draft, const Node::Table& board_table) {
         if (!name) continue;
         const auto stop = name->rfind('.');
         const bool pin = stop != std::string::npos && stop > 0 && stop + 1 < name->size();
-        draft.board.not_simulated.push_back({pin ? name->substr(0, stop) : *name,
-                                             pin ? name->substr(stop + 1) : "", node.at});
+        draft.board.not_simulated.push_back(
+            {pin ? name->substr(0, stop) : *name, pin ? name->substr(stop + 1) : "", node.at});
     }
 }
 

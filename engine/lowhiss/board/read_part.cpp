@@ -384,8 +384,7 @@ class PartReader {
         for (const auto& [unit, pins] : pinout ? pinout->units : Pinout{}.units) {
             known.push_back(unit);
         }
-        out_.push_back(
-            unknown_name(value.at, "unknown-unit", subject, "unit", *name, known));
+        out_.push_back(unknown_name(value.at, "unknown-unit", subject, "unit", *name, known));
         if (known.empty()) {
             out_.back().advice = "give the model a pinout with units, or the part its numbers";
         }

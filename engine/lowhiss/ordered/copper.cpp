@@ -163,17 +163,20 @@ std::optional<OrderedNets> read_copper(const std::vector<std::shared_ptr<const S
     }
     OrderedNets nets = each_pin_once(layers.front()->path, std::move(pins));
     if (without_net > 0) {
-        nets.notes.push_back(fmt::format("{} pads without a net taken as not connected",
-                                         without_net));
+        nets.notes.push_back(
+            fmt::format("{} pads without a net taken as not connected", without_net));
     }
     const bool connected = std::any_of(nets.pins.begin(), nets.pins.end(),
                                        [](const OrderedPin& pin) { return !pin.net.empty(); });
     if (connected) return nets;
-    out.push_back({Severity::error, "bad-copper", {layers.front(), 0, 0}, "",
-                   nets.pins.empty() ? "no pad has a designator and pin"
-                                     : "no two pins are on one net",
-                   "copper layers with the object attributes .N and .P",
-                   "write the layers again with net attributes; outlines and drills have none"});
+    out.push_back(
+        {Severity::error,
+         "bad-copper",
+         {layers.front(), 0, 0},
+         "",
+         nets.pins.empty() ? "no pad has a designator and pin" : "no two pins are on one net",
+         "copper layers with the object attributes .N and .P",
+         "write the layers again with net attributes; outlines and drills have none"});
     return {};
 }
 

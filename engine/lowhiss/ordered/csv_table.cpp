@@ -27,7 +27,8 @@ bool is_utf8(std::string_view text) {
 std::optional<std::string> to_utf8(std::string bytes, const char* encoding) {
     const iconv_t converter = ::iconv_open("UTF-8", encoding);
     if (converter == reinterpret_cast<iconv_t>(-1)) return std::nullopt;
-    std::string text(bytes.size() * 3 + 4, '\0');  // UTF-8 has at most three bytes for two of UTF-16
+    std::string text(bytes.size() * 3 + 4,
+                     '\0');  // UTF-8 has at most three bytes for two of UTF-16
     char* from = bytes.data();
     char* to = text.data();
     std::size_t from_left = bytes.size();
@@ -94,7 +95,8 @@ class CsvSplitter {
             if (k + 1 == text.size() || cell_.text.empty()) mark_cell();
             if (row_.size() > most_cells || table_.rows.size() > most_rows) {
                 at = {file_, line_, 0};
-                return fmt::format("more than {} rows, or {} cells in a row", most_rows, most_cells);
+                return fmt::format("more than {} rows, or {} cells in a row", most_rows,
+                                   most_cells);
             }
         }
         at = opened_;
@@ -114,9 +116,7 @@ class CsvSplitter {
         }
     }
 
-    void begin_cell() {
-        cell_ = {"", {file_, line_, column_}};
-    }
+    void begin_cell() { cell_ = {"", {file_, line_, column_}}; }
 
     /// The position of a cell is that of its first character, once there is one.
     void mark_cell() {

@@ -21,8 +21,8 @@ struct CsvTable {
     std::string encoding;  ///< "UTF-8", "UTF-16" or "Latin-1"
 };
 
-/// The text in UTF-8: UTF-16 by its byte-order mark or by its zeros, else Latin-1 unless it is valid
-/// UTF-8. Nothing if it is odd UTF-16.
+/// The text in UTF-8: UTF-16 by its byte-order mark or by its zeros, else Latin-1 unless it is
+/// valid UTF-8. Nothing if it is odd UTF-16.
 struct DecodedText {
     std::string text;
     std::string encoding;

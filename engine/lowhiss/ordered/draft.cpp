@@ -80,8 +80,9 @@ class Drafter {
         text += "# include = [\"opamps.toml\"]  # files of models and capsules\n";
         const std::string parts = parts_text();
         if (!connectors_.empty()) {
-            text += "# Not drawn below. Keep here what is not simulated; say in [off_board] what "
-                    "the others lead to.\n";
+            text +=
+                "# Not drawn below. Keep here what is not simulated; say in [off_board] what "
+                "the others lead to.\n";
             text += fmt::format("not_simulated = [{}]\n", fmt::join(connectors_, ", "));
         }
         text += "\n[parts]\n" + parts;
@@ -89,8 +90,9 @@ class Drafter {
         text += "capsule = \"fill in\"\n";
         text += terminal_table("output", terminals_.output);
         text += "load = \"10k\"  # what the output works into: check it\n";
-        text += "\n# Say which part is the knob, and name its positions:\n"
-                "# [knob]\n# part      = \"RV1\"\n# positions = [0.0, 0.5, 1.0]\n";
+        text +=
+            "\n# Say which part is the knob, and name its positions:\n"
+            "# [knob]\n# part      = \"RV1\"\n# positions = [0.0, 0.5, 1.0]\n";
         return text + off_board();
     }
 
@@ -217,8 +219,8 @@ class Drafter {
             list.push_back(fmt::format("{} = {}", key, toml_text(pin.node)));
         }
         text += fmt::format("# {}: the node of each pin{}\n", printable(device), note_of(device));
-        text += fmt::format("{} = {{ fill_in = {{ {} }} }}\n", toml_key(device),
-                            fmt::join(list, ", "));
+        text +=
+            fmt::format("{} = {{ fill_in = {{ {} }} }}\n", toml_key(device), fmt::join(list, ", "));
     }
 
     void add_connector(const std::string& device, const std::vector<DraftedPin>& pins,
@@ -238,7 +240,8 @@ class Drafter {
     std::string node_at(const std::string& pin, const char* option) const {
         const auto stop = pin.rfind('.');
         for (const auto& [device, pins] : devices_) {
-            if (stop == std::string::npos || in_capitals(device) != in_capitals(pin.substr(0, stop)))
+            if (stop == std::string::npos ||
+                in_capitals(device) != in_capitals(pin.substr(0, stop)))
                 continue;
             for (const DraftedPin& each : pins) {
                 if (in_capitals(each.number) == in_capitals(pin.substr(stop + 1))) return each.node;
@@ -287,7 +290,8 @@ class Drafter {
     std::vector<std::string> terminal_devices_;
 };
 
-constexpr std::string_view starter = R"(# A board to start from: a small non-inverting preamp. It sweeps as it is. Change it into yours.
+constexpr std::string_view starter =
+    R"(# A board to start from: a small non-inverting preamp. It sweeps as it is. Change it into yours.
 
 [board]
 name     = "starter"

@@ -85,8 +85,8 @@ class Drawing {
         for (std::size_t k = 0; k < part.pins.size(); ++k) {
             if (names[k].empty()) continue;
             const Position& at = part.pins[k].at;
-            pins.push_back({part.name, device, names[k], part.pins[k].node,
-                            at.line > 0 ? at : part.at});
+            pins.push_back(
+                {part.name, device, names[k], part.pins[k].node, at.line > 0 ? at : part.at});
         }
         if (pins.size() < part.pins.size()) tell_of_unknown_pins(part, pins.empty());
         if (is_reversible(part) && pins.size() == 2) {
@@ -104,20 +104,18 @@ class Drawing {
         if (pinout && !unit_numbers(part, *pinout)) {
             PinNames units;
             for (const auto& [unit, numbers] : pinout->units) units.push_back(unit);
-            return not_compared(part, fmt::format("it does not say which unit it is: {}",
-                                                  listed(units)));
+            return not_compared(part,
+                                fmt::format("it does not say which unit it is: {}", listed(units)));
         }
-        not_compared(part,
-                     fmt::format("{}pin numbers are not known; give the part `numbers`{}",
-                                 all ? "" : "some ",
-                                 model_name(part.data) ? ", or its model a `pinout`" : ""));
+        not_compared(part, fmt::format("{}pin numbers are not known; give the part `numbers`{}",
+                                       all ? "" : "some ",
+                                       model_name(part.data) ? ", or its model a `pinout`" : ""));
     }
 
     /// Supply pins that the pinout knows and the board file leaves out.
     void add_supply(const Part& part, const std::string& device) {
         const Pinout* pinout = pinout_of(part, board_.models);
-        const std::string* numbers =
-            pinout ? numbers_under(pinout->common, "supply", 2) : nullptr;
+        const std::string* numbers = pinout ? numbers_under(pinout->common, "supply", 2) : nullptr;
         std::size_t drawn = 0;
         for (const PinGroup& group : schema_of(part).pins) {
             if (group.key != "supply") drawn += static_cast<std::size_t>(group.count);

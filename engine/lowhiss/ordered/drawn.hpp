@@ -27,9 +27,9 @@ struct DrawnNets {
     std::vector<DrawnPin> pins;    ///< each has its place
     std::vector<DrawnPair> pairs;  ///< of parts that may be turned
     std::vector<DrawnPin> supply;  ///< numbered by a pinout; the board file does not draw them
-    std::vector<std::string> polarised;    ///< devices of two pins that must not be turned
+    std::vector<std::string> polarised;     ///< devices of two pins that must not be turned
     std::vector<std::string> not_numbered;  ///< devices whose pin numbers are not known
-    std::vector<std::string> off_board;    ///< devices that off-board parts are connected to
+    std::vector<std::string> off_board;     ///< devices that off-board parts are connected to
     std::vector<std::string> not_compared;  ///< what cannot be compared, and why, one line each
 };
 

@@ -18,9 +18,9 @@ namespace lowhiss {
 namespace {
 
 constexpr std::array<std::string_view, 14> titles{
-    "joined nets",  "split net",    "turned part", "exchanged pins", "moved pins",
-    "stray pin",    "pin on two nets", "missing part", "missing pin", "extra part",
-    "value",        "not listed",   "not fitted",  "not known"};
+    "joined nets", "split net",       "turned part",  "exchanged pins", "moved pins",
+    "stray pin",   "pin on two nets", "missing part", "missing pin",    "extra part",
+    "value",       "not listed",      "not fitted",   "not known"};
 
 using PinList = std::vector<const PlacedPin*>;
 
@@ -45,7 +45,9 @@ std::string net_text(const OrderedPin& pin) {
 class Comparison {
   public:
     Comparison(const Board& board, const OrderedNets& ordered)
-        : board_(board), ordered_(ordered), drawn_(drawn_nets(board)),
+        : board_(board),
+          ordered_(ordered),
+          drawn_(drawn_nets(board)),
           pairing_(pair_pins(drawn_, ordered)) {}
 
     Match match() {
@@ -132,8 +134,7 @@ class Comparison {
                             text, quote(pin.net)),
                 all);
         } else {
-            add(FindingKind::joined,
-                fmt::format("{} are joined in {}", text, net_text(pin)), all);
+            add(FindingKind::joined, fmt::format("{} are joined in {}", text, net_text(pin)), all);
         }
     }
 
@@ -190,11 +191,11 @@ class Comparison {
         const auto& polarised = drawn_.polarised;
         if (device == b.drawn->device &&
             std::find(polarised.begin(), polarised.end(), device) != polarised.end()) {
-            return add(FindingKind::turned,
-                       fmt::format("{} is the wrong way round: {} should be on {}, {} on {}",
-                                   device, a.name(), node_text(a.node), b.name(),
-                                   node_text(b.node)),
-                       {&a, &b});
+            return add(
+                FindingKind::turned,
+                fmt::format("{} is the wrong way round: {} should be on {}, {} on {}", device,
+                            a.name(), node_text(a.node), b.name(), node_text(b.node)),
+                {&a, &b});
         }
         add(FindingKind::exchanged,
             fmt::format("{} and {} are exchanged: {} should be on {}, {} on {}", a.name(), b.name(),
@@ -224,12 +225,12 @@ class Comparison {
     }
 
     bool is_not_simulated(const OrderedPin& pin) const {
-        return std::any_of(board_.not_simulated.begin(), board_.not_simulated.end(),
-                           [&](const NotSimulated& named) {
-                               return in_capitals(named.device) == in_capitals(pin.device) &&
-                                      (named.pin.empty() ||
-                                       in_capitals(named.pin) == in_capitals(pin.pin));
-                           });
+        return std::any_of(
+            board_.not_simulated.begin(), board_.not_simulated.end(),
+            [&](const NotSimulated& named) {
+                return in_capitals(named.device) == in_capitals(pin.device) &&
+                       (named.pin.empty() || in_capitals(named.pin) == in_capitals(pin.pin));
+            });
     }
 
     static bool names_device(const std::vector<std::string>& devices, const OrderedPin& pin) {
@@ -262,9 +263,8 @@ class Comparison {
                  pins.front()->at});
         }
         if (beside.empty()) return;
-        match_.not_compared.push_back(
-            fmt::format("{}: not drawn, on nets without a drawn pin, or on ground",
-                        fmt::join(beside, ", ")));
+        match_.not_compared.push_back(fmt::format(
+            "{}: not drawn, on nets without a drawn pin, or on ground", fmt::join(beside, ", ")));
     }
 
     /// Whether nothing can be said of a pin, of a drawn device, that is not drawn itself. A finding
@@ -273,8 +273,8 @@ class Comparison {
         if (pin.net.empty()) return false;
         const auto node = node_of_.find(net);
         if (node == node_of_.end()) return true;
-        const auto supply = std::find_if(
-            drawn_.supply.begin(), drawn_.supply.end(), [&](const DrawnPin& known) {
+        const auto supply =
+            std::find_if(drawn_.supply.begin(), drawn_.supply.end(), [&](const DrawnPin& known) {
                 return in_capitals(known.device) == in_capitals(pin.device) &&
                        in_capitals(known.numbers.front()) == in_capitals(pin.pin);
             });

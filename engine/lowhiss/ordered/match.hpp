@@ -11,20 +11,20 @@ namespace lowhiss {
 
 /// What a comparison finds, the worst first. All fail but notes.
 enum class FindingKind {
-    joined,        ///< nodes that are one net on the board
-    split,         ///< a node that is several nets
-    turned,        ///< a polarised part the wrong way round
-    exchanged,     ///< two pins in each other's place
-    moved,         ///< pins on the net of another node
-    stray_pin,     ///< a pin that is not drawn, on a net that is
-    conflict,      ///< a pin on two nets
+    joined,     ///< nodes that are one net on the board
+    split,      ///< a node that is several nets
+    turned,     ///< a polarised part the wrong way round
+    exchanged,  ///< two pins in each other's place
+    moved,      ///< pins on the net of another node
+    stray_pin,  ///< a pin that is not drawn, on a net that is
+    conflict,   ///< a pin on two nets
     missing_part,
     missing_pin,
     extra_part,
     value,
-    not_listed,    ///< drawn as fitted, not in the materials
-    not_fitted,    ///< in the materials, drawn as not fitted or not at all
-    may_be_cut     ///< joined only by a name that may have been cut: not known
+    not_listed,  ///< drawn as fitted, not in the materials
+    not_fitted,  ///< in the materials, drawn as not fitted or not at all
+    may_be_cut   ///< joined only by a name that may have been cut: not known
 };
 
 /// "joined nets", the heading of such findings.
@@ -40,10 +40,10 @@ struct Finding {
 };
 
 struct Match {
-    std::vector<Finding> findings;           ///< the worst first
-    std::vector<std::string> not_compared;   ///< what could not be compared, and why
-    std::vector<std::string> notes;          ///< of the readers
-    std::size_t parts = 0;                   ///< compared
+    std::vector<Finding> findings;          ///< the worst first
+    std::vector<std::string> not_compared;  ///< what could not be compared, and why
+    std::vector<std::string> notes;         ///< of the readers
+    std::size_t parts = 0;                  ///< compared
     std::size_t pins = 0;
     std::size_t nodes = 0;
 };

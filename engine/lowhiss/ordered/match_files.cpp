@@ -93,7 +93,8 @@ std::optional<Ordered> read_ordered(const OrderedFiles& files, const FileReader&
         }
     }
     for (const auto& [variant, path] : files.materials) {
-        if (const auto source = open_source(path, within, {}, "", found)) read_list(source, variant);
+        if (const auto source = open_source(path, within, {}, "", found))
+            read_list(source, variant);
     }
     if (!layers.empty()) {
         if (auto nets = read_copper(layers, found)) ordered.nets.push_back(*std::move(nets));

@@ -42,7 +42,8 @@ class MaterialsComparison {
             items_[in_capitals(item.device)].push_back(&item);
         }
         std::map<std::string, std::vector<const Part*>> devices;
-        for (const Part& part : board_.parts) devices[in_capitals(device_of(part))].push_back(&part);
+        for (const Part& part : board_.parts)
+            devices[in_capitals(device_of(part))].push_back(&part);
         for (const auto& [device, parts] : devices) compare(device, parts);
         for (const auto& [device, items] : items_) {
             if (!devices.contains(device)) tell_not_drawn(device, *items.front());
@@ -64,8 +65,8 @@ class MaterialsComparison {
     void compare(const std::string& device, const std::vector<const Part*>& parts) {
         const Part& first = *parts.front();
         const auto found = items_.find(device);
-        const bool fitted = std::any_of(parts.begin(), parts.end(),
-                                        [](const Part* part) { return part->fitted; });
+        const bool fitted =
+            std::any_of(parts.begin(), parts.end(), [](const Part* part) { return part->fitted; });
         const MaterialsItem* item = nullptr;
         if (found != items_.end()) {
             for (const MaterialsItem* each : found->second) {
@@ -87,7 +88,8 @@ class MaterialsComparison {
         if (!fitted || (link && !link->closed)) {
             add(FindingKind::not_fitted,
                 fmt::format("{} is {} in the drawing, and the list of materials fits it",
-                            device_of(first), link && !link->closed ? "an open link" : "not fitted"),
+                            device_of(first),
+                            link && !link->closed ? "an open link" : "not fitted"),
                 &first, item);
             return;
         }
@@ -111,8 +113,8 @@ class MaterialsComparison {
         const double drawn = field.slot(copy.data);
         const auto listed = listed_value(item.value, field.unit);
         if (!listed) {
-            match_.not_compared.push_back(fmt::format("{}: the value {} cannot be read", part.name,
-                                                      quote(item.value)));
+            match_.not_compared.push_back(
+                fmt::format("{}: the value {} cannot be read", part.name, quote(item.value)));
             return;
         }
         if (!nearly_equal(listed->value, drawn)) {
@@ -122,8 +124,8 @@ class MaterialsComparison {
                        &part, &item);
         }
         const Tolerance tolerance = tolerance_of(part);
-        const bool comparable = listed->tolerance && tolerance.high > 0 &&
-                                nearly_equal(tolerance.high, -tolerance.low);
+        const bool comparable =
+            listed->tolerance && tolerance.high > 0 && nearly_equal(tolerance.high, -tolerance.low);
         if (!comparable || nearly_equal(*listed->tolerance, tolerance.high)) return;
         add(FindingKind::value,
             fmt::format("{} has a tolerance of {} in the drawing, of {} in the list of materials",

@@ -18,14 +18,25 @@ namespace {
 
 constexpr std::size_t longest_range = 500;
 
-constexpr std::string_view designator_names[] = {
-    "designator", "designators", "reference", "references", "ref",     "refs",
-    "refdes",     "referencedesignator",      "referencedesignators", "partreference",
-    "parts",      "part",        "bauteil",   "bauteile",   "referenz"};
-constexpr std::string_view value_names[] = {"value", "values", "val", "wert", "valeur", "valor",
-                                            "comment"};
-constexpr std::string_view usual_marks[] = {"dnp", "dnf", "dni", "dns", "nf", "not fitted",
-                                            "do not fit", "no pop", "unfitted"};
+constexpr std::string_view designator_names[] = {"designator",
+                                                 "designators",
+                                                 "reference",
+                                                 "references",
+                                                 "ref",
+                                                 "refs",
+                                                 "refdes",
+                                                 "referencedesignator",
+                                                 "referencedesignators",
+                                                 "partreference",
+                                                 "parts",
+                                                 "part",
+                                                 "bauteil",
+                                                 "bauteile",
+                                                 "referenz"};
+constexpr std::string_view value_names[] = {"value",  "values", "val",    "wert",
+                                            "valeur", "valor",  "comment"};
+constexpr std::string_view usual_marks[] = {"dnp",        "dnf",        "dni",    "dns",     "nf",
+                                            "not fitted", "do not fit", "no pop", "unfitted"};
 
 /// A heading by its letters alone: "Reference(s)" is "references".
 std::string letters_of(std::string_view text) {
@@ -71,19 +82,18 @@ class MaterialsReader {
             read_row(table_.rows[row], *designators, *values);
         }
         if (materials_.items.empty()) {
-            out_.push_back(error_at({names.front().at.source, 0, 0}, "bad-materials", "",
-                                    "no row has a designator",
-                                    "designators such as R1 in the column " +
-                                        quote(names[*designators].text)));
+            out_.push_back(error_at(
+                {names.front().at.source, 0, 0}, "bad-materials", "", "no row has a designator",
+                "designators such as R1 in the column " + quote(names[*designators].text)));
             return {};
         }
         const char* separator = table_.separator == '\t'  ? "tabs"
                                 : table_.separator == ';' ? "semicolons"
                                                           : "commas";
-        materials_.notes.push_back(fmt::format(
-            "{}: designators from the column {}, values from {}; {}, separated by {}", path,
-            quote(names[*designators].text), quote(names[*values].text), table_.encoding,
-            separator));
+        materials_.notes.push_back(
+            fmt::format("{}: designators from the column {}, values from {}; {}, separated by {}",
+                        path, quote(names[*designators].text), quote(names[*values].text),
+                        table_.encoding, separator));
         if (!marks_.empty()) {
             materials_.notes.push_back(fmt::format(
                 "{}: rows with {} are taken as fitted; say --unfitted {} if they are not", path,
@@ -123,13 +133,13 @@ class MaterialsReader {
             name.empty() ? column_by_name(header, guesses) : named_column(header, name);
         if (found) return found;
         const std::vector<std::string> known = headings(header);
-        out_.push_back(error_at(
-            {header.front().at.source, header.front().at.line, 0}, "bad-materials", "",
-            name.empty() ? fmt::format("it is not clear which column has {}", what)
-                         : fmt::format("there is no column {}", quote(name)),
-            listed(known),
-            name.empty() ? fmt::format("name it: --columns {}=NAME", key)
-                         : did_you_mean(name, known)));
+        out_.push_back(
+            error_at({header.front().at.source, header.front().at.line, 0}, "bad-materials", "",
+                     name.empty() ? fmt::format("it is not clear which column has {}", what)
+                                  : fmt::format("there is no column {}", quote(name)),
+                     listed(known),
+                     name.empty() ? fmt::format("name it: --columns {}=NAME", key)
+                                  : did_you_mean(name, known)));
         return std::nullopt;
     }
 
@@ -215,7 +225,31 @@ std::optional<double> quantity_in(const std::string& text, Unit unit) {
     return value ? std::optional(*value) : std::nullopt;
 }
 
-/// Commas between digits, or between a digit and the end of a number, as points.
+bool is_plain_number(const std::string& token) {
+    return token.find_first_not_of("0123456789.") == std::string::npos;
+}
+
+bool has_digit(const std::string& token) {
+    return std::any_of(token.begin(), token.end(), is_digit);
+}
+
+/// Takes every "1%" and "1 %" out of the tokens; the first is the tolerance.
+void take_tolerance(std::vector<std::string>& tokens, ListedValue& into) {
+    std::vector<std::string> others;
+    for (std::size_t k = 0; k < tokens.size(); ++k) {
+        const bool apart = k + 1 < tokens.size() && tokens[k + 1] == "%";
+        if (!apart && !tokens[k].ends_with('%')) {
+            others.push_back(tokens[k]);
+            continue;
+        }
+        const auto tolerance = quantity_in(tokens[k] + (apart ? "%" : ""), Unit::fraction);
+        if (tolerance && !into.tolerance) into.tolerance = *tolerance;
+        if (apart) ++k;
+    }
+    tokens = std::move(others);
+}
+
+/// Commas between digits as points.
 std::string with_points(std::string_view text) {
     std::string plain(text);
     for (std::size_t k = 1; k + 1 < plain.size(); ++k) {
@@ -240,28 +274,25 @@ std::optional<ListedValue> listed_value(std::string_view text, Unit unit) {
     if (text.size() > 200) return std::nullopt;
     std::string plain = with_points(text);
     for (const char* sign : {"+/-", "\u00B1"}) replace_all(plain, sign, " ");
-    const std::vector<std::string> tokens = tokens_of(plain, " \t\r\n/|;,_()");
+    for (const char* spelling : {"Ohms", "ohms", "OHMS", "Ohm", "OHM"}) {
+        replace_all(plain, spelling, "ohm");
+    }
+    std::vector<std::string> tokens = tokens_of(plain, " \t\r\n/|;,_()");
     ListedValue found{0, std::nullopt};
-    std::optional<double> value = quantity_in(plain, unit);
-    const auto is_number = [](const std::string& token) {
-        return token.find_first_not_of("0123456789.") == std::string::npos;
-    };
-    for (std::size_t k = 0; k < tokens.size(); ++k) {
-        const bool percent = tokens[k].ends_with('%');
-        const bool apart = !percent && k + 1 < tokens.size() && tokens[k + 1] == "%";
-        if (percent || apart) {
-            const auto tolerance =
-                quantity_in(tokens[k] + (apart ? "%" : ""), Unit::fraction);
-            if (tolerance && !found.tolerance) found.tolerance = *tolerance;
-            if (apart) ++k;
-        } else if (!value && !is_number(tokens[k])) {
-            value = quantity_in(tokens[k], unit);
-        } else if (!value && k + 1 < tokens.size() && !is_number(tokens[k + 1])) {
+    take_tolerance(tokens, found);
+    std::optional<double> value;
+    // A number with its unit in one word comes first, then one with the unit in the next word.
+    for (const std::string& token : tokens) {
+        if (!value && !is_plain_number(token)) value = quantity_in(token, unit);
+    }
+    for (std::size_t k = 0; !value && k + 1 < tokens.size(); ++k) {
+        if (is_plain_number(tokens[k]) && !has_digit(tokens[k + 1])) {
             value = quantity_in(tokens[k] + tokens[k + 1], unit);
         }
     }
-    // A number alone may be a size or a code; of a resistor it is ohms if it comes first.
-    if (!value && unit == Unit::ohm && !tokens.empty() && is_number(tokens.front())) {
+    // A number alone may be a size or a code; of a resistor it is ohms if no word says otherwise.
+    const bool only_numbers = std::all_of(tokens.begin(), tokens.end(), is_plain_number);
+    if (!value && unit == Unit::ohm && !tokens.empty() && only_numbers) {
         value = quantity_in(tokens.front(), unit);
     }
     if (!value) return std::nullopt;

@@ -18,8 +18,8 @@ OrderedNets each_pin_once(std::string path, std::vector<OrderedPin> listed) {
     nets.path = std::move(path);
     std::map<std::pair<std::string, std::string>, std::size_t> known;
     for (OrderedPin& pin : listed) {
-        const auto [place, is_new] =
-            known.emplace(std::pair(in_capitals(pin.device), in_capitals(pin.pin)), nets.pins.size());
+        const auto [place, is_new] = known.emplace(
+            std::pair(in_capitals(pin.device), in_capitals(pin.pin)), nets.pins.size());
         if (is_new) {
             nets.pins.push_back(std::move(pin));
         } else if (nets.pins[place->second].net != pin.net) {

@@ -25,7 +25,7 @@ using ReadingNote = std::string;
 struct OrderedNets {
     std::string path;  ///< of the file, or of the first of several layers
     std::vector<OrderedPin> pins;
-    std::vector<OrderedPin> conflicts;  ///< a pin that is in `pins` too, but on another net
+    std::vector<OrderedPin> conflicts;     ///< a pin that is in `pins` too, but on another net
     std::vector<std::string> cut_devices;  ///< left out: several parts by one cut name
     std::vector<ReadingNote> notes;
 };

@@ -75,7 +75,8 @@ class Pairer {
     /// A pin of a device whose name may have been cut to those six characters.
     bool may_be_cut(const std::string& device) const {
         const auto pins = devices_.find(device);
-        return pins != devices_.end() && ordered_.pins[pins->second.begin()->second].device_may_be_cut;
+        return pins != devices_.end() &&
+               ordered_.pins[pins->second.begin()->second].device_may_be_cut;
     }
 
     void find_devices() {
@@ -157,8 +158,8 @@ class Pairer {
             second = std::next(pins->begin())->second;
         }
         if (!first || !second) {
-            for (const auto& [found, pin] : {std::pair(first, &pair.first),
-                                             std::pair(second, &pair.second)}) {
+            for (const auto& [found, pin] :
+                 {std::pair(first, &pair.first), std::pair(second, &pair.second)}) {
                 if (!found) result_.missing_pins.push_back(pin);
             }
             return;
@@ -245,8 +246,8 @@ class Pairer {
     const DrawnNets& drawn_;
     const OrderedNets& ordered_;
     Pairing result_;
-    std::map<std::string, Pins> devices_;         ///< of the data, in capitals
-    std::map<std::string, std::string> found_;    ///< device of the data by that of the drawing
+    std::map<std::string, Pins> devices_;       ///< of the data, in capitals
+    std::map<std::string, std::string> found_;  ///< device of the data by that of the drawing
     std::set<std::string> unsure_;
     std::map<std::string, int> node_ids_;
     std::map<std::pair<int, int>, double> votes_;  ///< by node and net

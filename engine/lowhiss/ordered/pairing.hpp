@@ -28,10 +28,10 @@ struct MissingPart {
 /// Which drawn pin is which pin of the data. It refers to both.
 struct Pairing {
     std::vector<PlacedPin> pins;
-    std::vector<std::string> nodes;         ///< names
-    std::vector<int> net_ids;               ///< of each pin of the data; a pin alone has its own
-    std::vector<bool> used;                 ///< of each pin of the data, whether it is drawn
-    std::set<std::string> known_devices;    ///< in capitals, as the data has them
+    std::vector<std::string> nodes;       ///< names
+    std::vector<int> net_ids;             ///< of each pin of the data; a pin alone has its own
+    std::vector<bool> used;               ///< of each pin of the data, whether it is drawn
+    std::set<std::string> known_devices;  ///< in capitals, as the data has them
     std::vector<MissingPart> missing_parts;
     std::vector<const DrawnPin*> missing_pins;
     std::vector<std::string> not_compared;

@@ -64,9 +64,8 @@ class TestFileReader {
 
     std::optional<OrderedNets> nets(Diagnostics& out) {
         if (records_ == 0) {
-            out.push_back(
-                fault("no line is a test record",
-                      "a bare-board test file by IPC-D-356A, with records 317 and 327"));
+            out.push_back(fault("no line is a test record",
+                                "a bare-board test file by IPC-D-356A, with records 317 and 327"));
             return {};
         }
         resolve_aliases();
@@ -84,8 +83,8 @@ class TestFileReader {
 
   private:
     Diagnostic fault(std::string found, std::string accepted) const {
-        return {Severity::error, "bad-test-file", {file_, 0, 0}, "", std::move(found),
-                std::move(accepted), "write the file again"};
+        return {Severity::error,  "bad-test-file",     {file_, 0, 0},         "",
+                std::move(found), std::move(accepted), "write the file again"};
     }
 
     void read_line(const Token& line) {
@@ -127,7 +126,8 @@ class TestFileReader {
         }
         const int column = 1 + static_cast<int>(device.data() - line.text.data());
         const bool alone = net.empty() || in_capitals(net) == "N/C";
-        pins_.push_back({std::string(device), std::string(pin),
+        pins_.push_back({std::string(device),
+                         std::string(pin),
                          alone ? std::string() : std::string(net),
                          {file_, line.line_number, column},
                          !alone && net.size() >= net_width,

@@ -36,8 +36,9 @@ class BaselineReader {
         const std::size_t errors_before = out_.size();
         if (!has_our_format(tables, root.at)) return {};
         reject_invisible(tables, out_);
-        reject_unknown_keys(tables, {"format", "lowhiss", "board", "revision", "figures", "parts", "ordered"},
-                            "baseline", out_);
+        reject_unknown_keys(
+            tables, {"format", "lowhiss", "board", "revision", "figures", "parts", "ordered"},
+            "baseline", out_);
         text(tables, "board", baseline_.board);
         text(tables, "revision", baseline_.revision);
         text(tables, "lowhiss", baseline_.recorded_by);
