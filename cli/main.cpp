@@ -91,6 +91,8 @@ int run(int argc, char** argv) {
         if (asked("report")) return run_report(line.report);
         if (asked("supply")) return run_supply(line.supply);
         if (asked("inspect")) return run_inspect(line.inspect);
+        if (asked("match")) return run_match(line.match);
+        if (asked("draft")) return run_draft(line.draft);
         return run_describe(line.app, line.describe);
     });
 }

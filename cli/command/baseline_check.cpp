@@ -2,10 +2,15 @@
 
 #include <fmt/format.h>
 
+#include <sha2.h>
+
 #include <algorithm>
+#include <array>
+#include <cstdint>
 #include <cstdlib>
 #include <filesystem>
 
+#include "lowhiss/text/open.hpp"
 #include "shell/names.hpp"
 #include "write/output.hpp"
 
@@ -29,6 +34,30 @@ std::vector<FigureDrift> all_new(const Board& board, const std::vector<Figure>& 
 bool has_conflict(const Diagnostics& diagnostics) {
     return std::any_of(diagnostics.begin(), diagnostics.end(),
                        [](const Diagnostic& d) { return d.code == "merge-conflict"; });
+}
+
+std::string sha256_of(const std::string& content) {
+    std::array<char, SHA256_DIGEST_STRING_LENGTH> text{};
+    ::SHA256Data(reinterpret_cast<const std::uint8_t*>(content.data()), content.size(),
+                 text.data());
+    return text.data();
+}
+
+/// One line for each file that is not what was recorded.
+std::vector<std::string> changed_files(const std::string& baseline,
+                                       const std::vector<OrderedFile>& files) {
+    std::vector<std::string> changes;
+    for (const OrderedFile& file : files) {
+        const auto content = disk_reader()(path_beside(baseline, file.path));
+        const std::string* text = std::get_if<std::string>(&content);
+        if (!text) {
+            changes.push_back(fmt::format("{} cannot be read: {}", file.path,
+                                          std::get<Unreadable>(content).reason));
+        } else if (sha256_of(*text) != file.sha256) {
+            changes.push_back(file.path + " has changed since the baseline was recorded");
+        }
+    }
+    return changes;
 }
 
 bool can_replace(const BaselineCheck& baseline, Overwrite overwrite) {
@@ -62,6 +91,8 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
         result.changes = board_changes(baseline->lines, board_lines(board));
         result.board = baseline->board;
         result.revision = baseline->revision;
+        result.ordered = baseline->ordered;
+        result.ordered_changes = changed_files(result.path, baseline->ordered);
     }
     result.state = diagnostics.empty() ? State::compared : State::unusable;
     result.conflict = has_conflict(diagnostics);
@@ -79,7 +110,7 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
 
 void record(const Board& board, const std::vector<Figure>& figures, BaselineCheck& baseline) {
     if (baseline.state == State::unusable || has_trouble(baseline.drifts)) return;
-    const std::string text = baseline_text(board, figures, LOWHISS_VERSION);
+    const std::string text = baseline_text(board, figures, LOWHISS_VERSION, baseline.ordered);
     const auto present = disk_reader()(baseline.path);
     const std::string* before = std::get_if<std::string>(&present);
     baseline.state = before && *before == text ? State::unchanged : State::recorded;
@@ -93,9 +124,25 @@ void record(const Board& board, const std::vector<Figure>& figures, BaselineChec
     }
 }
 
+std::vector<OrderedFile> ordered_files(const Board& board, const std::vector<std::string>& paths) {
+    std::vector<OrderedFile> files;
+    const auto folder = std::filesystem::absolute(board.path).parent_path();
+    for (const std::string& path : paths) {
+        const auto content = disk_reader()(path);
+        if (const auto* unreadable = std::get_if<Unreadable>(&content)) {
+            throw UsageError(
+                fmt::format("--ordered: '{}' cannot be read: {}", path, unreadable->reason));
+        }
+        const auto relative = std::filesystem::absolute(path).lexically_relative(folder);
+        files.push_back({relative.string(), sha256_of(std::get<std::string>(content))});
+    }
+    return files;
+}
+
 ExitStatus status_of(const BaselineCheck& baseline) {
     if (baseline.state == State::unusable) return unusable;
     if (has_trouble(baseline.drifts)) return no_solution;
+    if (!baseline.ordered_changes.empty()) return not_met;
     const bool failed =
         std::any_of(baseline.drifts.begin(), baseline.drifts.end(),
                     [&](const FigureDrift& drift) { return fails(drift, baseline); });

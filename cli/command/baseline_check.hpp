@@ -24,6 +24,10 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
 /// computed. A file that cannot be written becomes the trouble of `baseline`.
 void record(const Board& board, const std::vector<Figure>& figures, BaselineCheck& baseline);
 
+/// The files with the SHA-256 of their contents, their paths relative to the board's folder. Throws
+/// UsageError for one that cannot be read.
+std::vector<OrderedFile> ordered_files(const Board& board, const std::vector<std::string>& paths);
+
 ExitStatus status_of(const BaselineCheck& baseline);
 
 }  // namespace lowhiss::cli

@@ -75,7 +75,12 @@ void check_baseline(Job& job, const std::vector<Figure>& figures, const CheckOpt
                                                 : Overwrite::conflicts;
     job.checked.baseline = compare_with_baseline(*job.board, figures, in_ci() && !options.record,
                                                  overwrite, options.common);
-    if (options.record) record(*job.board, figures, job.checked.baseline);
+    if (!options.record) return;
+    if (!options.ordered.empty()) {
+        job.checked.baseline.ordered = ordered_files(*job.board, options.ordered);
+        job.checked.baseline.ordered_changes.clear();
+    }
+    record(*job.board, figures, job.checked.baseline);
 }
 
 /// What looks wrong with the netlist of a board, in any variant; errors are told by the verdicts.
@@ -145,6 +150,9 @@ void refuse_contradictions(const CheckOptions& options) {
     if (options.record && options.limits_only) {
         throw UsageError("--record and --limits-only exclude each other; leave one out");
     }
+    if (!options.ordered.empty() && (!options.record || options.boards.size() > 1)) {
+        throw UsageError("--ordered goes with --record, of one board");
+    }
     if (options.record && in_ci() && !options.force) {
         throw UsageError(
             "--record: CI is set: baseline not updated; record it locally and commit the file, or "
@@ -199,6 +207,13 @@ void add_check(CLI::App& app, CheckOptions& options) {
         "conflict, and list the changes");
     command->add_flag("--force", options.force,
                       "allow --record although CI is set, and over a baseline that is unusable");
+    command
+        ->add_option(
+            "--ordered", options.ordered,
+            "with --record: note the SHA-256 of a file that the board is ordered by; check "
+            "fails once it changes; repeat for more")
+        ->type_name("INPUT")
+        ->allow_extra_args(false);
     command->add_flag("--limits-only", options.limits_only, "ignore baselines");
     add_common(*command, options.common);
 }

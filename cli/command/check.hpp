@@ -14,6 +14,7 @@ struct CheckOptions {
     std::string junit;
     std::string summary;
     std::string plot;
+    std::vector<std::string> ordered;
     bool record = false;
     bool force = false;
     bool limits_only = false;

@@ -20,6 +20,8 @@ CommandLine::CommandLine()
     add_supply(app, supply);
     add_report(app, report);
     add_inspect(app, inspect);
+    add_match(app, match);
+    add_draft(app, draft);
     add_describe(app, describe);
 }
 

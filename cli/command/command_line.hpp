@@ -7,7 +7,9 @@
 #include "command/check.hpp"
 #include "command/compare.hpp"
 #include "command/describe.hpp"
+#include "command/draft.hpp"
 #include "command/inspect.hpp"
+#include "command/match.hpp"
 #include "command/report.hpp"
 #include "command/supply.hpp"
 #include "command/sweep.hpp"
@@ -30,6 +32,8 @@ struct CommandLine {
     SupplyOptions supply;
     ReportOptions report;
     InspectOptions inspect;
+    MatchOptions match;
+    DraftOptions draft;
     DescribeOptions describe;
 };
 

@@ -10,7 +10,8 @@ enum ExitStatus { done = 0, not_met = 1, unusable = 2, no_solution = 3 };
 /// The exit statuses for the help and the manual page.
 inline constexpr const char* exit_statuses =
     "  0  done\n"
-    "  1  a limit, baseline, supply or yield fails; check and tolerance: the board oscillates\n"
+    "  1  a limit, baseline, supply or yield fails; check and tolerance: the board oscillates;\n"
+    "     match: the board and the data differ\n"
     "  2  wrong usage, or a file that cannot be read or written\n"
     "  3  a figure cannot be computed: no unique solution, or the figure does not exist\n"
     "A tolerance run that is interrupted reports the boards that it has finished and ends by\n"

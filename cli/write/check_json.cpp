@@ -86,9 +86,13 @@ Json baseline_json(const BaselineCheck& baseline) {
     for (const FigureDrift& drift : baseline.drifts) drifts.push_back(drift_json(drift, baseline));
     Json changes = Json::array();
     for (const BoardChange& change : baseline.changes) changes.push_back(change_json(change));
-    return {{"state", state_word(baseline.state)}, {"path", text_or_null(baseline.path)},
-            {"revision", baseline.revision},       {"error", text_or_null(baseline.trouble)},
-            {"drift", std::move(drifts)},          {"changes", std::move(changes)}};
+    return {{"state", state_word(baseline.state)},
+            {"path", text_or_null(baseline.path)},
+            {"revision", baseline.revision},
+            {"error", text_or_null(baseline.trouble)},
+            {"drift", std::move(drifts)},
+            {"changes", std::move(changes)},
+            {"ordered_changes", baseline.ordered_changes}};
 }
 
 }  // namespace

@@ -119,6 +119,15 @@ std::vector<Case> cases_of(const CheckedBoard& board) {
         }
         cases.push_back(std::move(missing));
     }
+    for (const OrderedFile& file : baseline.ordered) {
+        Case ordered{"baseline: ordered: " + file.path, "", "", "ordered"};
+        for (const std::string& change : baseline.ordered_changes) {
+            if (!change.starts_with(file.path + " ")) continue;
+            ordered.kind = "failure";
+            ordered.message = change;
+        }
+        cases.push_back(std::move(ordered));
+    }
     for (const FigureDrift& drift : baseline.drifts) {
         const bool not_computed = drift.kind == FigureDrift::Kind::not_computed;
         if (baseline.state == State::unusable) break;

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "lowhiss/board/board_diff.hpp"
+#include "lowhiss/promise/baseline.hpp"
 #include "lowhiss/promise/check.hpp"
 #include "lowhiss/promise/drift.hpp"
 
@@ -27,8 +28,10 @@ struct BaselineCheck {
     std::vector<FigureDrift> drifts;   ///< of every figure
     std::vector<BoardChange> changes;  ///< of the board since it was recorded
     std::string trouble;               ///< the diagnostics of an unusable file
-    bool conflict = false;             ///< the file has an unresolved merge conflict
-    bool replaces = false;             ///< what is recorded replaces a file that was unusable
+    std::vector<OrderedFile> ordered;  ///< the files that the board was ordered by, as recorded
+    std::vector<std::string> ordered_changes;  ///< what differs from them now, one line a file
+    bool conflict = false;                     ///< the file has an unresolved merge conflict
+    bool replaces = false;  ///< what is recorded replaces a file that was unusable
 };
 
 /// One board with its verdicts, or the reason why there are none.

@@ -21,6 +21,7 @@ bool lacks_figures(const BaselineCheck& baseline) {
 
 bool fails(const BaselineCheck& baseline) {
     if (baseline.state == BaselineCheck::State::none) return baseline.strict;
+    if (!baseline.ordered_changes.empty()) return true;
     return std::any_of(baseline.drifts.begin(), baseline.drifts.end(),
                        [&](const FigureDrift& d) { return fails(d, baseline); });
 }

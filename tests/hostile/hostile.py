@@ -138,9 +138,10 @@ OUTPUTS = [
     ("compare", "--json", ".json"), ("compare", "--plot", ".svg"),
     ("tolerance", "--json", ".json"), ("tolerance", "--plot", ".svg"), ("tolerance", "--result", ".shard"),
     ("supply", "--json", ".json"), ("report", "--output", ".html"), ("inspect", "--graph", ".dot"),
+    ("match", "--json", ".json"), ("match", "--junit", ".xml"),
 ]
 READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge")}
-BOARDS = {"compare": ["board.toml", "board.toml"]}
+BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(pathlib.Path(__file__).resolve().parent / "divider.ipc")]}
 MORE = {"tolerance": ["--boards", "2"]}
 
 

@@ -77,6 +77,23 @@ struct TemperatureRange {
     double high_k;
 };
 
+/// Where a pin of a part that is not on the printed board, or a terminal, reaches the board.
+struct OffBoard {
+    std::string part;     ///< empty: a terminal, such as `input.plus`
+    std::size_t pin = 0;  ///< of the part
+    std::string node;     ///< of a terminal
+    std::string device;   ///< "J1", on the board
+    std::string number;   ///< "2", of the device's pin
+    Position at;
+};
+
+/// A device that is on the printed board on purpose and is not drawn here, or one pin of it.
+struct NotSimulated {
+    std::string device;
+    std::string pin;  ///< empty: the whole device
+    Position at;
+};
+
 struct Board {
     std::string name;
     std::string revision;
@@ -94,6 +111,8 @@ struct Board {
     std::vector<Limit> limits;
     std::vector<AcceptedFault> accepted;  ///< of an assembled board, those that apply to it
     std::vector<Allowance> drift;
+    std::vector<OffBoard> off_board;
+    std::vector<NotSimulated> not_simulated;
     Models models;
     std::string path;
 };

@@ -22,8 +22,8 @@ constexpr std::size_t deepest_nesting = 100;
 constexpr std::size_t most_entries = 2000;
 
 const std::vector<std::string>& model_tables() {
-    static const std::vector<std::string> names{"opamp", "preamp_ic", "bipolar",
-                                                "jfet",  "capsule",   "battery"};
+    static const std::vector<std::string> names{"opamp",   "preamp_ic", "bipolar", "jfet",
+                                                "capsule", "battery",   "pinout"};
     return names;
 }
 
@@ -37,7 +37,7 @@ std::vector<std::string> accepted_tables(Role role) {
     std::vector<std::string> names{"board"};
     if (role == Role::board) {
         names.insert(names.end(), {"parts", "input", "output", "knob", "feed", "ripple", "variants",
-                                   "matched", "limit", "drift", "accept"});
+                                   "matched", "limit", "drift", "accept", "off_board"});
     }
     names.insert(names.end(), model_tables().begin(), model_tables().end());
     return names;
@@ -326,9 +326,9 @@ class Loader {
 }  // namespace
 
 const std::vector<std::string>& board_keys() {
-    static const std::vector<std::string> keys{"name",        "revision",         "based_on",
-                                               "remove",      "include",          "ground",
-                                               "temperature", "temperature_range"};
+    static const std::vector<std::string> keys{"name",        "revision",          "based_on",
+                                               "remove",      "include",           "ground",
+                                               "temperature", "temperature_range", "not_simulated"};
     return keys;
 }
 

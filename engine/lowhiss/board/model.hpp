@@ -43,6 +43,13 @@ struct WorstFigure {
     double value;  ///< in the figure's SI unit
 };
 
+/// How the pins of a kind of device are numbered.
+struct Pinout {
+    std::map<std::string, std::vector<PinNumbers>, std::less<>> units;  ///< empty: the only one
+    std::vector<PinNumbers> common;  ///< of all units, as the supply pins are
+    Position at;
+};
+
 struct OpAmpModel {
     AmplifierFigures common;
     double open_loop_gain = unset;
@@ -53,6 +60,7 @@ struct OpAmpModel {
     std::vector<WorstFigure> worst;
     std::vector<std::string_view> missing;  ///< keys of figures that the model leaves out
     std::string source;
+    std::string pinout;  ///< empty: not known
 };
 
 struct GainBandwidth {
@@ -71,6 +79,7 @@ struct PreampIcModel {
     std::vector<WorstFigure> worst;
     std::vector<std::string_view> missing;  ///< keys of figures that the model leaves out
     std::string source;
+    std::string pinout;  ///< empty: not known
 };
 
 /// Time constants of a preamp IC: its bandwidth at a gain G is 1 / (2 pi (a + b G / gain_offset)).
@@ -190,6 +199,10 @@ struct Models {
     std::map<std::string, JfetModel, std::less<>> jfets;
     std::map<std::string, Capsule, std::less<>> capsules;
     std::map<std::string, BatteryModel, std::less<>> batteries;
+    std::map<std::string, Pinout, std::less<>> pinouts;
 };
+
+/// The pinout of the model that the part names, or null.
+const Pinout* pinout_of(const Part& part, const Models& models);
 
 }  // namespace lowhiss

@@ -163,6 +163,12 @@ struct Pin {
     Position at;
 };
 
+/// The numbers of the device's pins under one key of a part or pinout: `supply = [8, 4]`.
+struct PinNumbers {
+    std::string key;
+    std::vector<std::string> numbers;
+};
+
 /// A part as the board file gives it. `pins` are in the order of its schema (schema.hpp); those of
 /// an optional group at the end may be missing.
 struct Part {
@@ -172,6 +178,10 @@ struct Part {
     bool fitted = true;
     std::string note;
     Position at;
+    // What is soldered in: these play no part in any figure.
+    std::string device{};               ///< if it is not the part's name: one half of a dual op-amp
+    std::string unit{};                 ///< of its model's pinout
+    std::vector<PinNumbers> numbers{};  ///< in place of the pinout's
 };
 
 /// Whether parts of this kind have a value with a tolerance.

@@ -25,6 +25,7 @@ class BoardReader {
     void read() {
         read_board_table();
         read_parts();
+        reject_unknown_pinouts(draft_);
         read_input();
         read_output();
         read_knob(draft_);
@@ -32,6 +33,7 @@ class BoardReader {
         read_ripples(draft_);
         read_variants(draft_);
         read_matched_groups(draft_);
+        read_off_board(draft_);
         reject_vanishing_values(draft_);
         warn_of_similar_nodes(draft_);
         read_limits(draft_);
@@ -88,6 +90,7 @@ class BoardReader {
         text("revision", board_.revision);
         text("ground", board_.ground);
         read_temperatures(draft_, *table);
+        read_not_simulated(draft_, *table);
         reject_unknown_keys(*table, board_keys(), "board", out_);
     }
 

@@ -30,6 +30,7 @@ class ModelReader {
         amplifier(opamp_fields(), model);
         model.worst = worst(opamp_fields());
         model.source = source();
+        model.pinout = pinout();
         reject_unknown_keys(table_, accepted_, subject_, out_);
         return model;
     }
@@ -40,6 +41,7 @@ class ModelReader {
         read_bandwidth(model);
         model.worst = worst(preamp_ic_fields());
         model.source = source();
+        model.pinout = pinout();
         reject_unknown_keys(table_, accepted_, subject_, out_);
         return model;
     }
@@ -262,6 +264,13 @@ class ModelReader {
         return read_text(source->value, subject_ + ".source", out_).value_or("");
     }
 
+    std::string pinout() {
+        accepted_.emplace_back("pinout");
+        const Member* pinout = find(table_, "pinout");
+        if (!pinout) return "";
+        return read_text(pinout->value, subject_ + ".pinout", out_).value_or("");
+    }
+
     const CapsuleSchema* capsule_schema() {
         accepted_.emplace_back("kind");
         std::vector<std::string> kinds;
@@ -380,6 +389,9 @@ void read_model(const ModelDefinition& model, const FileReader& reader, Models& 
         models.jfets.emplace(name, table ? read().jfet() : JfetModel{});
     } else if (model.table == "battery") {
         models.batteries.emplace(name, table ? read().battery() : BatteryModel{});
+    } else if (model.table == "pinout") {
+        models.pinouts.emplace(
+            name, table ? read_pinout(*table, model.definition.at, subject, out) : Pinout{});
     } else {
         Capsule capsule = table ? read().capsule(reader) : Capsule{};
         capsule.name = name;

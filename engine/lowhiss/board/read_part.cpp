@@ -354,7 +354,8 @@ class PartReader {
     }
 
     void read_common(const Node::Table& table) {
-        accepted_.insert(accepted_.end(), {"fitted", "note"});
+        accepted_.insert(accepted_.end(), {"fitted", "note", "device", "unit", "numbers"});
+        read_device(table);
         if (const Member* fitted = find(table, "fitted")) {
             if (const auto flag = read_flag(fitted->value, part_.name + ".fitted", out_)) {
                 part_.fitted = *flag;
@@ -364,6 +365,38 @@ class PartReader {
             if (const auto text = read_text(note->value, part_.name + ".note", out_)) {
                 part_.note = *text;
             }
+        }
+    }
+
+    void read_device(const Node::Table& table) {
+        if (const Member* device = find(table, "device")) {
+            part_.device = read_text(device->value, part_.name + ".device", out_).value_or("");
+        }
+        if (const Member* unit = find(table, "unit")) read_unit(unit->value);
+        const Member* numbers = find(table, "numbers");
+        const Node::Table* keys =
+            numbers ? read_table(numbers->value, part_.name + ".numbers", out_,
+                                 "a table such as { plus = 3, minus = 2, out = 1 }")
+                    : nullptr;
+        if (!keys) return;
+        part_.numbers.clear();
+        read_pin_numbers(*keys, schema_.pins, part_.name + ".numbers", part_.numbers, out_);
+    }
+
+    void read_unit(const Node& value) {
+        const std::string subject = part_.name + ".unit";
+        const auto name = read_text(value, subject, out_);
+        if (!name) return;
+        part_.unit = *name;
+        const Pinout* pinout = pinout_of(part_, draft_.board.models);
+        if (pinout && pinout->units.contains(*name)) return;
+        std::vector<std::string> known;
+        for (const auto& [unit, pins] : pinout ? pinout->units : Pinout{}.units) {
+            known.push_back(unit);
+        }
+        out_.push_back(unknown_name(value.at, "unknown-unit", subject, "unit", *name, known));
+        if (known.empty()) {
+            out_.back().advice = "give the model a pinout with units, or the part its numbers";
         }
     }
 

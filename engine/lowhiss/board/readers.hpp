@@ -1,12 +1,14 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/board/load.hpp"
+#include "lowhiss/board/schema.hpp"
 
 namespace lowhiss {
 
@@ -60,6 +62,20 @@ std::optional<Feed> changed_feed(const BoardDraft& draft, const Node& value,
 
 /// `temperature` and `temperature_range` of [board].
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table);
+
+/// [off_board], and `not_simulated` of [board].
+void read_off_board(BoardDraft& draft);
+void read_not_simulated(BoardDraft& draft, const Node::Table& board_table);
+
+/// `numbers` of a part or the keys of a pinout: a number, or a list where the pins are several.
+void read_pin_numbers(const Node::Table& table, std::span<const PinGroup> pins,
+                      const std::string& subject, std::vector<PinNumbers>& numbers,
+                      Diagnostics& out);
+[[nodiscard]] Pinout read_pinout(const Node::Table& table, const Position& at,
+                                 const std::string& subject, Diagnostics& out);
+
+/// Reports models that name a pinout that there is not.
+void reject_unknown_pinouts(const BoardDraft& draft);
 
 void read_knob(BoardDraft& draft);
 void read_ripples(BoardDraft& draft);

@@ -36,13 +36,15 @@ class BaselineReader {
         const std::size_t errors_before = out_.size();
         if (!has_our_format(tables, root.at)) return {};
         reject_invisible(tables, out_);
-        reject_unknown_keys(tables, {"format", "lowhiss", "board", "revision", "figures", "parts"},
-                            "baseline", out_);
+        reject_unknown_keys(
+            tables, {"format", "lowhiss", "board", "revision", "figures", "parts", "ordered"},
+            "baseline", out_);
         text(tables, "board", baseline_.board);
         text(tables, "revision", baseline_.revision);
         text(tables, "lowhiss", baseline_.recorded_by);
         read_figures(tables);
         read_lines(tables);
+        read_ordered_files(tables);
         if (out_.size() > errors_before) return {};
         return std::move(baseline_);
     }
@@ -106,6 +108,17 @@ class BaselineReader {
         }
     }
 
+    void read_ordered_files(const Node::Table& tables) {
+        const Member* member = find(tables, "ordered");
+        const Node::Table* files =
+            member ? read_table(member->value, "baseline.ordered", out_) : nullptr;
+        if (!files) return;
+        for (const Member& file : *files) {
+            const auto sum = read_text(file.value, "ordered", out_);
+            if (sum) baseline_.ordered.push_back({file.key, *sum});
+        }
+    }
+
     Diagnostics& out_;
     Baseline baseline_;
 };
@@ -119,7 +132,7 @@ std::string baseline_path(const std::string& board_path) {
 }
 
 std::string baseline_text(const Board& board, std::span<const Figure> figures,
-                          std::string_view version) {
+                          std::string_view version, std::span<const OrderedFile> ordered) {
     Node::Table recorded;
     for (const Figure& figure : figures) {
         const Drift allowed = drift_allowed(board, *figure.figure->measure->schema);
@@ -135,6 +148,9 @@ std::string baseline_text(const Board& board, std::span<const Figure> figures,
                      {"figures", {}, {std::move(recorded), {}}},
                      {"parts", {}, {std::move(lines), {}}}};
     if (!board.revision.empty()) root.push_back(text_member("revision", board.revision));
+    Node::Table sums;
+    for (const OrderedFile& file : ordered) sums.push_back(text_member(file.path, file.sha256));
+    if (!sums.empty()) root.push_back({"ordered", {}, {std::move(sums), {}}});
     return std::string(preface) + document_text(root);
 }
 

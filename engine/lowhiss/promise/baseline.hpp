@@ -20,12 +20,19 @@ struct RecordedFigure {
 };
 
 /// The figures of a board when they were last accepted, and the parts that it had then.
+/// A file that the board was ordered by, and the SHA-256 (FIPS 180-4) of its content.
+struct OrderedFile {
+    std::string path;  ///< relative to the baseline
+    std::string sha256;
+};
+
 struct Baseline {
     std::string board;
     std::string revision;
     std::string recorded_by;  ///< the version of lowhiss
     std::vector<RecordedFigure> figures;
     std::vector<BoardLine> lines;
+    std::vector<OrderedFile> ordered;
     Position at;
 };
 
@@ -36,7 +43,7 @@ std::string baseline_path(const std::string& board_path);
 /// The text of the file: sorted, rounded by allowance, one figure a line; the same bytes for the
 /// same board. `read_baseline` reads back every name and text.
 std::string baseline_text(const Board& board, std::span<const Figure> figures,
-                          std::string_view version);
+                          std::string_view version, std::span<const OrderedFile> ordered = {});
 
 /// Reports every mistake to `out`, and then returns nothing. The format of another version of
 /// lowhiss is a mistake too.

@@ -1,0 +1,56 @@
+#include "write/match_junit.hpp"
+
+#include <pugixml.hpp>
+#include <sstream>
+
+#include "shell/names.hpp"
+#include "write/match_text.hpp"
+
+namespace lowhiss::cli {
+namespace {
+
+void set_text(pugi::xml_node node, const char* name, const std::string& value) {
+    node.append_attribute(name).set_value(for_xml(value).c_str());
+}
+
+/// The findings of a kind, a line each.
+std::string lines_of(const MatchReport& report, FindingKind kind) {
+    std::string lines;
+    for (const ReportedFinding& each : report.findings) {
+        if (each.finding.kind != kind) continue;
+        if (!lines.empty()) lines += "\n";
+        lines += finding_line(each);
+    }
+    return lines;
+}
+
+}  // namespace
+
+std::string match_junit(const MatchReport& report) {
+    pugi::xml_document document;
+    pugi::xml_node suites = document.append_child("testsuites");
+    set_text(suites, "name", "lowhiss match");
+    pugi::xml_node suite = suites.append_child("testsuite");
+    set_text(suite, "name", report.path);
+    int failures = 0;
+    for (const FindingKind kind : finding_kinds()) {
+        pugi::xml_node test = suite.append_child("testcase");
+        set_text(test, "classname", report.path);
+        set_text(test, "name", "ordered data: " + std::string(finding_title(kind)));
+        const std::string lines = lines_of(report, kind);
+        if (lines.empty()) continue;
+        ++failures;
+        pugi::xml_node problem = test.append_child("failure");
+        set_text(problem, "message", lines);
+        set_text(problem, "type", "ordered data");
+        problem.text().set(for_xml(lines).c_str());
+    }
+    set_text(suite, "tests", std::to_string(finding_kinds().size()));
+    set_text(suite, "failures", std::to_string(failures));
+    set_text(suite, "errors", "0");
+    std::ostringstream text;
+    document.save(text, " ");
+    return text.str();
+}
+
+}  // namespace lowhiss::cli

@@ -1,0 +1,58 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "lowhiss/ordered/drawn.hpp"
+#include "lowhiss/ordered/nets.hpp"
+
+namespace lowhiss {
+
+/// What a comparison finds, the worst first. All fail but notes.
+enum class FindingKind {
+    joined,     ///< nodes that are one net on the board
+    split,      ///< a node that is several nets
+    turned,     ///< a polarised part the wrong way round
+    exchanged,  ///< two pins in each other's place
+    moved,      ///< pins on the net of another node
+    stray_pin,  ///< a pin that is not drawn, on a net that is
+    conflict,   ///< a pin on two nets
+    missing_part,
+    missing_pin,
+    extra_part,
+    value,
+    not_listed,  ///< drawn as fitted, not in the materials
+    not_fitted,  ///< in the materials, drawn as not fitted or not at all
+    may_be_cut   ///< joined only by a name that may have been cut: not known
+};
+
+/// "joined nets", the heading of such findings.
+std::string_view finding_title(FindingKind kind);
+std::vector<FindingKind> finding_kinds();
+
+struct Finding {
+    FindingKind kind;
+    std::string text;               ///< one line, names quoted for any terminal
+    std::vector<std::string> pins;  ///< "R1.2", those the finding is about
+    Position drawn;                 ///< in the board file; no source: nowhere
+    Position ordered;               ///< in the data, likewise
+};
+
+struct Match {
+    std::vector<Finding> findings;          ///< the worst first
+    std::vector<std::string> not_compared;  ///< what could not be compared, and why
+    std::vector<std::string> notes;         ///< of the readers
+    std::size_t parts = 0;                  ///< compared
+    std::size_t pins = 0;
+    std::size_t nodes = 0;
+};
+
+/// Compares the partitions of the pins that both have; names of nets decide nothing. Parts that
+/// may be turned are taken the way round that agrees better.
+Match match_nets(const Board& board, const OrderedNets& ordered);
+
+/// The findings sorted, the worst first.
+void sort_findings(std::vector<Finding>& findings);
+
+}  // namespace lowhiss
