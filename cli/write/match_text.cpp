@@ -16,7 +16,7 @@ std::string file_and_line(const Position& at) {
                        : at.source->path;
 }
 
-std::string places_text(const Finding& finding) {
+std::string places_text(const OrderFinding& finding) {
     const std::string drawn = file_and_line(finding.drawn);
     const std::string ordered = file_and_line(finding.ordered);
     if (drawn.empty() && ordered.empty()) return "";
@@ -27,7 +27,7 @@ std::string places_text(const Finding& finding) {
 }  // namespace
 
 std::string finding_line(const ReportedFinding& each) {
-    const Finding& finding = each.finding;
+    const OrderFinding& finding = each.finding;
     std::string line = fmt::format("{}: {}", finding_title(finding.kind), finding.text);
     if (!each.variants.empty()) line += fmt::format(" (in {})", fmt::join(each.variants, ", "));
     return line + places_text(finding);

@@ -40,7 +40,7 @@ OrderedNets nets_of(const std::vector<MadePin>& pins, const TestFileDialect& dia
 
 std::string text_of(const Match& match) {
     std::string text;
-    for (const Finding& finding : match.findings) {
+    for (const OrderFinding& finding : match.findings) {
         text += fmt::format("{}: {}\n", finding_title(finding.kind), finding.text);
     }
     return text;
@@ -49,10 +49,12 @@ std::string text_of(const Match& match) {
 /// Whether a finding names a pin of the device: which one, nobody can tell of a part that may be
 /// turned and has no neighbour left.
 bool names_device(const Match& match, const std::string& device) {
-    return std::any_of(match.findings.begin(), match.findings.end(), [&](const Finding& finding) {
-        return std::any_of(finding.pins.begin(), finding.pins.end(),
-                           [&](const std::string& pin) { return pin.starts_with(device + "."); });
-    });
+    return std::any_of(
+        match.findings.begin(), match.findings.end(), [&](const OrderFinding& finding) {
+            return std::any_of(
+                finding.pins.begin(), finding.pins.end(),
+                [&](const std::string& pin) { return pin.starts_with(device + "."); });
+        });
 }
 
 bool may_be_turned(const Board& board, const std::string& device) {

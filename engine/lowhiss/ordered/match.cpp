@@ -83,7 +83,7 @@ class Comparison {
     }
 
     void add(FindingKind kind, std::string text, const PinList& pins) {
-        Finding finding{kind, std::move(text), {}, {}, {}};
+        OrderFinding finding{kind, std::move(text), {}, {}, {}};
         for (const PlacedPin* pin : pins) finding.pins.push_back(pin->name());
         if (!pins.empty()) {
             finding.drawn = pins.front()->drawn->at;
@@ -285,13 +285,13 @@ class Comparison {
         if (grounded && (is_supply || names_device(drawn_.off_board, pin))) return true;
         const PinList& others = groups_[{node->second, net}];
         const std::string name = pin.device + "." + pin.pin;
-        Finding finding{FindingKind::stray_pin,
-                        fmt::format("{}{} is on {}, with {}, and not drawn there",
-                                    is_supply ? "supply pin " : "", name, node_text(node->second),
-                                    pins_text(others)),
-                        {name},
-                        others.front()->drawn->at,
-                        pin.at};
+        OrderFinding finding{FindingKind::stray_pin,
+                             fmt::format("{}{} is on {}, with {}, and not drawn there",
+                                         is_supply ? "supply pin " : "", name,
+                                         node_text(node->second), pins_text(others)),
+                             {name},
+                             others.front()->drawn->at,
+                             pin.at};
         match_.findings.push_back(std::move(finding));
         return false;
     }
@@ -343,10 +343,11 @@ std::vector<FindingKind> finding_kinds() {
     return kinds;
 }
 
-void sort_findings(std::vector<Finding>& findings) {
-    std::stable_sort(findings.begin(), findings.end(), [](const Finding& a, const Finding& b) {
-        return std::tie(a.kind, a.text) < std::tie(b.kind, b.text);
-    });
+void sort_findings(std::vector<OrderFinding>& findings) {
+    std::stable_sort(findings.begin(), findings.end(),
+                     [](const OrderFinding& a, const OrderFinding& b) {
+                         return std::tie(a.kind, a.text) < std::tie(b.kind, b.text);
+                     });
 }
 
 Match match_nets(const Board& board, const OrderedNets& ordered) {

@@ -31,7 +31,7 @@ enum class FindingKind {
 std::string_view finding_title(FindingKind kind);
 std::vector<FindingKind> finding_kinds();
 
-struct Finding {
+struct OrderFinding {
     FindingKind kind;
     std::string text;               ///< one line, names quoted for any terminal
     std::vector<std::string> pins;  ///< "R1.2", those the finding is about
@@ -40,7 +40,7 @@ struct Finding {
 };
 
 struct Match {
-    std::vector<Finding> findings;          ///< the worst first
+    std::vector<OrderFinding> findings;     ///< the worst first
     std::vector<std::string> not_compared;  ///< what could not be compared, and why
     std::vector<std::string> notes;         ///< of the readers
     std::size_t parts = 0;                  ///< compared
@@ -53,6 +53,6 @@ struct Match {
 Match match_nets(const Board& board, const OrderedNets& ordered);
 
 /// The findings sorted, the worst first.
-void sort_findings(std::vector<Finding>& findings);
+void sort_findings(std::vector<OrderFinding>& findings);
 
 }  // namespace lowhiss

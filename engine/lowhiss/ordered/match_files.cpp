@@ -29,7 +29,7 @@ class Reporter {
     }
 
     void add(const Match& match, const std::string& variant) {
-        for (const Finding& finding : match.findings) {
+        for (const OrderFinding& finding : match.findings) {
             const auto key = std::pair(finding.kind, finding.text);
             const auto [place, is_new] = index_.emplace(key, report_.findings.size());
             if (is_new) report_.findings.push_back({finding, {}});
@@ -115,11 +115,11 @@ MatchReport match_ordered(const Board& board, const Ordered& ordered) {
         for (const OrderedNets& nets : ordered.nets) {
             Match match = match_nets(assembled, nets);
             if (sure) {
-                std::erase_if(match.findings, [](const Finding& finding) {
+                std::erase_if(match.findings, [](const OrderFinding& finding) {
                     return finding.kind == FindingKind::may_be_cut;
                 });
             }
-            for (const Finding& finding : match.findings) {
+            for (const OrderFinding& finding : match.findings) {
                 if (finding.kind == FindingKind::extra_part) extra.insert(finding.pins.front());
             }
             reporter.add(match, name);
@@ -127,7 +127,7 @@ MatchReport match_ordered(const Board& board, const Ordered& ordered) {
         for (const auto& [owner, materials] : ordered.materials) {
             if (owner != name) continue;
             Match match = match_materials(assembled, materials);
-            std::erase_if(match.findings, [&](const Finding& finding) {
+            std::erase_if(match.findings, [&](const OrderFinding& finding) {
                 return finding.kind == FindingKind::extra_part &&
                        extra.contains(finding.pins.front());
             });

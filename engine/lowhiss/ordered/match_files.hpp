@@ -30,7 +30,7 @@ std::optional<Ordered> read_ordered(const OrderedFiles& files, const FileReader&
 
 /// A finding and the assemblies that have it.
 struct ReportedFinding {
-    Finding finding;
+    OrderFinding finding;
     std::vector<std::string> variants;  ///< empty: all
 };
 
