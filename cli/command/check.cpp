@@ -54,11 +54,12 @@ struct Job {
 };
 
 Job read(const std::string& path, const FileReader& reader, const CommonOptions& options) {
-    BoardReading board = read_board(path, reader);
+    BoardReading board = read_board(path, reader, options.set);
     Job job{std::move(board.board), {path, path, "", {}, {}, ""}};
     if (job.board) {
         job.checked.name = job.board->name;
         job.checked.revision = job.board->revision;
+        job.checked.set = job.board->set;
     }
     print_diagnostics(board.diagnostics, options.quiet, options.color);
     if (has_errors(board.diagnostics)) {
@@ -147,6 +148,10 @@ void refuse_contradictions(const CheckOptions& options) {
     if (!options.plot.empty() && options.boards.size() > 1) {
         throw UsageError("--plot takes one board; check the others without --plot");
     }
+    if (options.record && !options.common.set.empty()) {
+        throw UsageError(
+            "--record and --set exclude each other: a baseline is of the board in the file");
+    }
     if (options.record && options.limits_only) {
         throw UsageError("--record and --limits-only exclude each other; leave one out");
     }
@@ -215,6 +220,7 @@ void add_check(CLI::App& app, CheckOptions& options) {
         ->type_name("INPUT")
         ->allow_extra_args(false);
     command->add_flag("--limits-only", options.limits_only, "ignore baselines");
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

@@ -84,9 +84,10 @@ ComparisonReport comparison(const std::vector<Named>& names, const std::vector<B
     const std::vector<BoardLine> first = board_lines(boards.front());
     for (std::size_t k = 0; k < boards.size(); ++k) {
         const Board& board = boards[k];
-        report.boards.push_back(
-            {label_of(k), names[k].path, names[k].variant, board.input.capsule, board.name,
-             board.revision, board_changes(first, board_lines(board)), std::move(positions[k])});
+        report.boards.push_back({label_of(k), names[k].path, names[k].variant, board.input.capsule,
+                                 board.name, board.revision,
+                                 board_changes(first, board_lines(board)), std::move(positions[k]),
+                                 board.set});
     }
     return report;
 }
@@ -175,6 +176,7 @@ void add_compare(CLI::App& app, CompareOptions& options) {
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE");
     add_plot(*command, options.plot);
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

@@ -74,6 +74,7 @@ void add_inspect(CLI::App& app, InspectOptions& options) {
                      "draw the board: .svg, .png, .pdf (by Graphviz) or .dot; - is DOT text on "
                      "standard output")
         ->type_name("FILE");
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

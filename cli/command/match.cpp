@@ -84,6 +84,7 @@ void add_match(CLI::App& app, MatchOptions& options) {
         ->add_option("--junit", options.junit,
                      "write JUnit XML for CI, one test case per kind of finding")
         ->type_name("FILE");
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

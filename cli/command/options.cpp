@@ -94,6 +94,15 @@ void add_common(CLI::App& command, CommonOptions& options) {
         ->check(CLI::IsMember({"auto", "always", "never"}));
 }
 
+void add_set(CLI::App& command, CommonOptions& options) {
+    command
+        .add_option("--set", options.set,
+                    "alter the board for this run: PART=VALUE, as R5=15R, or PART.key=VALUE; "
+                    "repeat for more")
+        ->type_name("PART=VALUE")
+        ->allow_extra_args(false);
+}
+
 std::string as_whole_number(const std::string& text) {
     const bool digits = !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
     if (digits && text.size() < 20 && (text.size() == 1 || text.front() != '0')) return "";
@@ -163,7 +172,7 @@ void add_grid(CLI::App& command, GridOptions& options) {
 
 Board load(const std::string& path, const CommonOptions& options, const FileReader& reader) {
     const auto log = make_logger(options);
-    BoardReading reading = read_board(path, logging(reader, log, options.files));
+    BoardReading reading = read_board(path, logging(reader, log, options.files), options.set);
     print_diagnostics(reading.diagnostics, options.quiet, options.color);
     if (!reading.board) throw Silent{unusable};
     return *std::move(reading.board);

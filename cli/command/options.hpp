@@ -47,6 +47,7 @@ struct SeriesRange {
 
 // Options that several subcommands have.
 void add_common(CLI::App& command, CommonOptions& options);
+void add_set(CLI::App& command, CommonOptions& options);
 void add_assembly(CLI::App& command, AssemblyOptions& options);
 void add_grid(CLI::App& command, GridOptions& options);
 void add_series(CLI::App& command, SeriesOptions& options);

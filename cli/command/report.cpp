@@ -139,6 +139,7 @@ void add_report(CLI::App& app, ReportOptions& options) {
     command->add_option("--output", options.output, "the page; - is standard output")
         ->required()
         ->type_name("FILE.html");
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

@@ -108,6 +108,7 @@ void add_supply(CLI::App& app, SupplyOptions& options) {
     add_assembly(*command, options.assembly);
     command->add_option("--json", options.json, "write everything as JSON; - is standard output")
         ->type_name("FILE");
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

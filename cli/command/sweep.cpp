@@ -160,6 +160,7 @@ void add_sweep(CLI::App& app, SweepOptions& options) {
         ->type_name("N");
     add_series(*command, options.series);
     add_range(*command, options.range);
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 

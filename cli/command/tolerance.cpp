@@ -99,6 +99,7 @@ SeriesResult compute(const ToleranceOptions& options, Board& board, bool& unstab
     result.temperature_range = board.temperature_range;
     run.version = LOWHISS_VERSION;
     run.variant = request.variant = options.variant;
+    run.set = board.set;
     run.series = request.series = series_of(options.series);
     run.first = options.range.first;
     run.boards = options.range.boards;
@@ -181,7 +182,8 @@ ExitStatus write_report(SeriesResult result, const Board& board, const Tolerance
                               boards,
                               run.boards,
                               std::move(spread),
-                              not_varied(with_variant(board, variant_named(board, run.variant)))};
+                              not_varied(with_variant(board, variant_named(board, run.variant))),
+                              run.set};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));
@@ -282,6 +284,7 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
         ->type_name("FILE")
         ->excludes(shard);
+    add_set(*command, options.common);
     add_common(*command, options.common);
 }
 
@@ -293,6 +296,10 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);
     if (!options.least_yield.empty()) share(options.least_yield, "--least-yield");
+    if (!options.merge.empty() && !options.common.set.empty()) {
+        throw UsageError(
+            "--set: the results have what was set when they were computed; leave it out");
+    }
     if (!options.merge.empty()) {
         keep_apart({options.json, options.plot}, options.merge);
         SeriesResult whole = merge(options.merge);

@@ -36,6 +36,11 @@ std::string of_assembly(const SeriesResult& result) {
     return result.run.variant.empty() ? "of the plain board" : "of variant " + result.run.variant;
 }
 
+std::string as_set(const SeriesResult& result) {
+    const std::vector<std::string>& set = result.run.set;
+    return set.empty() ? "without --set" : fmt::format("with --set {}", fmt::join(set, " --set "));
+}
+
 std::string with_series(const SeriesResult& result) {
     const BoardSeries& series = result.run.series;
     return fmt::format("with seed {} and {} spread", series.seed,
@@ -54,6 +59,7 @@ std::string in_shards(const SeriesResult& result) {
 Describe difference(const SeriesResult& a, const SeriesResult& b) {
     if (a.run.version != b.run.version) return by_version;
     if (a.run.variant != b.run.variant) return of_assembly;
+    if (a.run.set != b.run.set) return as_set;
     if (a.run.series.seed != b.run.series.seed ||
         a.run.series.distribution != b.run.series.distribution) {
         return with_series;

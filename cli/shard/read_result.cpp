@@ -280,6 +280,11 @@ SeriesRun run_from(const Fields& fields, const std::string& path) {
         run.files.push_back(source_from(Fields(entry, path), path, with_text));
     }
     run.variant = fields.name("variant");
+    for (const SortedJson& text : fields.list("set")) {
+        const auto* altered = text.get_ptr<const std::string*>();
+        if (altered == nullptr) fields.wrong("set", "a list of alterations, as R5=15R");
+        run.set.push_back(*altered);
+    }
     run.series = {fields.whole("seed"),
                   fields.truth("normal") ? Distribution::normal : Distribution::uniform};
     run.first = fields.whole("first");

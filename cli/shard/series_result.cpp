@@ -116,7 +116,7 @@ Board board_of(const SeriesResult& result) {
             const SourceFile* file = file_named(path);
             return file == nullptr ? path : std::to_string(file->crc);
         });
-    BoardReading reading = read_board(result.path, reader);
+    BoardReading reading = read_board(result.path, reader, result.run.set);
     if (reading.board && is_of(*reading.board, result)) return *std::move(reading.board);
     throw UsageError(
         fmt::format("the results are damaged: their figures are not those of '{}' in them; "

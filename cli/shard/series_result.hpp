@@ -34,7 +34,8 @@ struct Shard {
 struct SeriesRun {
     std::string version;  ///< of lowhiss
     std::vector<SourceFile> files;
-    std::string variant;  ///< empty: the plain board
+    std::string variant;           ///< empty: the plain board
+    std::vector<std::string> set;  ///< what was altered for this run
     BoardSeries series;
     std::uint64_t first = 0;  ///< number of the first board
     std::size_t boards = 0;   ///< of all shards together
@@ -66,7 +67,7 @@ struct SeriesResult {
     bool partial() const { return values.count < stretch_of(run, shard).count; }
 };
 
-inline constexpr std::string_view series_format = "lowhiss-series/2";
+inline constexpr std::string_view series_format = "lowhiss-series/3";
 
 /// CRC-64 (ECMA-182, reflected) of a text that comes in pieces.
 class Checksum {

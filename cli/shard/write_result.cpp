@@ -101,6 +101,8 @@ void pack_run(const SeriesResult& result, Packer& packer) {
     }
     packer.text("variant");
     packer.text(run.variant);
+    packer.text("set");
+    pack_texts(run.set, packer);
     packer.text("seed");
     packer.whole(run.series.seed);
     packer.text("normal");
@@ -176,7 +178,7 @@ void write_result(const SeriesResult& result, const Sink& sink) {
         sink(piece);
     };
     Packer packer(summed);
-    packer.table(26);
+    packer.table(27);
     packer.text("format");
     packer.text(series_format);
     pack_run(result, packer);

@@ -18,6 +18,7 @@ struct CommonOptions {
     bool quiet = false;
     bool verbose = false;
     std::string color = "auto";
+    std::vector<std::string> set;  ///< of commands that read a board: "R5=15R"
     /// Every file that was read, so that no output replaces one of them (keep_apart).
     std::shared_ptr<ReadFiles> files = std::make_shared<ReadFiles>();
 };

@@ -105,6 +105,7 @@ std::string check_json(const std::vector<CheckedBoard>& boards) {
         list.push_back({{"path", board.path},
                         {"board", board.name},
                         {"revision", board.revision},
+                        {"set", board.set},
                         {"error", text_or_null(board.trouble)},
                         {"verdicts", std::move(verdicts)},
                         {"baseline", baseline_json(board.baseline)}});

@@ -301,13 +301,15 @@ std::string compared_lines(const CheckedBoard& board) {
                        gone_lines(baseline);
     text += fmt::format("  {} of {} figures drifted from the baseline", moved.size(),
                         baseline.drifts.size());
-    if (baseline.board != board.name) text += fmt::format(" of another board, {}", baseline.board);
+    if (baseline.board != board.name && board.set.empty())
+        text += fmt::format(" of another board, {}", baseline.board);
     if (!baseline.revision.empty()) text += " of revision " + baseline.revision;
     if (!missing.empty()) text += fmt::format(", {} new", missing.size());
     if (!obsolete.empty()) text += fmt::format(", {} gone", obsolete.size());
     text += "\n" + changes_text(baseline.changes);
     const bool all_still = moved.empty() && missing.empty() && obsolete.empty();
-    if (!all_still) text += fmt::format("  to accept this: {}\n", record_command(board));
+    if (!all_still && board.set.empty())
+        text += fmt::format("  to accept this: {}\n", record_command(board));
     return text;
 }
 
@@ -384,7 +386,7 @@ std::string failed_baseline(const CheckedBoard& board) {
                         "DRIFT");
     if (baseline.strict) text += new_lines(baseline) + gone_lines(baseline);
     return text + changes_text(baseline.changes) +
-           fmt::format("  to accept this: {}\n", record_command(board));
+           (board.set.empty() ? fmt::format("  to accept this: {}\n", record_command(board)) : "");
 }
 
 /// What does not pass, each board with its title; empty if all pass.

@@ -41,7 +41,8 @@ struct CheckedBoard {
     std::string revision;
     std::vector<Verdict> verdicts;
     BaselineCheck baseline;
-    std::string trouble;  ///< the diagnostics of a board that could not be read
+    std::string trouble;             ///< the diagnostics of a board that could not be read
+    std::vector<std::string> set{};  ///< what was altered for this run
 };
 
 /// Whether this figure alone makes the check fail.

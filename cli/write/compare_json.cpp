@@ -52,6 +52,7 @@ Json board_json(const ComparedBoard& board, const std::vector<std::string>& name
             {"capsule", text_or_null(board.capsule)},
             {"board", board.name},
             {"revision", board.revision},
+            {"set", board.set},
             {"changes", std::move(changes)},
             {"positions", std::move(positions)}};
 }

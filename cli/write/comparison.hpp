@@ -18,6 +18,7 @@ struct ComparedBoard {
     std::string revision;
     std::vector<BoardChange> changes;  ///< against the first board
     std::vector<ComparedPosition> positions;
+    std::vector<std::string> set{};  ///< what was altered for this run
 };
 
 struct ComparisonReport {

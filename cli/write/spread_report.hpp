@@ -25,6 +25,7 @@ struct SpreadReport {
     std::size_t asked = 0;   ///< larger if the run was interrupted
     Spread spread;
     std::vector<std::string> not_varied;
+    std::vector<std::string> set{};  ///< what was altered for this run
 
     bool partial() const { return boards < asked; }
 };

@@ -120,6 +120,7 @@ std::string supply_json(const SupplyReport& report) {
     const Json document{{"format", "lowhiss-supply/1"},
                         {"board", report.board->name},
                         {"revision", report.board->revision},
+                        {"set", report.board->set},
                         {"runs", std::move(runs)}};
     return json_text(document);
 }

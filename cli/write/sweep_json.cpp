@@ -138,9 +138,10 @@ std::string sweep_json(const Sweep& sweep, const std::optional<SeriesBoard>& boa
         if (!board->limit.empty()) of_series["worst_of"] = board->limit;
         if (!board->ends.empty()) of_series["ends"] = ends_json(board->draws, board->ends);
     }
-    const Json document{{"format", "lowhiss-sweep/1"},          {"board", sweep.board},
-                        {"revision", sweep.revision},           {"drawn", std::move(of_series)},
-                        {"temperature_k", sweep.temperature_k}, {"runs", std::move(runs)}};
+    const Json document{{"format", "lowhiss-sweep/1"},   {"board", sweep.board},
+                        {"revision", sweep.revision},    {"set", sweep.set},
+                        {"drawn", std::move(of_series)}, {"temperature_k", sweep.temperature_k},
+                        {"runs", std::move(runs)}};
     return json_text(document);
 }
 

@@ -188,6 +188,7 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"path", report.path},
                         {"board", report.board},
                         {"revision", report.revision},
+                        {"set", report.set},
                         {"variant", text_or_null(report.variant)},
                         {"capsule", text_or_null(report.capsule)},
                         {"seed", report.series.seed},

@@ -169,6 +169,7 @@ class SpreadWriter {
     std::string worst_options() const {
         std::string text = shell_word(report_.path);
         if (!report_.variant.empty()) text += " --variant " + shell_word(report_.variant);
+        for (const std::string& set : report_.set) text += " --set " + shell_word(set);
         text += " --board-index worst";
         constexpr std::size_t usual_boards = 1000;
         if (report_.boards != usual_boards) text += fmt::format(" --boards {}", report_.boards);

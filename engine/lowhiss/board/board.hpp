@@ -95,7 +95,7 @@ struct NotSimulated {
 };
 
 struct Board {
-    std::string name;
+    std::string name;  ///< with what was set: "Heron with R5=15R"
     std::string revision;
     std::string ground = "gnd";
     double temperature_k = 293.15;
@@ -115,6 +115,7 @@ struct Board {
     std::vector<NotSimulated> not_simulated;
     Models models;
     std::string path;
+    std::vector<std::string> set;  ///< alterations for this run, as given: "R5=15R"
 };
 
 const Part* find_part(const Board& board, std::string_view name);
@@ -141,6 +142,11 @@ struct BoardReading {
 /// Sizes that no board needs are refused before they take memory or time: more than
 /// `most_file_bytes`, lists and tables of more than 2000 entries, limits times assemblies times
 /// knob positions over 50,000.
-BoardReading read_board(const std::string& path, const FileReader& reader);
+///
+/// `set` alters parts, each once: "R5=15R" its main value, "R5.tolerance=1 %" another key; a list,
+/// a table or a text in quotes is written as in TOML. It counts in every variant, also where the
+/// variant sets the same key. Its mistakes are in a source named --set.
+BoardReading read_board(const std::string& path, const FileReader& reader,
+                        const std::vector<std::string>& set = {});
 
 }  // namespace lowhiss

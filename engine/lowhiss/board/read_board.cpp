@@ -25,6 +25,9 @@ class BoardReader {
     void read() {
         read_board_table();
         read_parts();
+        const std::vector<Member> alterations = read_alterations(draft_, board_.set);
+        alter(draft_, alterations, board_.parts);
+        board_.name = altered_name(board_.name, board_.set);
         reject_unknown_pinouts(draft_);
         read_input();
         read_output();
@@ -32,6 +35,7 @@ class BoardReader {
         read_feed();
         read_ripples(draft_);
         read_variants(draft_);
+        alter_variants(alterations);
         read_matched_groups(draft_);
         read_off_board(draft_);
         reject_vanishing_values(draft_);
@@ -43,6 +47,13 @@ class BoardReader {
     }
 
   private:
+    /// What is set holds in every variant. The mistakes of the changes are reported already.
+    void alter_variants(const std::vector<Member>& alterations) {
+        Diagnostics known;
+        const BoardDraft draft{draft_.tables, draft_.reader, board_, known, draft_.part_entries};
+        for (Variant& variant : board_.variants) alter(draft, alterations, variant.changed);
+    }
+
     /// `check` evaluates each limit, and some twenty figures of the baseline, in every assembly at
     /// every knob position.
     void reject_endless_work() {
@@ -267,13 +278,15 @@ std::string read_capsule_name(const BoardDraft& draft, const Member& member,
     return "";
 }
 
-BoardReading read_board(const std::string& path, const FileReader& reader) {
+BoardReading read_board(const std::string& path, const FileReader& reader,
+                        const std::vector<std::string>& set) {
     BoardReading reading;
     const FileReader within = within_budget(reader);
     const LoadedBoard loaded = load_board(path, within, reading.diagnostics);
     if (loaded.complete) {
         Board board;
         board.path = path;
+        board.set = set;
         board.models = read_models(loaded.models, within, reading.diagnostics);
         BoardReader(loaded, within, board, reading.diagnostics).read();
         if (!has_errors(reading.diagnostics)) reading.board = std::move(board);

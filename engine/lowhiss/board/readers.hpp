@@ -52,6 +52,17 @@ std::optional<Part> read_part(const BoardDraft& draft, const Member& entry);
 /// One entry of a variant's `set`: the part with a new main value, or with other keys changed.
 Part changed_part(const BoardDraft& draft, Part part, const Member& change);
 
+/// What the texts of alterations, as R5=15R or R5.tolerance=1 %, ask for: by part the change that a
+/// variant's `set` would make. Reported mistakes are in a source named --set.
+std::vector<Member> read_alterations(const BoardDraft& draft,
+                                     const std::vector<std::string>& texts);
+
+/// Makes those of the changes that are of one of the parts.
+void alter(const BoardDraft& draft, const std::vector<Member>& changes, std::vector<Part>& parts);
+
+/// "Heron with R5=15R, R8=10R"
+std::string altered_name(const std::string& name, const std::vector<std::string>& texts);
+
 /// [feed] without its terminals; without a standard if the named one is unknown.
 Feed read_feed_figures(const Node::Table& table, const Position& at, Diagnostics& out);
 

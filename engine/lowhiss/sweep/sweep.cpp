@@ -91,7 +91,7 @@ void reject_too_many(const Board& board, std::size_t positions, std::size_t freq
 Sweep sweep(const Board& board, const SweepRequest& request) {
     Sweep result{
         board.name, board.revision, board.temperature_k, request.band, request.frequency_hz, {},
-        {}};
+        {},         board.set};
     const std::vector<std::string> plain{""};
     const auto& variants = request.variants.empty() ? plain : request.variants;
     std::vector<std::unique_ptr<const Board>> assembled;

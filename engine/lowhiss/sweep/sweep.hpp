@@ -93,7 +93,8 @@ struct Sweep {
     Band band;
     std::vector<double> frequency_hz;
     std::vector<SweepRun> runs;
-    Diagnostics warnings;  ///< of topology, each once
+    Diagnostics warnings;          ///< of topology, each once
+    std::vector<std::string> set;  ///< what was altered for this run
 };
 
 /// Solves a board in every requested variant, with every requested capsule, at every knob position.
