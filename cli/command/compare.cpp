@@ -6,13 +6,17 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <iterator>
+#include <set>
 
+#include "command/set_lists.hpp"
 #include "command/stability_warning.hpp"
 #include "command/supply_warning.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/board/board_lines.hpp"
 #include "shell/console.hpp"
+#include "shell/log.hpp"
 #include "write/compare_json.hpp"
 #include "write/compare_table.hpp"
 #include "write/output.hpp"
@@ -43,8 +47,21 @@ Named named(const std::string& text) {
     return {text.substr(0, at), text.substr(at + 1)};
 }
 
-Board assembled(const Named& name, const CompareOptions& options) {
-    const Board board = load(name.path, options.common);
+/// A warning that a board has with one alteration and with another is told once.
+Board loaded_with(const std::string& path, const std::vector<std::string>& set,
+                  const CommonOptions& options, std::set<std::string>& told) {
+    const auto log = make_logger(options);
+    BoardReading reading = read_board(path, logging(disk_reader(), log, options.files), set);
+    std::erase_if(reading.diagnostics,
+                  [&](const Diagnostic& d) { return !told.insert(to_text(d)).second; });
+    print_diagnostics(reading.diagnostics, options.quiet, options.color);
+    if (!reading.board) throw Silent{unusable};
+    return *std::move(reading.board);
+}
+
+Board assembled(const Named& name, const std::vector<std::string>& set,
+                const CompareOptions& options, std::set<std::string>& told) {
+    const Board board = loaded_with(name.path, set, options.common, told);
     Board result = with_variant(board, variant_named(board, name.variant));
     result.variants.clear();
     if (!options.capsule.empty()) {
@@ -153,8 +170,10 @@ void add_compare(CLI::App& app, CompareOptions& options) {
     CLI::App* command = app.add_subcommand(
         "compare", "boards, revisions or variants side by side, with their differences");
     command
-        ->add_option("BOARD", options.boards,
-                     "two or more board files; BOARD@NAME is the variant of that name")
+        ->add_option(
+            "BOARD", options.boards,
+            "two or more board files, or one and a --set; BOARD@NAME is the variant of that "
+            "name")
         ->required();
     command->add_option("--capsule", options.capsule, "use this capsule with every board")
         ->type_name("NAME")
@@ -177,21 +196,33 @@ void add_compare(CLI::App& app, CompareOptions& options) {
         ->type_name("FILE");
     add_plot(*command, options.plot);
     add_set(*command, options.common);
+    command->get_option("--set")->description(
+        "alter the boards: PART=VALUE, as R5=15R, or PART.key=VALUE; a list, as R5=15R,22R,33R, "
+        "makes a column of each value; repeat for every combination");
     add_common(*command, options.common);
 }
 
 ExitStatus run_compare(const CompareOptions& options) {
-    if (options.boards.size() < 2) {
-        throw UsageError("compare needs two boards or more");
+    std::vector<std::vector<std::string>> lists;
+    for (const std::string& text : options.common.set) lists.push_back(set_list(text));
+    std::vector<std::vector<std::string>> alterations = combinations(lists);
+    if (options.boards.size() * alterations.size() < 2) {
+        if (lists.empty()) {
+            throw UsageError("compare needs two boards or more, or one and a --set");
+        }
+        alterations.insert(alterations.begin(), std::vector<std::string>{});  // the board as drawn
     }
     if (!options.knob.empty() && !options.at_gain.empty()) {
         throw UsageError("--knob and --at-gain exclude each other; leave one out");
     }
     std::vector<Named> names;
     std::vector<Board> boards;
+    std::set<std::string> told;
     for (const std::string& text : options.boards) {
-        names.push_back(named(text));
-        boards.push_back(assembled(names.back(), options));
+        for (const auto& set : alterations) {
+            names.push_back(named(text));
+            boards.push_back(assembled(names.back(), set, options, told));
+        }
     }
     refuse_shared_output({options.json, options.plot});
     check_plot_name(options.plot);
@@ -200,7 +231,11 @@ ExitStatus run_compare(const CompareOptions& options) {
     for (const Board& board : boards) request.boards.push_back(&board);
     request.gain_db = gains_db(options.at_gain, "--at-gain");
     if (request.gain_db.empty()) request.knob = positions_of(boards, options.knob);
-    const ComparisonReport report = comparison(names, boards, request);
+    ComparisonReport report = comparison(names, boards, request);
+    if (options.boards.size() == 1) {
+        std::copy_if(lists.begin(), lists.end(), std::back_inserter(report.varied),
+                     [](const auto& list) { return list.size() > 1; });
+    }
     for (std::size_t k = 0; k < boards.size(); ++k) {
         const std::string name = fmt::format("{}, {}", label_of(k), boards[k].name);
         warn_if_unstable(boards[k], name, options.common);

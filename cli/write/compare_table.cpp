@@ -85,10 +85,13 @@ class CompareWriter {
 
     std::string text() {
         write_names();
-        write_changes();
-        for (std::size_t k = 1; k < report_.boards.size(); k += others_in_a_row) {
-            write_figures(k, std::min(report_.boards.size(), k + others_in_a_row));
-        }
+        if (report_.varied.empty()) write_changes();
+        if (report_.varied.size() == 2) {
+            write_crosses();
+        } else
+            for (std::size_t k = 1; k < report_.boards.size(); k += others_in_a_row) {
+                write_figures(k, std::min(report_.boards.size(), k + others_in_a_row));
+            }
         write_noise();
         write_bass();
         return std::move(text_);
@@ -223,6 +226,61 @@ class CompareWriter {
                                          lowhiss::text_of(gaps)),
                              4);
         }
+    }
+
+    /// Of two lists of alterations: a table for each figure that a choice of values is made by,
+    /// where the boards differ in it.
+    void write_crosses() {
+        constexpr std::string_view shown[] = {"gain",         "low_corner", "high_corner", "ein",
+                                              "noise_figure", "max_input",  "phase_margin"};
+        std::vector<std::string> same;
+        for (std::size_t figure = 0; const StandardFigure* record = standard(figure); ++figure) {
+            const auto* const wanted = std::find(std::begin(shown), std::end(shown), record->name);
+            if (wanted == std::end(shown)) continue;
+            if (alike(figure, 1, report_.boards.size()))
+                same.emplace_back(record->name);
+            else
+                write_cross(figure, *record);
+        }
+        if (!same.empty()) text_ += "\n" + wrapped_list("no difference", same);
+        write_best_cases();
+    }
+
+    void write_cross(std::size_t figure, const StandardFigure& record) {
+        const std::vector<std::string>& down = report_.varied.front();
+        const std::vector<std::string>& across = report_.varied.back();
+        const std::string_view symbol = info(record.measure->unit).symbol;
+        title(fmt::format("{}{}{}", record.name, symbol.empty() ? "" : ", ", symbol));
+        const std::size_t columns = across_in_a_table(across);
+        for (std::size_t from = 0; from < across.size(); from += columns) {
+            const std::size_t to = std::min(across.size(), from + columns);
+            Table table(1);
+            std::vector<std::string> heading{""};
+            for (std::size_t k = from; k < to; ++k) heading.push_back(cut(across[k], 20));
+            table.heading(heading);
+            for (std::size_t p = 0; p < report_.positions.size(); ++p) {
+                if (report_.positions.size() > 1) table.section("at " + report_.positions[p]);
+                for (std::size_t row = 0; row < down.size(); ++row) {
+                    std::vector<std::string> cells{cut(down[row], 20)};
+                    for (std::size_t k = from; k < to; ++k) {
+                        const ComparedBoard& board = report_.boards[row * across.size() + k];
+                        const Figure* value = figure_of(board, p, figure);
+                        cells.push_back(value_text(value, best_case(board, p, value)));
+                    }
+                    table.row(std::move(cells));
+                }
+            }
+            text_ += table.text();
+        }
+    }
+
+    /// As many columns as 80 characters hold beside the names of the rows.
+    static std::size_t across_in_a_table(const std::vector<std::string>& names) {
+        std::size_t widest = 8;
+        for (const std::string& name : names) {
+            widest = std::max(widest, std::min<std::size_t>(width_of(name), 20));
+        }
+        return std::max<std::size_t>(1, (78 - 20) / (widest + 2));
     }
 
     static bool is_standard(std::string_view measure) {

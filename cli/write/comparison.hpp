@@ -24,6 +24,9 @@ struct ComparedBoard {
 struct ComparisonReport {
     std::vector<std::string> positions;  ///< "50 %" or "40 dB"
     std::vector<ComparedBoard> boards;
+    /// The alterations of each --set that has several, of a single board file: the boards are all
+    /// of their combinations, those of the last one vary fastest.
+    std::vector<std::vector<std::string>> varied{};
 };
 
 }  // namespace lowhiss::cli

@@ -58,7 +58,8 @@ std::string Table::text() const {
 }
 
 std::string title_line(const std::string& text, bool bold) {
-    return bold ? "\x1b[1m" + text + "\x1b[0m\n" : text + "\n";
+    const std::string lines = hanging(text, 2);
+    return bold ? "\x1b[1m" + lines.substr(0, lines.size() - 1) + "\x1b[0m\n" : lines;
 }
 
 std::string fixed(double value, int decimals) {
