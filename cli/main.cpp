@@ -89,6 +89,7 @@ int run(int argc, char** argv) {
         if (asked("compare")) return run_compare(line.compare);
         if (asked("tolerance")) return run_tolerance(line.tolerance);
         if (asked("report")) return run_report(line.report);
+        if (asked("choose")) return run_choose(line.choose);
         if (asked("supply")) return run_supply(line.supply);
         if (asked("inspect")) return run_inspect(line.inspect);
         if (asked("match")) return run_match(line.match);

@@ -17,6 +17,7 @@ CommandLine::CommandLine()
     add_check(app, check);
     add_compare(app, compare);
     add_tolerance(app, tolerance);
+    add_choose(app, choose);
     add_supply(app, supply);
     add_report(app, report);
     add_inspect(app, inspect);

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "command/check.hpp"
+#include "command/choose.hpp"
 #include "command/compare.hpp"
 #include "command/describe.hpp"
 #include "command/draft.hpp"
@@ -29,6 +30,7 @@ struct CommandLine {
     CheckOptions check;
     CompareOptions compare;
     ToleranceOptions tolerance;
+    ChooseOptions choose;
     SupplyOptions supply;
     ReportOptions report;
     InspectOptions inspect;

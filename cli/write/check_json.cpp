@@ -25,24 +25,6 @@ std::string_view state_word(Outcome outcome) {
     return "";
 }
 
-Json verdict_json(const Verdict& v) {
-    return {{"limit", v.limit},
-            {"measure", v.measure},
-            {"unit", info(v.unit).symbol},
-            {"variant", text_or_null(v.variant)},
-            {"capsule", text_or_null(v.capsule)},
-            {"knob", v.knob},
-            {"outcome", state_word(v.outcome)},
-            {"value", v.value},
-            {"at_hz", v.at_hz},
-            {"min", v.min},
-            {"max", v.max},
-            {"margin", v.margin},
-            {"reason", text_or_null(v.reason)},
-            {"assumes_ideal", gaps_json(v.assumes_ideal)},
-            {"look_at", v.look_at}};
-}
-
 std::string_view state_word(FigureDrift::Kind kind) {
     static constexpr std::array<std::string_view, 5> words{"still", "moved", "missing", "obsolete",
                                                            "error"};
@@ -96,6 +78,24 @@ Json baseline_json(const BaselineCheck& baseline) {
 }
 
 }  // namespace
+
+Json verdict_json(const Verdict& v) {
+    return {{"limit", v.limit},
+            {"measure", v.measure},
+            {"unit", info(v.unit).symbol},
+            {"variant", text_or_null(v.variant)},
+            {"capsule", text_or_null(v.capsule)},
+            {"knob", v.knob},
+            {"outcome", state_word(v.outcome)},
+            {"value", v.value},
+            {"at_hz", v.at_hz},
+            {"min", v.min},
+            {"max", v.max},
+            {"margin", v.margin},
+            {"reason", text_or_null(v.reason)},
+            {"assumes_ideal", gaps_json(v.assumes_ideal)},
+            {"look_at", v.look_at}};
+}
 
 std::string check_json(const std::vector<CheckedBoard>& boards) {
     Json list = Json::array();

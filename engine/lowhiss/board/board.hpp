@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -9,6 +10,7 @@
 #include <vector>
 
 #include "lowhiss/board/accepted_fault.hpp"
+#include "lowhiss/board/choose.hpp"
 #include "lowhiss/board/feed.hpp"
 #include "lowhiss/board/limit.hpp"
 #include "lowhiss/board/model.hpp"
@@ -115,7 +117,8 @@ struct Board {
     std::vector<NotSimulated> not_simulated;
     Models models;
     std::string path;
-    std::vector<std::string> set;  ///< alterations for this run, as given: "R5=15R"
+    std::shared_ptr<const Choose> choose{};  ///< null without [choose]
+    std::vector<std::string> set;            ///< alterations for this run, as given: "R5=15R"
 };
 
 const Part* find_part(const Board& board, std::string_view name);

@@ -37,7 +37,7 @@ std::vector<std::string> accepted_tables(Role role) {
     std::vector<std::string> names{"board"};
     if (role == Role::board) {
         names.insert(names.end(), {"parts", "input", "output", "knob", "feed", "ripple", "variants",
-                                   "matched", "limit", "drift", "accept", "off_board"});
+                                   "matched", "limit", "drift", "accept", "off_board", "choose"});
     }
     names.insert(names.end(), model_tables().begin(), model_tables().end());
     return names;

@@ -41,6 +41,7 @@ class BoardReader {
         reject_vanishing_values(draft_);
         warn_of_similar_nodes(draft_);
         read_limits(draft_);
+        read_choose(draft_);
         read_drift(draft_);
         read_accepted_faults(draft_);
         reject_endless_work();

@@ -41,6 +41,23 @@ class LimitReader {
         }
     }
 
+    /// The figure of [choose], which has no name and no bounds.
+    Limit read_figure_of(const Node::Table& keys, const Position& at,
+                         std::string_view measure_key) {
+        keys_ = &keys;
+        limit_ = {};
+        limit_.at = at;
+        subject_ = "choose";
+        read_names("variant", variant_names(), limit_.variants);
+        read_names("capsule", capsule_names(), limit_.capsules);
+        read_measure(measure_key);
+        if (!limit_.measure) return limit_;
+        limit_.name = limit_.measure->name;
+        read_arguments();
+        read_knob();
+        return limit_;
+    }
+
   private:
     const Member* key(std::string_view name) const { return find(*keys_, name); }
 
@@ -97,17 +114,17 @@ class LimitReader {
                                 "", "rename one of them"));
     }
 
-    void read_measure() {
-        const Member* measure = key("measure");
+    void read_measure(std::string_view measure_key = "measure") {
+        const Member* measure = key(measure_key);
         if (!measure) {
             report(limit_.at, "missing-key", "'measure' is missing", "measure = \"gain\"");
             return;
         }
-        const auto name = read_text(measure->value, subject("measure"), out_);
+        const auto name = read_text(measure->value, subject(measure_key), out_);
         if (!name) return;
         limit_.measure = find_measure_schema(*name);
         if (!limit_.measure) {
-            out_.push_back(unknown_name(measure->value.at, "unknown-measure", subject("measure"),
+            out_.push_back(unknown_name(measure->value.at, "unknown-measure", subject(measure_key),
                                         "measure", *name, measure_names()));
         }
     }
@@ -297,6 +314,11 @@ class LimitReader {
 
 void read_limits(BoardDraft& draft) {
     LimitReader(draft).read();
+}
+
+Limit read_chosen_figure(BoardDraft& draft, const Node::Table& keys, const Position& at,
+                         std::string_view measure_key) {
+    return LimitReader(draft).read_figure_of(keys, at, measure_key);
 }
 
 void read_drift(BoardDraft& draft) {

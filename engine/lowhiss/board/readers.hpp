@@ -97,6 +97,14 @@ void read_matched_groups(BoardDraft& draft);
 void read_limits(BoardDraft& draft);
 void read_drift(BoardDraft& draft);
 
+/// The measure that the key names, with the other keys of the table that say where it is taken, as
+/// those of a limit do.
+Limit read_chosen_figure(BoardDraft& draft, const Node::Table& keys, const Position& at,
+                         std::string_view measure_key);
+
+/// [choose]; after the limits
+void read_choose(BoardDraft& draft);
+
 /// Warns of nodes whose names differ from ground's or from one another's by case alone.
 void warn_of_similar_nodes(const BoardDraft& draft);
 
