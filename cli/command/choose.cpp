@@ -41,9 +41,8 @@ void tell_time(const Board& board, double sets, bool quiet) {
 const Choose& require_choose(const Board& board) {
     if (board.choose) return *board.choose;
     throw UsageError(
-        fmt::format("'{}' has no [choose]; accepted: a board that says which values are open, as\n"
-                    "    [choose]\n    least = \"ein\"\n    parts = {{ R4 = \"E24\", R8 = "
-                    "[\"12R\", \"15R\"] }}",
+        fmt::format("'{}' has no [choose]; accepted: a board with [choose] that says which values "
+                    "are open, as least = \"ein\" and parts = {{ R4 = \"E24\" }}",
                     board.path));
 }
 

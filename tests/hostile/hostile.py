@@ -36,6 +36,9 @@ R2 = { resistor = "10k", pins = ["out", "gnd"], tolerance = "1 %" }
 plus = "in"
 [output]
 plus = "out"
+[choose]
+least = "ein"
+parts = { R1 = ["1k", "2k"] }
 """
 
 
@@ -139,6 +142,7 @@ OUTPUTS = [
     ("tolerance", "--json", ".json"), ("tolerance", "--plot", ".svg"), ("tolerance", "--result", ".shard"),
     ("supply", "--json", ".json"), ("report", "--output", ".html"), ("inspect", "--graph", ".dot"),
     ("match", "--json", ".json"), ("match", "--junit", ".xml"),
+    ("choose", "--json", ".json"), ("choose", "--apply", ".toml"),
 ]
 READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge")}
 BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(pathlib.Path(__file__).resolve().parent / "divider.ipc")]}

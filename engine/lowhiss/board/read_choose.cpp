@@ -6,6 +6,7 @@
 #include "lowhiss/board/choose.hpp"
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/phrase.hpp"
 #include "lowhiss/quantity/preferred.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
@@ -109,7 +110,7 @@ class ChooseReader {
         const PartSchema& schema = schema_of(*part);
         if (schema.main == MainValue::figures) {
             out_.push_back(error_at(entry.at, "wrong-kind", subject,
-                                    fmt::format("a {} has no single value", schema.keyword),
+                                    with_article(schema.keyword) + " has no single value",
                                     "a part with one main value, a model or a state"));
             return;
         }
@@ -256,7 +257,7 @@ class ChooseReader {
                                     fmt::format("{} has {} values from {}", series,
                                                 values.empty() ? "no" : "too many", range()),
                                     fmt::format("1 to {} values", most_values),
-                                    "write { series, from, to }"));
+                                    "another range, or another series"));
             return;
         }
         for (const double value : values) {
@@ -334,11 +335,12 @@ class ChooseReader {
             if (open_value_of(part->name)) continue;
             const Part* first = find_part(board_, open->parts.front().part);
             if (&schema_of(*first) != &schema_of(*part)) {
-                out_.push_back(error_at(
-                    at, "bad-tie", "choose.tied",
-                    fmt::format("{} is a {} and {} a {}", first->name, schema_of(*first).keyword,
-                                part->name, schema_of(*part).keyword),
-                    "parts of one kind"));
+                out_.push_back(
+                    error_at(at, "bad-tie", "choose.tied",
+                             fmt::format("{} is {} and {} {}", first->name,
+                                         with_article(schema_of(*first).keyword), part->name,
+                                         with_article(schema_of(*part).keyword)),
+                             "parts of one kind"));
                 return;
             }
             open->parts.push_back(member_of(*part));
