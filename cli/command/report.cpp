@@ -117,6 +117,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.frequency_hz = page_grid_hz();
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
+    request.source = true;
     const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
         result.assemblies.push_back(reported(whole, run, check.limits, pictures));

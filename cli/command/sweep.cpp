@@ -189,6 +189,10 @@ ExitStatus run_sweep(const SweepOptions& options) {
     request.cables_f = cables;
     request.variants = variant_names(board, options.assembly.variants);
     request.capsules = options.assembly.capsules;
+    const auto asked = [&](const char* table) {
+        return std::find(options.show.begin(), options.show.end(), table) != options.show.end();
+    };
+    request.source = !options.json.empty() || asked("source") || asked("all");
     warn_of_unused_knob(knob, board, options.common);
     const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);

@@ -92,7 +92,9 @@ class ChooseWriter {
                                   : limits == 2 ? "both limits"
                                                 : fmt::format("all {} limits", limits);
         const std::string fit =
-            limits == 0 ? "the board has no limits" : fmt::format("{} meet {}", chosen_.fit, which);
+            limits == 0
+                ? "the board has no limits"
+                : fmt::format("{} {} {}", chosen_.fit, chosen_.fit == 1 ? "meets" : "meet", which);
         if (chosen_.complete && !chosen_.stopped) {
             return fmt::format("{}, every one computed; {}", whole(chosen_.sets), fit);
         }

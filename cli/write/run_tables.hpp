@@ -13,6 +13,9 @@ std::string gain_table(const SweepRun& run);
 
 std::string noise_table(const SweepRun& run);
 
+bool has_source(const SweepRun& run);
+std::string source_table(const SweepRun& run);
+
 bool has_bass(const SweepRun& run);
 std::string bass_table(const SweepRun& run);
 

@@ -92,6 +92,20 @@ Json loading_json(const CapsuleLoading& loading) {
             {"alarm", !loading.suits()}};
 }
 
+Json source_json(const std::optional<SourceNoise>& source) {
+    if (!source) return {};
+    Json figures = Json::array();
+    for (const auto& [ohm, db] : source->noise_figure_db) {
+        figures.push_back({{"source_ohm", ohm}, {"noise_figure_db", db}});
+    }
+    return {{"input_voltage_noise_v_rthz", source->at_1khz.voltage_v_rthz},
+            {"input_current_noise_a_rthz", source->at_1khz.current_a_rthz},
+            {"correlation", source->at_1khz.correlation},
+            {"best_source_ohm", source->best.resistance_ohm},
+            {"least_noise_figure_db", source->best.noise_figure_db},
+            {"noise_figures", std::move(figures)}};
+}
+
 Json knob_json(const KnobResult& k) {
     return {{"position", k.position},
             {"resistance_ohm", k.resistance_ohm},
@@ -114,6 +128,7 @@ Json knob_json(const KnobResult& k) {
             {"bass_loss", bass_loss_json(k.bass_loss)},
             {"lower_corner", bass_loss_json(k.corner_loss)},
             {"capsule_loading", loading_json(k.loading)},
+            {"source", source_json(k.source)},
             {"behaviour", behaviour_json(k.behaviour)}};
 }
 

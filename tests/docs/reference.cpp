@@ -88,6 +88,7 @@ std::string measures_text() {
         if (schema.takes_at) keys += ", `at`";
         if (schema.takes_band) keys += ", `from`, `to`";
         if (schema.takes_part) keys += ", `part`";
+        if (schema.takes_source) keys += ", `source`";
         text += fmt::format("| `{}` | {} | {} | {} | {} |\n", schema.name, info(schema.unit).name,
                             keys, drift_text(schema), schema.about);
     }

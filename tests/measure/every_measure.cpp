@@ -37,6 +37,11 @@ C1 = { capacitor = "100n", pins = ["in", "out"] }
 R1 = { resistor = "10k", pins = ["out", "gnd"] }
 )"};
 
+const test::Stage pad{.parts = R"(
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "10k", pins = ["out", "gnd"] }
+)"};
+
 const test::Stage divider{.parts = R"(
 RV1 = { potentiometer = "10k", pins = ["gnd", "out", "in"] }
 )",
@@ -140,6 +145,16 @@ std::map<std::string, Expected> expectations() {
         {"capsule_noise_rise",
          {&low_pass, 10 * std::log10(total_v2 / noise_v2(series_ohm, board_fc_hz)),
           of_integral_db}},
+        // Series R1 and shunt R2 behind a source Rs: 4kT (R1 + (Rs + R1)^2 / R2) added to its
+        // voltage.
+        {"noise_figure_at",
+         {&pad, 10 * std::log10(1 + (1e3 + 1.2e3 * 1.2e3 / 10e3) / 200), of_integral_db}},
+        {"best_source_resistance", {&pad, 1e3 * std::sqrt(11), 3}},
+        {"least_noise_figure",
+         {&pad, 10 * std::log10(1 + 0.2 * (std::sqrt(11) + 1)), of_integral_db}},
+        {"input_voltage_noise", {&pad, std::sqrt(test::thermal_v2_hz(1.1e3)), 1e-15}},
+        {"input_current_noise", {&pad, std::sqrt(test::thermal_v2_hz(1)) / std::sqrt(10e3), 1e-18}},
+        {"noise_correlation", {&pad, 1 / std::sqrt(11), 1e-6}},
         {"noise_share", {&low_pass, 0.5, 1e-9, of("R1")}},
         {"bass_loss",
          {&coupled, 10 * std::log10(1 + std::pow(1 / (2 * pi * 1e-3) / 20, 2)), of_curve,

@@ -177,9 +177,11 @@ lines = [["1 kHz", "20 mV"]]
     };
     using Names = std::set<std::string>;
     CHECK(assumed_without("none").empty());
-    CHECK(assumed_without("voltage_noise") == Names{"ein", "ein_a", "ein_468", "noise_figure",
-                                                    "output_noise", "capsule_noise_rise",
-                                                    "self_noise", "dynamic_range", "quiet_level"});
+    CHECK(assumed_without("voltage_noise") ==
+          Names{"ein", "ein_a", "ein_468", "noise_figure", "output_noise", "capsule_noise_rise",
+                "self_noise", "dynamic_range", "quiet_level", "noise_figure_at",
+                "best_source_resistance", "least_noise_figure", "input_voltage_noise",
+                "input_current_noise", "noise_correlation"});
     CHECK(assumed_without("current_noise") == assumed_without("voltage_noise"));
     CHECK(assumed_without("output_resistance") == Names{"output_impedance", "output_loss",
                                                         "plus_pin_impedance", "output_balance",

@@ -105,17 +105,42 @@ TEST_CASE("all impedances times the same leave gain and corners as they are") {
 
 /// A bass loss shorts a part; these others are of direct voltages, of other drives, of margins, or
 /// of natural frequencies.
-const std::set<std::string_view> without_sensitivity{
-    "bass_loss",        "max_input",          "max_output",
-    "max_spl",          "dynamic_range",      "phase_margin",
-    "gain_margin",      "loop_gain",          "mode_q",
-    "supply_rejection", "feed_rejection",     "ripple_output",
-    "quiet_level",      "radio_rejection",    "radio_common_rejection",
-    "output_loss",      "supply_margin",      "supply_current",
-    "feed_margin",      "battery_life",       "output_offset",
-    "wiper_current",    "capacitor_stress",   "polarity",
-    "loading_loss",     "plus_pin_impedance", "minus_pin_impedance",
-    "output_balance",   "settling_time",      "switch_on_thump"};
+const std::set<std::string_view> without_sensitivity{"bass_loss",
+                                                     "max_input",
+                                                     "max_output",
+                                                     "max_spl",
+                                                     "dynamic_range",
+                                                     "phase_margin",
+                                                     "gain_margin",
+                                                     "loop_gain",
+                                                     "mode_q",
+                                                     "supply_rejection",
+                                                     "feed_rejection",
+                                                     "ripple_output",
+                                                     "quiet_level",
+                                                     "radio_rejection",
+                                                     "radio_common_rejection",
+                                                     "output_loss",
+                                                     "supply_margin",
+                                                     "supply_current",
+                                                     "feed_margin",
+                                                     "battery_life",
+                                                     "output_offset",
+                                                     "wiper_current",
+                                                     "capacitor_stress",
+                                                     "polarity",
+                                                     "loading_loss",
+                                                     "plus_pin_impedance",
+                                                     "minus_pin_impedance",
+                                                     "output_balance",
+                                                     "settling_time",
+                                                     "switch_on_thump",
+                                                     "noise_figure_at",
+                                                     "best_source_resistance",
+                                                     "least_noise_figure",
+                                                     "input_voltage_noise",
+                                                     "input_current_noise",
+                                                     "noise_correlation"};
 
 /// Every part off by up to 5 %, far more than the steps below: a figure with a cusp is smooth
 /// there.

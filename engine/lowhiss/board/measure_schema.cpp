@@ -21,7 +21,7 @@ constexpr Drift usual_drift(Unit unit) {
 }
 
 constexpr Measure whole(std::string_view name, Unit unit, std::string_view about) {
-    return {name, unit, false, false, false, false, usual_drift(unit), about};
+    return {name, unit, false, false, false, false, false, usual_drift(unit), about};
 }
 
 constexpr Measure at(std::string_view name, Unit unit, std::string_view about) {
@@ -52,6 +52,11 @@ constexpr Measure over_knob(std::string_view name, std::string_view about) {
 
 constexpr Measure with_part(Measure schema) {
     schema.takes_part = true;
+    return schema;
+}
+
+constexpr Measure with_source(Measure schema) {
+    schema.takes_source = true;
     return schema;
 }
 
@@ -96,6 +101,17 @@ constexpr std::array schemas{
     noise("output_noise", Unit::volt, "rms output noise over a band"),
     noise("capsule_noise_rise", Unit::decibel,
           "output noise with the capsule's impedance over that with an ideal source"),
+    with_source(noise("noise_figure_at", Unit::decibel,
+                      "noise figure with a source of a resistance in place of the capsule")),
+    noise("best_source_resistance", Unit::ohm,
+          "resistance in place of the capsule for which the noise figure is least"),
+    noise("least_noise_figure", Unit::decibel, "noise figure with that resistance"),
+    at("input_voltage_noise", Unit::volt_per_root_hertz,
+       "equivalent input noise voltage density of the board, en, at a frequency"),
+    at("input_current_noise", Unit::ampere_per_root_hertz,
+       "equivalent input noise current density of the board, in, at a frequency"),
+    at("noise_correlation", Unit::number,
+       "correlation of en and in as a resistive source meets it, at a frequency"),
     with_part(noise("noise_share", Unit::fraction, "share of one part in the output noise power")),
     with_part(whole("bass_loss", Unit::decibel,
                     "loss at 20 Hz by a capacitor, an inductor, a transformer or the capsule")),
@@ -165,6 +181,11 @@ constexpr std::string_view no_feed = "the board has no [feed]";
 constexpr std::string_view no_corner =
     "there is no gain at 1 kHz, or the measured capsule ends before the corner";
 
+constexpr std::string_view no_source_solution =
+    "the circuit has no solution or no gain with a resistance in place of the capsule";
+constexpr std::string_view no_best_source =
+    "the noise figure has no minimum from 0.1 ohm to 10 Gohm";
+
 struct Absence {
     std::string_view measure;
     std::string_view condition;
@@ -174,6 +195,12 @@ constexpr Absence absences[] = {
     {"low_corner", no_corner},
     {"high_corner", no_corner},
     {"noise_figure", "the source has no thermal noise"},
+    {"noise_figure_at", no_source_solution},
+    {"best_source_resistance", no_best_source},
+    {"least_noise_figure", no_best_source},
+    {"input_voltage_noise", no_source_solution},
+    {"input_current_noise", no_source_solution},
+    {"noise_correlation", "the board's noise at the input is voltage or current alone"},
     {"bass_loss", "the part is not fitted or is no coupling capacitor"},
     {"max_input", no_rails},
     {"max_output", no_rails},

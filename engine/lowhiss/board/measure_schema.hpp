@@ -15,6 +15,7 @@ struct MeasureArguments {
     double at_hz = reference_hz;
     Band band;
     std::string part;
+    double source_ohm = 200;  ///< in place of the capsule
 };
 
 /// The largest change of a figure against its baseline that is not reported: an absolute change in
@@ -32,6 +33,7 @@ struct MeasureSchema {
     bool takes_at;
     bool takes_band;
     bool takes_part;
+    bool takes_source;
     bool over_knob;  ///< one figure from all knob positions of an assembly
     Drift drift;     ///< allowed unless the board's [drift] says otherwise
     std::string_view about;

@@ -78,7 +78,7 @@ class LimitReader {
         read_name();
         reject_unknown_keys(*keys_,
                             {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
-                             "part", "min", "max", "mask"},
+                             "part", "source", "min", "max", "mask"},
                             subject_, out_);
         read_names("variant", variant_names(), limit_.variants);
         read_names("capsule", capsule_names(), limit_.capsules);
@@ -158,6 +158,11 @@ class LimitReader {
                                print_quantity(arguments.band.from_hz, Unit::hertz),
                                print_quantity(arguments.band.to_hz, Unit::hertz)),
                    "'from' below 'to'; they are 20 Hz and 20 kHz if left out");
+        }
+        if (takes("source", measure.takes_source)) {
+            arguments.source_ohm = read_figure(key("source")->value, Unit::ohm, Range::positive,
+                                               subject("source"), out_)
+                                       .value_or(arguments.source_ohm);
         }
         if (takes("part", measure.takes_part))
             read_part(key("part")->value);

@@ -15,6 +15,7 @@
 #include "lowhiss/measure/output_balance.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
 #include "lowhiss/measure/rejection.hpp"
+#include "lowhiss/measure/source_noise.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {
@@ -86,6 +87,23 @@ MeasureValue of_setting(Setting& setting, const Arguments&) {
 
 MeasureValue part_share(Setting& setting, const Arguments& arguments) {
     return {noise_share(setting, arguments.band, arguments.part)};
+}
+
+MeasureValue noise_figure_at(Setting& setting, const Arguments& arguments) {
+    return {noise_figure_at_db(setting, arguments.band, arguments.source_ohm)};
+}
+
+MeasureValue best_source_resistance(Setting& setting, const Arguments& arguments) {
+    return {best_source(setting, arguments.band).resistance_ohm};
+}
+
+MeasureValue least_noise_figure(Setting& setting, const Arguments& arguments) {
+    return {best_source(setting, arguments.band).noise_figure_db};
+}
+
+template <double InputNoiseSources::*Figure>
+MeasureValue input_source(Setting& setting, const Arguments& arguments) {
+    return {input_noise_sources(setting, arguments.at_hz).*Figure, arguments.at_hz};
 }
 
 MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
@@ -295,6 +313,17 @@ std::span<const MeasureRecord> measure_records() {
         with_ideal(IdealFigure::either,
                    noise_measure("capsule_noise_rise", in_band<capsule_noise_rise_db>,
                                  slope_in_band<&P::capsule_noise_rise>)),
+        noise_measure("noise_figure_at", noise_figure_at, nullptr),
+        with_ideal(IdealFigure::either,
+                   noise_measure("best_source_resistance", best_source_resistance, nullptr)),
+        noise_measure("least_noise_figure", least_noise_figure, nullptr),
+        noise_measure("input_voltage_noise", input_source<&InputNoiseSources::voltage_v_rthz>,
+                      nullptr),
+        noise_measure("input_current_noise", input_source<&InputNoiseSources::current_a_rthz>,
+                      nullptr),
+        with_ideal(IdealFigure::either,
+                   noise_measure("noise_correlation", input_source<&InputNoiseSources::correlation>,
+                                 nullptr)),
         with_ideal(IdealFigure::either,
                    noise_measure("noise_share", part_share, noise_share_slope)),
         measure("bass_loss", part_loss),

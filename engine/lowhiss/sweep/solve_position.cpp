@@ -137,6 +137,7 @@ KnobResult solve_position(Setting& setting, const SweepRequest& request) {
         fill_behaviour_curves(setting, request.frequency_hz, result);
         result.assumes_ideal = ModelGaps(setting.board()).at(setting);
     }
+    if (request.source) result.source = source_noise(setting, request.band);
     result.account = setting.account();
     return result;
 }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -9,6 +10,7 @@
 #include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
+#include "lowhiss/measure/source_noise.hpp"
 #include "lowhiss/quantity/band.hpp"
 #include "lowhiss/solver/account.hpp"
 #include "lowhiss/sweep/behaviour.hpp"
@@ -24,6 +26,7 @@ struct SweepRequest {
     bool rolloff = true;
     bool behaviour = true;           ///< headroom, stability, rejection, output
     std::vector<double> cables_f{};  ///< capacitances on the output to try for stability
+    bool source = false;             ///< noise with other sources
 };
 
 /// Single figures of one knob position; unset where one does not exist.
@@ -77,6 +80,7 @@ struct KnobResult {
     CapsuleLoading loading;                   ///< in the audio band
     std::vector<AssumedIdeal> assumes_ideal;  ///< the figures that are best cases
     SolverAccount account;                    ///< of the responses behind these figures
+    std::optional<SourceNoise> source;        ///< if the request asked for it
 };
 
 struct SweepRun {
