@@ -171,6 +171,9 @@ ExitStatus write_report(SeriesResult result, const Board& board, const Tolerance
         return spread_from(board, request, result.nominal, result.effects, result.slopes,
                            std::move(result.values));
     });
+    const auto centring = timed(*log, "values that centre the board", [&] {
+        return find_centring(board, request, spread, {[](std::size_t) {}, Interruption::came});
+    });
     const SpreadReport report{result.path,
                               result.board,
                               result.revision,
@@ -183,7 +186,8 @@ ExitStatus write_report(SeriesResult result, const Board& board, const Tolerance
                               run.boards,
                               std::move(spread),
                               not_varied(with_variant(board, variant_named(board, run.variant))),
-                              run.set};
+                              run.set,
+                              centring};
     const auto write_table = [&] {
         if (options.common.quiet || options.json == "-" || options.plot == "-") return;
         write_output("-", tolerance_table(report, wants_color(options.common.color, stdout)));

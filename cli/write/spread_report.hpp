@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/series/centring.hpp"
 #include "lowhiss/series/random_board.hpp"
 #include "lowhiss/series/spread.hpp"
 
@@ -26,6 +27,7 @@ struct SpreadReport {
     Spread spread;
     std::vector<std::string> not_varied;
     std::vector<std::string> set{};  ///< what was altered for this run
+    std::optional<Centring> centring{};
 
     bool partial() const { return boards < asked; }
 };

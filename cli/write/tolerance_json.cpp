@@ -164,6 +164,19 @@ Json response_json(const Envelope& envelope) {
     return {{"frequency_hz", envelope.frequency_hz}, {"knob", std::move(knob)}};
 }
 
+Json centring_json(const std::optional<Centring>& centring) {
+    if (!centring) return {};
+    return {{"limit", centring->limit.limit},
+            {"knob", centring->limit.knob},
+            {"off_sigma", centring->off_sigma},
+            {"parts", centring->parts},
+            {"drawn", centring->drawn},
+            {"value", centring->value},
+            {"series", centring->series},
+            {"off_sigma_then", centring->off_sigma_then},
+            {"yield_then", yield_json(centring->yield_then)}};
+}
+
 }  // namespace
 
 std::string tolerance_json(const SpreadReport& report) {
@@ -199,6 +212,7 @@ std::string tolerance_json(const SpreadReport& report) {
                         {"boards_asked", report.asked},
                         {"partial", report.partial()},
                         {"yield", yield_json(report.spread.yield)},
+                        {"centring", centring_json(report.centring)},
                         {"without_solution", report.spread.without_solution},
                         {"why_without_solution", text_or_null(report.spread.why_without)},
                         {"not_varied", report.not_varied},

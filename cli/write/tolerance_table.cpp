@@ -38,6 +38,7 @@ class SpreadWriter {
 
     std::string text() {
         write_head();
+        write_centring();
         write_first_to_tighten();
         write_limits();
         write_response();
@@ -105,6 +106,32 @@ class SpreadWriter {
                     2);
         text_ +=
             hanging(fmt::format("  board {}: {}", without.front(), report_.spread.why_without), 4);
+    }
+
+    /// A value that is off the middle is cheaper to change than a tolerance.
+    void write_centring() {
+        if (!report_.centring) return;
+        const Centring& c = *report_.centring;
+        const Verdict& v = c.limit;
+        title("Centre first");
+        text_ += hanging(fmt::format("'{}', {}: the nominal board is {:.1f} sigma {} the middle of "
+                                     "its bounds",
+                                     v.limit, place_text(v.variant, v.capsule, v.knob),
+                                     std::abs(c.off_sigma), c.off_sigma > 0 ? "above" : "below"),
+                         2);
+        text_ += hanging(
+            fmt::format("  {} {} instead of {} ({}): {:.1f} sigma {}; yield {} instead of {}",
+                        fmt::join(c.parts, " and "), print_quantity(c.value, c.unit),
+                        print_quantity(c.drawn, c.unit, 4), c.series, std::abs(c.off_sigma_then),
+                        c.off_sigma_then > 0 ? "above" : "below", share_text(c.yield_then.share),
+                        share_text(c.yield.share)),
+            4);
+        std::string options = shell_word(report_.path);
+        for (const std::string& set : report_.set) options += " --set " + shell_word(set);
+        for (const std::string& part : c.parts) {
+            options += " --set " + shell_word(part + "=" + print_quantity(c.value, c.unit));
+        }
+        text_ += fmt::format("  to try it: lowhiss tolerance {}\n", options);
     }
 
     void write_first_to_tighten() {

@@ -193,4 +193,31 @@ figures = {f["source_ohm"]: f["noise_figure_db"] for f in source["source"]["nois
 assert min(figures.values()) >= source["source"]["least_noise_figure_db"]
 CHECK
 
+# Centre before tightening: the advice can be tried as it is printed, and does what it says.
+cat >"$room/off.toml" <<'BOARD'
+[parts]
+E1 = { voltage_gain = 1e9, control = ["in", "fb"], pins = ["out", "gnd"] }
+R2 = { resistor = "10k", pins = ["out", "fb"], tolerance = "5 %" }
+R8 = { resistor = "15R", pins = ["fb", "gnd"], tolerance = "5 %" }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[[limit]]
+name = "gain"
+measure = "gain"
+min = "54.9 dB"
+max = "55.9 dB"
+BOARD
+expect 0 "Centre first" "$lowhiss" tolerance "$room/off.toml" --json "$room/off.json"
+require grep -q "3.2 sigma above the middle of its bounds" "$room/out"
+require grep -q "R2 9.1 kΩ instead of 10 kΩ (E24): 0.8 sigma above" "$room/out"
+command=$(sed -n 's/^  to try it: lowhiss //p' "$room/out")
+expect 0 "off with R2=9.1 kΩ" bash -c "$lowhiss $command --json $room/centred.json"
+require python3 - "$room" <<'CHECK'
+import json, sys
+off, centred = (json.load(open(f"{sys.argv[1]}/{name}.json")) for name in ("off", "centred"))
+assert off["centring"]["yield_then"]["good"] == centred["yield"]["good"] > off["yield"]["good"]
+CHECK
+
 exit $failures
