@@ -154,7 +154,7 @@ damaged() { # damaged TEXT SED: one piece of a good file changed, as long as it 
     seal damaged.shard
     refused "'damaged.shard' is damaged: $1" damaged.shard
 }
-damaged "'format' is not lowhiss-series/3" 's/lowhiss-series.2/lowhiss-series\/1/'
+damaged "'format' is not lowhiss-series/3" 's/lowhiss-series.3/lowhiss-series\/1/'
 damaged "'seed' is not a whole number" 's/\xa4seed/\xa4sead/'
 damaged "'boards' is not from 1 to 1000000" 's/\xa6boards\x14/\xa6boards\x00/'
 damaged "'shard' is not from 1 to 3" 's/\xa5shard\x01/\xa5shard\x04/'

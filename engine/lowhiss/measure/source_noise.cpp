@@ -127,7 +127,7 @@ BestSource best_source(Setting& setting, const Band& band) {
 
 SourceNoise source_noise(Setting& setting, const Band& band) {
     // From a ribbon to a small electret; common practice, no source.
-    constexpr double usual_ohm[] = {50, 200, 600, 2200, 10e3};
+    constexpr double usual_ohm[] = {50, 200, 600, 10e3};
     SourceNoise result{input_noise_sources(setting, reference_hz), best_source(setting, band), {}};
     Sources sources(setting);
     for (const double ohm : usual_ohm) {
