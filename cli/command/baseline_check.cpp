@@ -43,18 +43,17 @@ std::string sha256_of(const std::string& content) {
     return text.data();
 }
 
-/// One line for each file that is not what was recorded.
-std::vector<std::string> changed_files(const std::string& baseline,
-                                       const std::vector<OrderedFile>& files) {
-    std::vector<std::string> changes;
+std::vector<OrderedChange> changed_files(const std::string& baseline,
+                                         const std::vector<OrderedFile>& files) {
+    std::vector<OrderedChange> changes;
     for (const OrderedFile& file : files) {
         const auto content = disk_reader()(path_beside(baseline, file.path));
         const std::string* text = std::get_if<std::string>(&content);
         if (!text) {
-            changes.push_back(fmt::format("{} cannot be read: {}", file.path,
-                                          std::get<Unreadable>(content).reason));
+            const std::string& reason = std::get<Unreadable>(content).reason;
+            changes.push_back({file.path, "cannot be read: " + reason});
         } else if (sha256_of(*text) != file.sha256) {
-            changes.push_back(file.path + " has changed since the baseline was recorded");
+            changes.push_back({file.path, "has changed since the baseline was recorded"});
         }
     }
     return changes;

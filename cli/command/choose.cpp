@@ -84,7 +84,7 @@ void add_yields(ChooseReport& report, const std::vector<Board>& boards,
         request.figures = false;
         ProgressLine line(options.boards, options.common.quiet);
         const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
-        report.yields.push_back(yield_of_values(board, request, watch));
+        report.yields.push_back(yield_of_boards(board, request, watch));
     }
 }
 

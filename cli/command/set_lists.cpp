@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "lowhiss/quantity/ascii.hpp"
 #include "shell/exit_status.hpp"
 
 namespace lowhiss::cli {
@@ -31,23 +32,19 @@ std::vector<std::string> parts_between_commas(const std::string& text) {
     return parts;
 }
 
-bool is_digits(const std::string& text) {
-    return !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
-}
-
-bool begins_with_digit(const std::string& text) {
-    return !text.empty() && text.front() >= '0' && text.front() <= '9';
+bool is_whole(const std::string& text) {
+    return !text.empty() && std::all_of(text.begin(), text.end(), is_digit);
 }
 
 /// 4,7R is more likely a decimal comma than 4 ohm and 7 ohm.
 void refuse_decimal_comma(const std::string& text, const std::vector<std::string>& values) {
     for (std::size_t k = 0; k + 1 < values.size(); ++k) {
         const std::string& next = values[k + 1];
-        if (!is_digits(values[k]) || is_digits(next) || !begins_with_digit(next)) continue;
+        if (!is_whole(values[k]) || is_whole(next) || next.empty() || !is_digit(next.front()))
+            continue;
         throw UsageError(
             fmt::format("--set: in '{}' the comma after {} may be a decimal one; accepted: {}.{} "
-                        "for one value, "
-                        "or a unit with each of several",
+                        "for one value, or a unit with each of several",
                         text, values[k], values[k], next));
     }
 }

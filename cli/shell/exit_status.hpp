@@ -11,7 +11,7 @@ enum ExitStatus { done = 0, not_met = 1, unusable = 2, no_solution = 3 };
 inline constexpr const char* exit_statuses =
     "  0  done\n"
     "  1  a limit, baseline, supply or yield fails; check and tolerance: the board oscillates;\n"
-    "     match: the board and the data differ\n"
+    "     match: the board and the data differ; choose: no set of values meets the limits\n"
     "  2  wrong usage, or a file that cannot be read or written\n"
     "  3  a figure cannot be computed: no unique solution, or the figure does not exist\n"
     "A tolerance run that is interrupted reports the boards that it has finished and ends by\n"

@@ -68,13 +68,14 @@ Json baseline_json(const BaselineCheck& baseline) {
     for (const FigureDrift& drift : baseline.drifts) drifts.push_back(drift_json(drift, baseline));
     Json changes = Json::array();
     for (const BoardChange& change : baseline.changes) changes.push_back(change_json(change));
-    return {{"state", state_word(baseline.state)},
-            {"path", text_or_null(baseline.path)},
-            {"revision", baseline.revision},
-            {"error", text_or_null(baseline.trouble)},
-            {"drift", std::move(drifts)},
-            {"changes", std::move(changes)},
-            {"ordered_changes", baseline.ordered_changes}};
+    Json ordered = Json::array();
+    for (const OrderedChange& change : baseline.ordered_changes) {
+        ordered.push_back({{"path", change.path}, {"what", change.what}});
+    }
+    return {{"state", state_word(baseline.state)},  {"path", text_or_null(baseline.path)},
+            {"revision", baseline.revision},        {"error", text_or_null(baseline.trouble)},
+            {"drift", std::move(drifts)},           {"changes", std::move(changes)},
+            {"ordered_changes", std::move(ordered)}};
 }
 
 }  // namespace

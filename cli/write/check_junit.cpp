@@ -121,10 +121,10 @@ std::vector<Case> cases_of(const CheckedBoard& board) {
     }
     for (const OrderedFile& file : baseline.ordered) {
         Case ordered{"baseline: ordered: " + file.path, "", "", "ordered"};
-        for (const std::string& change : baseline.ordered_changes) {
-            if (!change.starts_with(file.path + " ")) continue;
+        for (const OrderedChange& change : baseline.ordered_changes) {
+            if (change.path != file.path) continue;
             ordered.kind = "failure";
-            ordered.message = change;
+            ordered.message = change.path + " " + change.what;
         }
         cases.push_back(std::move(ordered));
     }

@@ -275,8 +275,10 @@ std::string errors_text(const BaselineCheck& baseline) {
     std::map<std::string_view, std::size_t> figures;
     for (const FigureDrift& d : errors) ++figures[d.figure.trouble];
     std::string text;
-    for (const std::string& change : baseline.ordered_changes) {
-        text += hanging("  ORDER   " + for_terminal(change) + "; see lowhiss match", 10);
+    for (const OrderedChange& change : baseline.ordered_changes) {
+        text += hanging(fmt::format("  ORDER   {} {}; see lowhiss match", for_terminal(change.path),
+                                    for_terminal(change.what)),
+                        10);
     }
     for (const FigureDrift& d : errors) {
         const auto same = figures.find(d.figure.trouble);

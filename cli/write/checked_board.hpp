@@ -10,6 +10,12 @@
 
 namespace lowhiss::cli {
 
+/// A file that is not what the board was ordered by, and why: "has changed since ...".
+struct OrderedChange {
+    std::string path;
+    std::string what;
+};
+
 /// A board against its baseline.
 struct BaselineCheck {
     enum class State {
@@ -29,8 +35,8 @@ struct BaselineCheck {
     std::vector<BoardChange> changes;  ///< of the board since it was recorded
     std::string trouble;               ///< the diagnostics of an unusable file
     std::vector<OrderedFile> ordered;  ///< the files that the board was ordered by, as recorded
-    std::vector<std::string> ordered_changes;  ///< what differs from them now, one line a file
-    bool conflict = false;                     ///< the file has an unresolved merge conflict
+    std::vector<OrderedChange> ordered_changes;  ///< what differs from them now
+    bool conflict = false;                       ///< the file has an unresolved merge conflict
     bool replaces = false;  ///< what is recorded replaces a file that was unusable
 };
 

@@ -4,6 +4,7 @@
 #include "write/check_json.hpp"
 #include "write/choose_report.hpp"
 #include "write/json.hpp"
+#include "write/tolerance_json.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -49,13 +50,7 @@ std::string choose_json(const ChooseReport& report) {
     const auto full = [&](const ChosenSet& set, std::size_t row) {
         Json json = set_json(choose, set);
         if (row < report.positions.size()) add_position(report.positions[row], json);
-        if (row < report.yields.size()) {
-            const Yield& yield = report.yields[row];
-            json["yield"] = {{"good", yield.good},
-                             {"boards", yield.count},
-                             {"share", yield.share},
-                             {"confidence_95", {yield.low, yield.high}}};
-        }
+        if (row < report.yields.size()) json["yield"] = yield_json(report.yields[row]);
         return json;
     };
     Json best = Json::array();

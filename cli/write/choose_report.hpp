@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "lowhiss/choose/choose_values.hpp"
+#include "lowhiss/series/spread.hpp"
 #include "lowhiss/sweep/compare.hpp"
 
 namespace lowhiss::cli {

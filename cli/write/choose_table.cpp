@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 
+#include "lowhiss/board/labels.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "write/best_case.hpp"
 #include "write/choose_report.hpp"
@@ -104,8 +105,7 @@ class ChooseWriter {
         }
         return fmt::format(
             "{}, too many to compute: SEARCHED from {} random sets, seed {}{}; {} computed; {}; "
-            "the "
-            "best was found from {} of them; there may be better ones",
+            "the best was found from {} of them; there may be better ones",
             whole(chosen_.sets), chosen_.starts, report_.request.seed,
             chosen_.stopped ? ", STOPPED" : "", chosen_.tried, fit, chosen_.reached);
     }
@@ -124,7 +124,7 @@ class ChooseWriter {
     std::string drawn_value(const OpenValue& open) const {
         std::vector<std::string> values;
         for (const OpenValue::Member& member : open.parts) {
-            std::string value = main_value_text(*find_part(*report_.board, member.part));
+            std::string value = lowhiss::value_text(*find_part(*report_.board, member.part));
             if (std::find(values.begin(), values.end(), value) == values.end()) {
                 values.push_back(std::move(value));
             }

@@ -86,12 +86,10 @@ class CompareWriter {
     std::string text() {
         write_names();
         if (report_.varied.empty()) write_changes();
-        if (report_.varied.size() == 2) {
+        if (report_.varied.size() == 2)
             write_crosses();
-        } else
-            for (std::size_t k = 1; k < report_.boards.size(); k += others_in_a_row) {
-                write_figures(k, std::min(report_.boards.size(), k + others_in_a_row));
-            }
+        else
+            write_all_figures();
         write_noise();
         write_bass();
         return std::move(text_);
@@ -228,8 +226,14 @@ class CompareWriter {
         }
     }
 
-    /// Of two lists of alterations: a table for each figure that a choice of values is made by,
-    /// where the boards differ in it.
+    void write_all_figures() {
+        for (std::size_t k = 1; k < report_.boards.size(); k += others_in_a_row) {
+            write_figures(k, std::min(report_.boards.size(), k + others_in_a_row));
+        }
+    }
+
+    /// Crosses two lists of alterations: a table for each figure that values are chosen by, where
+    /// the boards differ in it.
     void write_crosses() {
         constexpr std::string_view shown[] = {"gain",         "low_corner", "high_corner", "ein",
                                               "noise_figure", "max_input",  "phase_margin"};

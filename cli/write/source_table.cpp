@@ -30,30 +30,29 @@ std::string source_table(const SweepRun& run) {
     table.heading(std::move(units));
     for (const KnobResult& knob : run.knob) {
         const SourceNoise& source = *knob.source;
-        const auto in_units = [](double value) {
-            return std::isnan(value) ? std::string("-") : fmt::format("{:.3g}", value);
+        const auto in_units = [&](double value, std::string_view measure) {
+            const std::string text = std::isnan(value) ? "-" : fmt::format("{:.3g}", value);
+            return marked(text, at_best(knob.assumes_ideal, {measure}));
         };
-        std::vector<std::string> cells{rotation_percent(knob),
-                                       in_units(1e9 * source.at_1khz.voltage_v_rthz),
-                                       in_units(1e12 * source.at_1khz.current_a_rthz),
-                                       fixed(source.at_1khz.correlation, 2),
-                                       quantity(source.best.resistance_ohm, Unit::ohm),
-                                       fixed(source.best.noise_figure_db, 1)};
-        for (const auto& [ohm, db] : source.noise_figure_db) cells.push_back(fixed(db, 1));
+        std::vector<std::string> cells{
+            rotation_percent(knob),
+            in_units(1e9 * source.at_1khz.voltage_v_rthz, "input_voltage_noise"),
+            in_units(1e12 * source.at_1khz.current_a_rthz, "input_current_noise"),
+            fixed(source.at_1khz.correlation, 2),
+            quantity(source.best.resistance_ohm, Unit::ohm),
+            fixed(source.best.noise_figure_db, 1)};
+        for (const auto& [ohm, db] : source.noise_figure_db) {
+            cells.push_back(marked(fixed(db, 1), at_best(knob.assumes_ideal, {"noise_figure_at"})));
+        }
         table.row(std::move(cells));
     }
-    const bool best_case =
-        std::any_of(run.knob.begin(), run.knob.end(), [](const KnobResult& knob) {
-            return at_best(knob.assumes_ideal,
-                           {"input_voltage_noise", "input_current_noise", "noise_figure_at"});
-        });
     std::string text = table.text();
     text += hanging(
         "  a resistance in place of the capsule. en, in: the board's own noise at its input at 1 "
         "kHz, and their correlation; NF: noise figure from 20 Hz to 20 kHz, in dB",
         4);
-    if (best_case) text += hanging("  best cases: models leave out noise figures", 4);
-    return text;
+    return text +
+           best_case_note(run, {"input_voltage_noise", "input_current_noise", "noise_figure_at"});
 }
 
 }  // namespace lowhiss::cli

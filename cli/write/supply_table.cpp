@@ -147,7 +147,7 @@ class SupplyWriter {
         for (const TransistorState& t : nominal.front().transistors) {
             table.row({cut(t.part, 12), amount(t.amperes, Unit::ampere),
                        amount(t.control_v, Unit::volt), amount(t.across_v, Unit::volt),
-                       fmt::format("{} mW", fixed(1000 * t.dissipation_w, 3)),
+                       fmt::format("{:.3g} mW", 1000 * t.dissipation_w),
                        std::string(region_text(t))});
         }
         text_ += table.text();

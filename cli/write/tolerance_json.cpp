@@ -9,13 +9,6 @@
 namespace lowhiss::cli {
 namespace {
 
-Json yield_json(const Yield& yield) {
-    return {{"good", yield.good},
-            {"boards", yield.count},
-            {"share", yield.share},
-            {"confidence_95", {yield.low, yield.high}}};
-}
-
 Json statistics_json(const Statistics& s) {
     return {{"nominal", s.nominal},
             {"boards", s.count},
@@ -178,6 +171,13 @@ Json centring_json(const std::optional<Centring>& centring) {
 }
 
 }  // namespace
+
+Json yield_json(const Yield& yield) {
+    return {{"good", yield.good},
+            {"boards", yield.count},
+            {"share", yield.share},
+            {"confidence_95", {yield.low, yield.high}}};
+}
 
 std::string tolerance_json(const SpreadReport& report) {
     Json limits = Json::array();

@@ -120,18 +120,20 @@ class SpreadWriter {
                                      std::abs(c.off_sigma), c.off_sigma > 0 ? "above" : "below"),
                          2);
         text_ += hanging(
-            fmt::format("  {} {} instead of {} ({}): {:.1f} sigma {}; yield {} instead of {}",
+            fmt::format("  {} {} instead of {} ({}): {:.1f} sigma {}; yield {} instead of {}{}",
                         fmt::join(c.parts, " and "), print_quantity(c.value, c.unit),
                         print_quantity(c.drawn, c.unit, 4), c.series, std::abs(c.off_sigma_then),
                         c.off_sigma_then > 0 ? "above" : "below", share_text(c.yield_then.share),
-                        share_text(c.yield.share)),
+                        share_text(c.yield.share),
+                        c.yield.count < report_.boards
+                            ? fmt::format(" of the first {} boards", c.yield.count)
+                            : ""),
             4);
-        std::string options = shell_word(report_.path);
-        for (const std::string& set : report_.set) options += " --set " + shell_word(set);
+        std::string options = assembly_options();
         for (const std::string& part : c.parts) {
             options += " --set " + shell_word(part + "=" + print_quantity(c.value, c.unit));
         }
-        text_ += fmt::format("  to try it: lowhiss tolerance {}\n", options);
+        text_ += fmt::format("  to try it: lowhiss tolerance {}{}\n", options, series_options());
     }
 
     void write_first_to_tighten() {
@@ -194,10 +196,20 @@ class SpreadWriter {
 
     /// The path and options of a sweep of the worst board.
     std::string worst_options() const {
+        return assembly_options() + " --board-index worst" + series_options();
+    }
+
+    /// The path of the board, and what was chosen and altered of it.
+    std::string assembly_options() const {
         std::string text = shell_word(report_.path);
         if (!report_.variant.empty()) text += " --variant " + shell_word(report_.variant);
         for (const std::string& set : report_.set) text += " --set " + shell_word(set);
-        text += " --board-index worst";
+        return text;
+    }
+
+    /// The options of the series that are not the usual ones.
+    std::string series_options() const {
+        std::string text;
         constexpr std::size_t usual_boards = 1000;
         if (report_.boards != usual_boards) text += fmt::format(" --boards {}", report_.boards);
         if (report_.first != 0) text += fmt::format(" --first {}", report_.first);

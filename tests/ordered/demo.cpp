@@ -95,8 +95,8 @@ TEST_CASE("a draft is refused where it has to be filled in, and nowhere else", "
     }
 }
 
-/// What a hand does to the draft: the drafted nodes of each part, with the figures, models, tapers
-/// and bridges of the board file, and its terminals by the connectors' nodes.
+/// Finishes the draft as a hand would: takes the drafted nodes of each part, with the figures,
+/// models, tapers and bridges of the board file, and its terminals by the connectors' nodes.
 Board completed(const Board& board, const std::string& draft) {
     std::string text = draft;
     const auto replace = [&](const std::string& from, const std::string& to) {

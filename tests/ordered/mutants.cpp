@@ -9,6 +9,7 @@
 #include "lowhiss/ordered/copper.hpp"
 #include "lowhiss/ordered/match_files.hpp"
 #include "lowhiss/ordered/test_file.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "ordered/made_data.hpp"
 #include "support/catch.hpp"
 #include "support/memory_reader.hpp"
@@ -96,7 +97,7 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
         const auto pins = made_pins(board, true, 1);
         std::map<std::string, std::vector<std::size_t>> nets;
         for (std::size_t k = 0; k < pins.size(); ++k) nets[pins[k].net].push_back(k);
-        const std::string ground_net = in_capitals(board.ground);
+        const std::string ground_net = upper_case(board.ground);
         for (auto a = nets.begin(); a != nets.end(); ++a) {
             for (auto b = std::next(a); b != nets.end(); ++b) {
                 // Two nets of supply pins alone are not drawn, and are listed as not compared.
@@ -146,7 +147,7 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
                           << text_of(match));
                 const bool one_part =
                     pins[a].device == pins[b].device && may_be_turned(board, pins[a].device);
-                // Where both nets have two pins and the other two are of one part, it is turned.
+                // If both nets have two pins and the other two are of one part, that part is turned.
                 const auto& on_a = nets[pins[a].net];
                 const auto& on_b = nets[pins[b].net];
                 bool turns_other = on_a.size() == 2 && on_b.size() == 2;

@@ -1,4 +1,4 @@
-// What readers of ordered data must live with. Layouts by IPC-D-356A and The Gerber Layer Format
+// Readers of ordered data must live with what these files have. Layouts by IPC-D-356A and The Gerber Layer Format
 // Specification, section 5.6; what writers make of them is common practice, no source.
 
 #include <fmt/format.h>

@@ -1,5 +1,5 @@
-// What the topology stage says of transistors without a bias path, word for word. The parts' lines
-// begin at line 10.
+// The topology stage names transistors without a bias path in these words. The parts' lines begin
+// at line 10.
 
 #include "lowhiss/topology/check.hpp"
 #include "support/board_text.hpp"

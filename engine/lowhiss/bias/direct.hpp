@@ -95,8 +95,8 @@ DirectEquations direct_equations(const Circuit& circuit, const std::vector<Eleme
                                  const DirectEase& ease = {});
 
 /// The bias that follows from a solution x. A junction whose voltage has risen far, also one of a
-/// transistor, follows by the
-/// logarithm only: its current then grows no faster than along the tangent.
+/// transistor, follows by the logarithm only: its current then grows no faster than along the
+/// tangent.
 std::vector<ElementBias> next_bias(const Circuit& circuit, const std::vector<ElementBias>& bias,
                                    const std::vector<double>& x);
 

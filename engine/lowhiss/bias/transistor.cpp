@@ -13,9 +13,6 @@ namespace {
 constexpr double least_collector_a = 1e-9;
 /// More gate current than this spoils the high resistance of a gate.
 constexpr double most_gate_a = 1e-9;
-/// A junction is forward biased, and takes part of the current, from this fraction of a bipolar
-/// transistor's collector current on.
-constexpr double saturated_part = 0.05;
 
 struct Exponential {
     double minus_one;  ///< exp(v / VT) - 1

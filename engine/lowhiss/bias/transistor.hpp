@@ -5,9 +5,9 @@
 
 namespace lowhiss {
 
-/// What a transistor conducts, in its own sense (npn, n-channel): currents into `main` and
-/// `control` in ampere, and their slopes in siemens by v = v(control) - v(common) and
-/// w = v(control) - v(main). With the insulation, without `leak_a`.
+/// The currents of a transistor in its own sense (npn, n-channel): into `main` and `control` in
+/// ampere, and their slopes in siemens by v = v(control) - v(common) and w = v(control) - v(main).
+/// With the insulation, without `leak_a`.
 struct TransistorCurrents {
     double main_a, control_a;
     double main_by_common, main_by_main;
@@ -16,6 +16,10 @@ struct TransistorCurrents {
 
 /// The laws of circuit.hpp with their exact derivatives. Accurate to rounding.
 TransistorCurrents currents_of(const Transistor& transistor, double v, double w);
+
+/// A bipolar transistor is saturated where this part of its current flows back through the
+/// base-collector junction.
+inline constexpr double saturated_part = 0.05;
 
 /// A transistor is reversed where its collector and emitter have changed roles, a JFET where it is
 /// in saturation from the other end.

@@ -5,6 +5,7 @@
 
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/source_line.hpp"
 #include "lowhiss/text/utf8.hpp"
@@ -14,12 +15,6 @@ namespace lowhiss {
 namespace {
 
 constexpr const char* forms_of_alteration = "PART=VALUE or PART.key=VALUE, as R5=15R";
-
-std::string_view without_blanks(std::string_view text) {
-    const auto first = text.find_first_not_of(" \t");
-    if (first == std::string_view::npos) return text.substr(text.size());
-    return text.substr(first, text.find_last_not_of(" \t") + 1 - first);
-}
 
 /// Moves what was parsed from "v = VALUE" to the place of VALUE in the option.
 void move_to(const Position& place, Position& at) {
@@ -68,8 +63,8 @@ class AlterationReader {
         const auto equals = rest.find('=');
         if (equals == std::string_view::npos)
             return report_form(rest, "there is no ="), std::nullopt;
-        std::string_view key = without_blanks(rest.substr(0, equals));
-        const std::string_view shown = without_blanks(rest.substr(equals + 1));
+        std::string_view key = trimmed(rest.substr(0, equals));
+        const std::string_view shown = trimmed(rest.substr(equals + 1));
         if (shown.empty()) {
             report_form(rest.substr(equals), "there is no value after the =");
             return std::nullopt;
@@ -77,7 +72,7 @@ class AlterationReader {
         auto value = value_of(shown);
         if (!value) return std::nullopt;
         if (key.empty()) return Member{part, at, *std::move(value)};
-        key = without_blanks(key.substr(1));  // after the dot
+        key = trimmed(key.substr(1));  // after the dot
         if (key.empty()) {
             report_form(rest, "there is no key after the dot");
             return std::nullopt;
@@ -96,7 +91,7 @@ class AlterationReader {
         std::string_view longest = begin.substr(0, 0);
         for (const Part& part : draft_.board.parts) {
             if (!begin.starts_with(part.name) || part.name.size() <= longest.size()) continue;
-            const std::string_view rest = without_blanks(begin.substr(part.name.size()));
+            const std::string_view rest = trimmed(begin.substr(part.name.size()));
             if (rest.starts_with('=') || rest.starts_with('.')) {
                 longest = begin.substr(0, part.name.size());
             }
@@ -110,7 +105,7 @@ class AlterationReader {
     }
 
     void report_no_part(std::string_view text) {
-        const std::string_view name = without_blanks(text.substr(0, text.find_first_of("=.")));
+        const std::string_view name = trimmed(text.substr(0, text.find_first_of("=.")));
         if (text.find('=') == std::string_view::npos)
             return report_form(text, fmt::format("there is no = in {}", quote(source_->text)));
         if (name.empty()) return report_form(text, "there is no part before the =");

@@ -153,7 +153,7 @@ void add_spread(std::span<const Field<Model>> fields, const ModelSpread& spread,
     add(text, fmt::format("spread ({}, correlation {})", row, spread.correlation));
 }
 
-/// Of a transistor.
+/// The line of a transistor's model.
 template <class Model>
 std::string transistor_text(std::string text, std::span<const Field<Model>> fields,
                             const Model& model) {

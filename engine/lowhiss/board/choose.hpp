@@ -37,9 +37,6 @@ struct Choose {
     std::vector<OpenValue> open;
 };
 
-/// The main value as it is printed and may be written: "4.7 kΩ", "ne5532", "open".
-std::string main_value_text(const Part& part);
-
 /// How many sets of values there are; a double, as it may be beyond any integer.
 double sets_of(const Choose& choose);
 

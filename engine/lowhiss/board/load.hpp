@@ -11,7 +11,7 @@ namespace lowhiss {
 
 /// A definition such as [opamp.NAME] from any of the files.
 struct ModelDefinition {
-    std::string table;  ///< "opamp", "preamp_ic", "bipolar", "jfet", "capsule" or "battery"
+    std::string table;  ///< one of the tables of models: "opamp", "capsule", "pinout"
     Member definition;
 };
 

@@ -102,4 +102,10 @@ std::pair<double, double> track_ohm(const Potentiometer& potentiometer, double r
             potentiometer.end_resistance_ohm + potentiometer.resistance_ohm * (1 - fraction)};
 }
 
+std::optional<std::pair<std::string, std::string>> device_and_pin(const std::string& text) {
+    const auto stop = text.rfind('.');
+    if (stop == std::string::npos || stop == 0 || stop + 1 == text.size()) return std::nullopt;
+    return std::pair(text.substr(0, stop), text.substr(stop + 1));
+}
+
 }  // namespace lowhiss

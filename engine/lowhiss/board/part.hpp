@@ -1,6 +1,7 @@
 #pragma once
 
 #include <limits>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -169,6 +170,9 @@ struct PinNumbers {
     std::vector<std::string> numbers;
 };
 
+/// "J1.2" in two, divided at the last point; nothing if either half is empty.
+std::optional<std::pair<std::string, std::string>> device_and_pin(const std::string& text);
+
 /// A part as the board file gives it. `pins` are in the order of its schema (schema.hpp); those of
 /// an optional group at the end may be missing.
 struct Part {
@@ -178,7 +182,7 @@ struct Part {
     bool fitted = true;
     std::string note;
     Position at;
-    // What is soldered in: these play no part in any figure.
+    // The device that is soldered in, and its pins: these play no part in any figure.
     std::string device{};               ///< if it is not the part's name: one half of a dual op-amp
     std::string unit{};                 ///< of its model's pinout
     std::vector<PinNumbers> numbers{};  ///< in place of the pinout's

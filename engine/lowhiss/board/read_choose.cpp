@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "lowhiss/board/choose.hpp"
+#include "lowhiss/board/labels.hpp"
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/quantity/phrase.hpp"
@@ -169,7 +170,7 @@ class ChooseReader {
     }
 
     void add(const Part& changed, const Position& at, const std::string& subject, OpenValue& open) {
-        std::string text = main_value_text(changed);
+        std::string text = value_text(changed);
         if (std::find(open.values.begin(), open.values.end(), text) != open.values.end()) {
             out_.push_back(error_at(at, "value-twice", subject,
                                     fmt::format("{} is listed twice", text), "each value once"));
@@ -354,14 +355,6 @@ class ChooseReader {
 };
 
 }  // namespace
-
-std::string main_value_text(const Part& part) {
-    if (const std::string* model = model_name(part.data)) return *model;
-    if (const auto* link = std::get_if<Link>(&part.data)) return link->closed ? "closed" : "open";
-    const auto& field = schema_of(part).fields.front();
-    PartData data = part.data;
-    return print_quantity(field.slot(data), field.unit);
-}
 
 double sets_of(const Choose& choose) {
     double sets = 1;

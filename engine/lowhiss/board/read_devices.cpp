@@ -25,16 +25,12 @@ std::optional<std::string> read_pin_number(const Node& node, const std::string& 
     return std::nullopt;
 }
 
-/// "J1.2" in two.
 std::optional<std::pair<std::string, std::string>> read_device_pin(const Node& node,
                                                                    const std::string& subject,
                                                                    Diagnostics& out) {
     const auto text = read_text(node, subject, out);
     if (!text) return std::nullopt;
-    const auto stop = text->rfind('.');
-    if (stop != std::string::npos && stop > 0 && stop + 1 < text->size()) {
-        return std::pair(text->substr(0, stop), text->substr(stop + 1));
-    }
+    if (auto pin = device_and_pin(*text)) return pin;
     out.push_back(error_at(node.at, "bad-device-pin", subject,
                            fmt::format("{} is not a pin of a device", quote(*text)),
                            "designator and pin with a point between them: \"J1.2\""));
@@ -77,6 +73,21 @@ std::vector<std::string> pin_words(const Part& part) {
         if (group.count == 1) words.emplace_back(group.key);
     }
     return words;
+}
+
+/// The pinout that the part's model names; empty if it names none.
+std::string pinout_name(const Part& part, const Models& models) {
+    const auto named_by = [&](const auto& known, const std::string& model) {
+        const auto found = known.find(model);
+        return found == known.end() ? std::string() : found->second.pinout;
+    };
+    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) {
+        return named_by(models.opamps, opamp->model);
+    }
+    if (const auto* ic = std::get_if<PreampIc>(&part.data)) {
+        return named_by(models.preamp_ics, ic->model);
+    }
+    return "";
 }
 
 class OffBoardReader {
@@ -169,15 +180,7 @@ class OffBoardReader {
 }  // namespace
 
 const Pinout* pinout_of(const Part& part, const Models& models) {
-    const std::string* pinout = nullptr;
-    if (const auto* opamp = std::get_if<OpAmp>(&part.data)) {
-        const auto model = models.opamps.find(opamp->model);
-        if (model != models.opamps.end()) pinout = &model->second.pinout;
-    } else if (const auto* ic = std::get_if<PreampIc>(&part.data)) {
-        const auto model = models.preamp_ics.find(ic->model);
-        if (model != models.preamp_ics.end()) pinout = &model->second.pinout;
-    }
-    const auto found = pinout ? models.pinouts.find(*pinout) : models.pinouts.end();
+    const auto found = models.pinouts.find(pinout_name(part, models));
     return found == models.pinouts.end() ? nullptr : &found->second;
 }
 
@@ -250,17 +253,8 @@ void reject_unknown_pinouts(const BoardDraft& draft) {
     std::vector<std::string> known;
     for (const auto& [name, pinout] : models.pinouts) known.push_back(name);
     for (const Part& part : draft.board.parts) {
-        const std::string* model = model_name(part.data);
-        if (!model || pinout_of(part, models)) continue;
-        std::string named;
-        if (const auto found = models.opamps.find(*model);
-            std::holds_alternative<OpAmp>(part.data) && found != models.opamps.end()) {
-            named = found->second.pinout;
-        }
-        if (const auto found = models.preamp_ics.find(*model);
-            std::holds_alternative<PreampIc>(part.data) && found != models.preamp_ics.end()) {
-            named = found->second.pinout;
-        }
+        if (pinout_of(part, models)) continue;
+        const std::string named = pinout_name(part, models);
         if (named.empty()) continue;
         draft.out.push_back(
             unknown_name(part.at, "unknown-pinout", part.name, "pinout", named, known));
@@ -281,10 +275,8 @@ void read_not_simulated(BoardDraft& draft, const Node::Table& board_table) {
     for (const Node& node : *list) {
         const auto name = read_text(node, "board.not_simulated", draft.out);
         if (!name) continue;
-        const auto stop = name->rfind('.');
-        const bool pin = stop != std::string::npos && stop > 0 && stop + 1 < name->size();
-        draft.board.not_simulated.push_back(
-            {pin ? name->substr(0, stop) : *name, pin ? name->substr(stop + 1) : "", node.at});
+        const auto [device, pin] = device_and_pin(*name).value_or(std::pair(*name, std::string()));
+        draft.board.not_simulated.push_back({device, pin, node.at});
     }
 }
 

@@ -275,9 +275,4 @@ Chosen choose_values(const Board& board, const ChooseRequest& request, const Wat
     return chosen;
 }
 
-Yield yield_of_values(const Board& board, const SpreadRequest& request, const Watch& watch) {
-    const BoardCheck nominal = check_nominal(board, request);
-    return yield_of_series(compute_series(board, request, nominal, watch));
-}
-
 }  // namespace lowhiss

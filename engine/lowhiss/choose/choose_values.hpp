@@ -7,7 +7,6 @@
 
 #include "lowhiss/choose/judge.hpp"
 #include "lowhiss/series/series_values.hpp"
-#include "lowhiss/series/spread.hpp"
 
 namespace lowhiss {
 
@@ -60,8 +59,5 @@ struct Chosen {
 /// of its supply or rests on what a model leaves out is refused. All cores; the result does not
 /// depend on how many.
 Chosen choose_values(const Board& board, const ChooseRequest& request, const Watch& watch = {});
-
-/// The yield of a series of boards with these values, in one variant.
-Yield yield_of_values(const Board& board, const SpreadRequest& request, const Watch& watch = {});
 
 }  // namespace lowhiss

@@ -173,8 +173,7 @@ class PartAdder {
     }
 
     void operator()(const Diode& diode) {
-        const Circuit& circuit = builder_.circuit();
-        const double thermal_v = boltzmann_j_k * circuit.temperature_k / elementary_charge_c;
+        const double thermal_v = thermal_voltage();
         const bool in_series = diode.series_resistance_ohm > 0 || diode.noise_v_rthz > 0;
         const int anode = in_series ? builder_.inner_node("junction") : pin(0);
         if (in_series) {

@@ -28,8 +28,8 @@ double swing_v(const OperatingPoint& point, const AmplifierSupply& supply, int o
 }
 
 /// The peak of the electromotive force by which an active transistor cuts off or saturates, or a
-/// JFET leaves saturation; infinite for one that is not active, whose swing is not known. `u` has
-/// the small signals at an electromotive force of 1 V.
+/// JFET leaves saturation; infinite for one that is not active, whose swing is not known.
+/// `solution` has the small signals at an electromotive force of 1 V.
 double transistor_peak_v(const Transistor& e, const TransistorBias& rest,
                          const Solution& solution) {
     if (region_of(e, rest.v, rest.w) != TransistorRegion::active) return infinite;
@@ -45,8 +45,8 @@ double transistor_peak_v(const Transistor& e, const TransistorBias& rest,
         room_v = -jfet->pinch_off_v - rest.w;
         moved = std::abs(w);
     } else {
-        // 5 % of the current flows back through the base-collector junction.
-        room_v = rest.v - rest.w - std::get<BipolarLaw>(e.law).thermal_v * std::log(20.0);
+        const double thermal_v = std::get<BipolarLaw>(e.law).thermal_v;
+        room_v = rest.v - rest.w + thermal_v * std::log(saturated_part);
         moved = std::abs(v - w);
     }
     return std::min(at_rest_a / current, room_v / moved);

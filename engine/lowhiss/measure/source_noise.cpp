@@ -64,12 +64,13 @@ class Sources {
 constexpr double least_ohm = 0.1;
 constexpr double most_ohm = 1e10;
 
-/// The resistance for which both terms that a current brings count as much as the voltage's.
+/// What the resistance R of a source adds to the board's voltage noise: R^2 in^2 + 2 R Re c.
 struct Fit {
     double current_a2_hz;
     double product_v2_hz_ohm;  ///< Re c
 };
 
+/// From R and 4 R; most accurate where both terms count about as much as the voltage's.
 Fit fit_at(Sources& sources, double frequency_hz, double voltage_v2_hz, double ohm) {
     const double one = sources.added_v2_hz(frequency_hz, ohm) - voltage_v2_hz;
     const double four = sources.added_v2_hz(frequency_hz, 4 * ohm) - voltage_v2_hz;

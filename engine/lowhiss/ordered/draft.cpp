@@ -12,6 +12,7 @@
 #include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/text/document.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/utf8.hpp"
 #include "lowhiss/text/values.hpp"
@@ -19,23 +20,12 @@
 namespace lowhiss {
 namespace {
 
-/// A text of TOML, of any bytes: what is not UTF-8 is read as Latin-1.
-std::string toml_text(const std::string& bytes) {
+/// Any bytes as a text that can be shown: what is not UTF-8 is read as Latin-1.
+std::string shown(const std::string& bytes) {
     const auto decoded = decode_text(bytes);
-    std::string text = "\"";
-    for (const char c : printable(decoded ? decoded->text : bytes)) {
-        if (c == '"' || c == '\\') text += '\\';
-        text += c == '\t' ? ' ' : c;
-    }
-    return text + "\"";
-}
-
-/// A key of TOML: bare where it may be.
-std::string toml_key(const std::string& name) {
-    const bool bare = !name.empty() && std::all_of(name.begin(), name.end(), [](char c) {
-        return is_letter(c) || is_digit(c) || c == '_' || c == '-';
-    });
-    return bare ? name : toml_text(name);
+    std::string text = printable(decoded ? decoded->text : bytes);
+    std::replace(text.begin(), text.end(), '\t', ' ');
+    return text;
 }
 
 enum class Kind { resistor, capacitor, inductor, potentiometer, link, other, connector };
@@ -43,7 +33,7 @@ enum class Kind { resistor, capacitor, inductor, potentiometer, link, other, con
 /// By the letters that a designator begins with (IEEE 315, clause 22, and common practice).
 Kind kind_of_device(const std::string& device, std::size_t pins) {
     const auto end = std::find_if_not(device.begin(), device.end(), is_letter);
-    const std::string letters = in_capitals(std::string(device.begin(), end));
+    const std::string letters = upper_case(std::string(device.begin(), end));
     const auto is_one_of = [&](std::initializer_list<std::string_view> list) {
         return std::find(list.begin(), list.end(), letters) != list.end();
     };
@@ -75,7 +65,7 @@ class Drafter {
             "# Net names and designators are those of the data.\n\n[board]\nname = \"drafted\"\n",
             sources());
         const std::string ground = ground_node();
-        text += fmt::format("ground = {}\n", toml_text(ground.empty() ? "fill in" : ground));
+        text += fmt::format("ground = {}\n", toml_text(ground.empty() ? "fill in" : shown(ground)));
         if (!ground.empty()) text += "# ground is taken by its name: check it\n";
         text += "# include = [\"opamps.toml\"]  # files of models and capsules\n";
         const std::string parts = parts_text();
@@ -107,7 +97,8 @@ class Drafter {
     void gather() {
         for (const auto* pins : {&terminals_.input, &terminals_.output}) {
             for (const std::string& pin : *pins) {
-                terminal_devices_.push_back(pin.substr(0, pin.rfind('.')));
+                if (const auto named = device_and_pin(pin))
+                    terminal_devices_.push_back(named->first);
             }
         }
         for (const OrderedPin& pin : ordered_.nets.front().pins) {
@@ -121,25 +112,24 @@ class Drafter {
                 return std::pair(a.number.size(), a.number) < std::pair(b.number.size(), b.number);
             });
         }
-        for (const auto& [variant, list] : ordered_.materials) {
-            for (const MaterialsItem& item : list.items) {
-                items_.emplace(in_capitals(item.device), &item);
-            }
-            break;  // the first list is that of the board as it is drafted
+        if (ordered_.materials.empty()) return;
+        // The first list is that of the board as it is drafted.
+        for (const MaterialsItem& item : ordered_.materials.front().second.items) {
+            items_.emplace(upper_case(item.device), &item);
         }
     }
 
     std::string ground_node() const {
         for (const char* name : {"GND", "/GND", "AGND", "GROUND", "0V"}) {
             for (const std::string& node : nodes_) {
-                if (in_capitals(node) == name) return node;
+                if (upper_case(node) == name) return node;
             }
         }
         return "";
     }
 
     std::string value_text(const std::string& device, Unit unit, std::string& tolerance) const {
-        const auto item = items_.find(in_capitals(device));
+        const auto item = items_.find(upper_case(device));
         if (item == items_.end()) return "\"fill in\"";
         const auto value = listed_value(item->second->value, unit);
         if (!value) return "\"fill in\"";
@@ -151,7 +141,7 @@ class Drafter {
     }
 
     std::string note_of(const std::string& device) const {
-        const auto item = items_.find(in_capitals(device));
+        const auto item = items_.find(upper_case(device));
         if (item == items_.end()) return "";
         std::string note = printable(item->second->value);
         std::replace(note.begin(), note.end(), '\n', ' ');
@@ -160,7 +150,7 @@ class Drafter {
 
     static std::string nodes_text(const std::vector<DraftedPin>& pins) {
         std::vector<std::string> nodes;
-        for (const DraftedPin& pin : pins) nodes.push_back(toml_text(pin.node));
+        for (const DraftedPin& pin : pins) nodes.push_back(toml_text(shown(pin.node)));
         return fmt::format("[{}]", fmt::join(nodes, ", "));
     }
 
@@ -168,15 +158,15 @@ class Drafter {
         std::string text;
         std::set<std::string> keys;  // two names of bytes that cannot be shown may look alike
         for (const auto& [device, pins] : devices_) {
-            if (!keys.insert(toml_key(device)).second) continue;
+            if (!keys.insert(toml_key(shown(device))).second) continue;
             std::string tolerance;
             const std::string nodes = nodes_text(pins);
             const auto valued = [&](const char* keyword, Unit unit, const char* rest) {
                 const std::string value = value_text(device, unit, tolerance);
-                const auto item = items_.find(in_capitals(device));
+                const auto item = items_.find(upper_case(device));
                 const bool unfitted = item != items_.end() && !item->second->fitted;
-                text += fmt::format("{} = {{ {} = {}, pins = {}{}{}{} }}{}\n", toml_key(device),
-                                    keyword, value, nodes, tolerance, rest,
+                text += fmt::format("{} = {{ {} = {}, pins = {}{}{}{} }}{}\n",
+                                    toml_key(shown(device)), keyword, value, nodes, tolerance, rest,
                                     unfitted ? ", fitted = false" : "", note_of(device));
             };
             switch (kind_of_device(device, pins.size())) {
@@ -195,7 +185,7 @@ class Drafter {
                     break;
                 case Kind::link:
                     text += fmt::format("{} = {{ link = \"fill in\", pins = {} }}{}\n",
-                                        toml_key(device), nodes, note_of(device));
+                                        toml_key(shown(device)), nodes, note_of(device));
                     break;
                 case Kind::other:
                     add_other(device, pins, text);
@@ -214,37 +204,35 @@ class Drafter {
         std::vector<std::string> list;
         std::set<std::string> keys;
         for (const DraftedPin& pin : pins) {
-            const std::string key = toml_key(pin.number);
+            const std::string key = toml_key(shown(pin.number));
             if (!keys.insert(key).second) continue;
-            list.push_back(fmt::format("{} = {}", key, toml_text(pin.node)));
+            list.push_back(fmt::format("{} = {}", key, toml_text(shown(pin.node))));
         }
         text += fmt::format("# {}: the node of each pin{}\n", printable(device), note_of(device));
-        text +=
-            fmt::format("{} = {{ fill_in = {{ {} }} }}\n", toml_key(device), fmt::join(list, ", "));
+        text += fmt::format("{} = {{ fill_in = {{ {} }} }}\n", toml_key(shown(device)),
+                            fmt::join(list, ", "));
     }
 
     void add_connector(const std::string& device, const std::vector<DraftedPin>& pins,
                        std::string& text) {
         std::string line = "# " + printable(device) + ":";
         for (const DraftedPin& pin : pins) {
-            line += fmt::format(" {} {}", printable(pin.number), toml_text(pin.node));
+            line += fmt::format(" {} {}", printable(pin.number), toml_text(shown(pin.node)));
         }
         text += line + note_of(device) + "\n";
         const bool is_terminal = std::any_of(
             terminal_devices_.begin(), terminal_devices_.end(),
-            [&](const std::string& known) { return in_capitals(known) == in_capitals(device); });
-        if (!is_terminal) connectors_.push_back(toml_text(device));
+            [&](const std::string& known) { return upper_case(known) == upper_case(device); });
+        if (!is_terminal) connectors_.push_back(toml_text(shown(device)));
     }
 
     /// The node of "J1.2".
     std::string node_at(const std::string& pin, const char* option) const {
-        const auto stop = pin.rfind('.');
+        const auto named = device_and_pin(pin);
         for (const auto& [device, pins] : devices_) {
-            if (stop == std::string::npos ||
-                in_capitals(device) != in_capitals(pin.substr(0, stop)))
-                continue;
+            if (!named || upper_case(device) != upper_case(named->first)) continue;
             for (const DraftedPin& each : pins) {
-                if (in_capitals(each.number) == in_capitals(pin.substr(stop + 1))) return each.node;
+                if (upper_case(each.number) == upper_case(named->second)) return each.node;
             }
         }
         std::vector<std::string> known;
@@ -260,10 +248,11 @@ class Drafter {
     std::string terminal_table(const char* name, const std::vector<std::string>& pins) const {
         std::string text = fmt::format("\n[{}]\n", name);
         const std::string option = fmt::format("--{}", name);
-        text += fmt::format("plus = {}\n",
-                            toml_text(pins.empty() ? "fill in" : node_at(pins[0], option.c_str())));
+        text += fmt::format(
+            "plus = {}\n",
+            toml_text(pins.empty() ? "fill in" : shown(node_at(pins[0], option.c_str()))));
         if (pins.size() > 1) {
-            text += fmt::format("minus = {}\n", toml_text(node_at(pins[1], option.c_str())));
+            text += fmt::format("minus = {}\n", toml_text(shown(node_at(pins[1], option.c_str()))));
         }
         return text;
     }
@@ -273,7 +262,7 @@ class Drafter {
         const auto add = [&](const char* name, const std::vector<std::string>& pins) {
             for (std::size_t k = 0; k < std::min<std::size_t>(2, pins.size()); ++k) {
                 text += fmt::format("{}.{} = {}\n", name, k == 0 ? "plus" : "minus",
-                                    toml_text(pins[k]));
+                                    toml_text(shown(pins[k])));
             }
         };
         add("input", terminals_.input);

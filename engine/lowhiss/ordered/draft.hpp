@@ -16,7 +16,7 @@ struct DraftTerminals {
 /// A board file made of the data, to be finished by hand: parts by the letters of their
 /// designators, nodes by the names of nets, values from the list of materials. What the data does
 /// not say stands as "fill in", which the reader of boards refuses at its place; nothing is guessed
-/// silently. Throws Error (unusable_input) if a terminal is no pin of the data.
+/// without a word. Throws Error (unusable_input) if a terminal is no pin of the data.
 std::string draft_text(const Ordered& ordered, const DraftTerminals& terminals);
 
 /// A commented board to start from, which sweeps as it is.

@@ -53,11 +53,6 @@ std::vector<PinNames> names_of_pins(const Part& part, const Models& models) {
     return names;
 }
 
-bool is_source(const Part& part) {
-    return std::holds_alternative<ControlledSource>(part.data) ||
-           std::holds_alternative<IndependentSource>(part.data);
-}
-
 class Drawing {
   public:
     explicit Drawing(const Board& board) : board_(board) {}
@@ -75,7 +70,7 @@ class Drawing {
 
     void add(const Part& part) {
         if (is_off_board(part, board_)) return;
-        if (is_source(part)) {
+        if (is_no_device(part)) {
             return not_compared(part,
                                 "a source is no device; [off_board] can say where it is connected");
         }
@@ -156,6 +151,11 @@ const std::string& device_of(const Part& part) {
 bool is_off_board(const Part& part, const Board& board) {
     return std::any_of(board.off_board.begin(), board.off_board.end(),
                        [&](const OffBoard& place) { return place.part == part.name; });
+}
+
+bool is_no_device(const Part& part) {
+    return std::holds_alternative<ControlledSource>(part.data) ||
+           std::holds_alternative<IndependentSource>(part.data);
 }
 
 DrawnNets drawn_nets(const Board& board) {

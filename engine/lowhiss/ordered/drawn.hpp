@@ -39,6 +39,9 @@ const std::string& device_of(const Part& part);
 /// Whether [off_board] says where the part is connected, so that it is not on the board itself.
 bool is_off_board(const Part& part, const Board& board);
 
+/// Whether the part is a source, for which nothing is soldered in.
+bool is_no_device(const Part& part);
+
 /// Parts that are not fitted have their pads and count. Two-pin parts have the pins 1 and 2: the
 /// plus pin, and the cathode of a diode, is 1 (IPC-7351B, from memory). A potentiometer has
 /// 1, 2, 3 for ccw, wiper, cw.

@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "lowhiss/ordered/pairing.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/quote.hpp"
 
 namespace lowhiss {
@@ -61,7 +62,7 @@ class Comparison {
         tell_rest();
         tell_conflicts();
         count();
-        sort_findings(match_.findings);
+        std::stable_sort(match_.findings.begin(), match_.findings.end(), is_worse);
         return std::move(match_);
     }
 
@@ -228,14 +229,14 @@ class Comparison {
         return std::any_of(
             board_.not_simulated.begin(), board_.not_simulated.end(),
             [&](const NotSimulated& named) {
-                return in_capitals(named.device) == in_capitals(pin.device) &&
-                       (named.pin.empty() || in_capitals(named.pin) == in_capitals(pin.pin));
+                return upper_case(named.device) == upper_case(pin.device) &&
+                       (named.pin.empty() || upper_case(named.pin) == upper_case(pin.pin));
             });
     }
 
     static bool names_device(const std::vector<std::string>& devices, const OrderedPin& pin) {
         return std::any_of(devices.begin(), devices.end(), [&](const std::string& device) {
-            return in_capitals(device) == in_capitals(pin.device);
+            return upper_case(device) == upper_case(pin.device);
         });
     }
 
@@ -246,7 +247,7 @@ class Comparison {
         for (std::size_t k = 0; k < ordered_.pins.size(); ++k) {
             const OrderedPin& pin = ordered_.pins[k];
             if (pairing_.used[k] || is_not_simulated(pin)) continue;
-            if (!pairing_.known_devices.contains(in_capitals(pin.device))) {
+            if (!pairing_.known_devices.contains(upper_case(pin.device))) {
                 extra[pin.device].push_back(&pin);
             } else if (tell_stray(pin, pairing_.net_ids[k])) {
                 beside.push_back(pin.device + "." + pin.pin);
@@ -254,13 +255,7 @@ class Comparison {
         }
         for (const auto& [device, pins] : extra) {
             match_.findings.push_back(
-                {FindingKind::extra_part,
-                 fmt::format("{} is in the data and not drawn; if it is meant, name it in "
-                             "not_simulated or [off_board]",
-                             quote(device)),
-                 {device},
-                 {},
-                 pins.front()->at});
+                {FindingKind::extra_part, not_drawn_text(device), {device}, {}, pins.front()->at});
         }
         if (beside.empty()) return;
         match_.not_compared.push_back(fmt::format(
@@ -275,8 +270,8 @@ class Comparison {
         if (node == node_of_.end()) return true;
         const auto supply =
             std::find_if(drawn_.supply.begin(), drawn_.supply.end(), [&](const DrawnPin& known) {
-                return in_capitals(known.device) == in_capitals(pin.device) &&
-                       in_capitals(known.numbers.front()) == in_capitals(pin.pin);
+                return upper_case(known.device) == upper_case(pin.device) &&
+                       upper_case(known.numbers.front()) == upper_case(pin.pin);
             });
         const bool is_supply = supply != drawn_.supply.end();
         if (!is_supply && names_device(drawn_.not_numbered, pin)) return false;
@@ -343,11 +338,15 @@ std::vector<FindingKind> finding_kinds() {
     return kinds;
 }
 
-void sort_findings(std::vector<OrderFinding>& findings) {
-    std::stable_sort(findings.begin(), findings.end(),
-                     [](const OrderFinding& a, const OrderFinding& b) {
-                         return std::tie(a.kind, a.text) < std::tie(b.kind, b.text);
-                     });
+std::string not_drawn_text(const std::string& device) {
+    return fmt::format(
+        "{} is in the data and not drawn; if it is meant, name it in not_simulated or "
+        "[off_board]",
+        quote(device));
+}
+
+bool is_worse(const OrderFinding& a, const OrderFinding& b) {
+    return std::tie(a.kind, a.text) < std::tie(b.kind, b.text);
 }
 
 Match match_nets(const Board& board, const OrderedNets& ordered) {

@@ -9,7 +9,7 @@
 
 namespace lowhiss {
 
-/// What a comparison finds, the worst first. All fail but notes.
+/// The kinds of findings, the worst first. Each makes the comparison fail.
 enum class FindingKind {
     joined,     ///< nodes that are one net on the board
     split,      ///< a node that is several nets
@@ -52,7 +52,10 @@ struct Match {
 /// may be turned are taken the way round that agrees better.
 Match match_nets(const Board& board, const OrderedNets& ordered);
 
-/// The findings sorted, the worst first.
-void sort_findings(std::vector<OrderFinding>& findings);
+/// The text of an extra part, the same wherever it is found, so that it is told once.
+std::string not_drawn_text(const std::string& device);
+
+/// The order of findings: by kind, then by text.
+bool is_worse(const OrderFinding& a, const OrderFinding& b);
 
 }  // namespace lowhiss

@@ -4,7 +4,6 @@
 #include <map>
 #include <memory>
 #include <set>
-#include <tuple>
 #include <utility>
 
 #include "lowhiss/ordered/copper.hpp"
@@ -50,8 +49,7 @@ class Reporter {
         }
         std::stable_sort(report_.findings.begin(), report_.findings.end(),
                          [](const ReportedFinding& a, const ReportedFinding& b) {
-                             return std::tie(a.finding.kind, a.finding.text) <
-                                    std::tie(b.finding.kind, b.finding.text);
+                             return is_worse(a.finding, b.finding);
                          });
         return std::move(report_);
     }

@@ -8,6 +8,7 @@
 
 #include "lowhiss/board/schema.hpp"
 #include "lowhiss/ordered/materials.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 
@@ -22,11 +23,6 @@ bool has_listed_value(const Part& part) {
            std::holds_alternative<Potentiometer>(part.data);
 }
 
-bool is_no_device(const Part& part) {
-    return std::holds_alternative<ControlledSource>(part.data) ||
-           std::holds_alternative<IndependentSource>(part.data);
-}
-
 bool nearly_equal(double a, double b) {
     return std::abs(a - b) <= 1e-9 * std::max(std::abs(a), std::abs(b));
 }
@@ -39,16 +35,15 @@ class MaterialsComparison {
     Match match() {
         match_.notes = materials_.notes;
         for (const MaterialsItem& item : materials_.items) {
-            items_[in_capitals(item.device)].push_back(&item);
+            items_[upper_case(item.device)].push_back(&item);
         }
         std::map<std::string, std::vector<const Part*>> devices;
-        for (const Part& part : board_.parts)
-            devices[in_capitals(device_of(part))].push_back(&part);
+        for (const Part& part : board_.parts) devices[upper_case(device_of(part))].push_back(&part);
         for (const auto& [device, parts] : devices) compare(device, parts);
         for (const auto& [device, items] : items_) {
             if (!devices.contains(device)) tell_not_drawn(device, *items.front());
         }
-        sort_findings(match_.findings);
+        std::stable_sort(match_.findings.begin(), match_.findings.end(), is_worse);
         return std::move(match_);
     }
 
@@ -100,7 +95,7 @@ class MaterialsComparison {
 
     void compare_value(const Part& part, const MaterialsItem& item) {
         if (const std::string* model = model_name(part.data)) {
-            if (in_capitals(item.value).find(in_capitals(*model)) == std::string::npos) {
+            if (upper_case(item.value).find(upper_case(*model)) == std::string::npos) {
                 match_.not_compared.push_back(fmt::format("{}: the model {} with the value {}",
                                                           part.name, quote(*model),
                                                           quote(item.value)));
@@ -136,16 +131,12 @@ class MaterialsComparison {
 
     /// Connectors that off-board parts reach, and what is not simulated, may be listed.
     void tell_not_drawn(const std::string& device, const MaterialsItem& item) {
-        const auto is_device = [&](const auto& each) { return in_capitals(each.device) == device; };
+        const auto is_device = [&](const auto& each) { return upper_case(each.device) == device; };
         const bool meant =
             std::any_of(board_.off_board.begin(), board_.off_board.end(), is_device) ||
             std::any_of(board_.not_simulated.begin(), board_.not_simulated.end(), is_device);
         if (meant || !item.fitted) return;
-        add(FindingKind::extra_part,
-            fmt::format("{} is in the data and not drawn; if it is meant, name it in "
-                        "not_simulated or [off_board]",
-                        quote(item.device)),
-            nullptr, &item);
+        add(FindingKind::extra_part, not_drawn_text(item.device), nullptr, &item);
     }
 
     const Board& board_;

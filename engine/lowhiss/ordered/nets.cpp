@@ -3,23 +3,17 @@
 #include <map>
 #include <utility>
 
-namespace lowhiss {
+#include "lowhiss/quantity/ascii.hpp"
 
-std::string in_capitals(std::string_view name) {
-    std::string capitals(name);
-    for (char& c : capitals) {
-        if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
-    }
-    return capitals;
-}
+namespace lowhiss {
 
 OrderedNets each_pin_once(std::string path, std::vector<OrderedPin> listed) {
     OrderedNets nets;
     nets.path = std::move(path);
     std::map<std::pair<std::string, std::string>, std::size_t> known;
     for (OrderedPin& pin : listed) {
-        const auto [place, is_new] = known.emplace(
-            std::pair(in_capitals(pin.device), in_capitals(pin.pin)), nets.pins.size());
+        const auto [place, is_new] =
+            known.emplace(std::pair(upper_case(pin.device), upper_case(pin.pin)), nets.pins.size());
         if (is_new) {
             nets.pins.push_back(std::move(pin));
         } else if (nets.pins[place->second].net != pin.net) {

@@ -21,7 +21,8 @@ struct OrderedPin {
 /// One line about what was read and left out: "12 holes without a pin".
 using ReadingNote = std::string;
 
-/// The pins of a board and how they are connected, each pin once.
+/// The pins of a board and how they are connected, each pin once. Names of devices and pins are
+/// compared in capitals, as some writers make them.
 struct OrderedNets {
     std::string path;  ///< of the file, or of the first of several layers
     std::vector<OrderedPin> pins;
@@ -33,8 +34,5 @@ struct OrderedNets {
 /// The pins with repetitions taken out. A pin that was listed with another net before goes to
 /// `conflicts`. The net of a single pin becomes empty.
 OrderedNets each_pin_once(std::string path, std::vector<OrderedPin> listed);
-
-/// Letters in capitals, as some writers make them: names of devices and pins are compared so.
-std::string in_capitals(std::string_view name);
 
 }  // namespace lowhiss

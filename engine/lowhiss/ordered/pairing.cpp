@@ -1,4 +1,5 @@
 #include "lowhiss/ordered/pairing.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 
 #include <fmt/format.h>
 
@@ -47,7 +48,7 @@ class Pairer {
         int count = 0;
         for (std::size_t k = 0; k < ordered_.pins.size(); ++k) {
             const OrderedPin& pin = ordered_.pins[k];
-            devices_[in_capitals(pin.device)].emplace(in_capitals(pin.pin), k);
+            devices_[upper_case(pin.device)].emplace(upper_case(pin.pin), k);
             if (pin.net.empty()) {
                 result_.net_ids.push_back(count++);
                 continue;
@@ -83,12 +84,12 @@ class Pairer {
         std::map<std::string, std::set<std::string>> by_beginning;
         each_drawn_device([&](const std::string& device, const Position&) {
             if (device.size() > cut_width) {
-                by_beginning[in_capitals(device).substr(0, cut_width)].insert(in_capitals(device));
+                by_beginning[upper_case(device).substr(0, cut_width)].insert(upper_case(device));
             }
         });
         std::map<std::string, Position> missing;
         each_drawn_device([&](const std::string& device, const Position& at) {
-            const std::string name = in_capitals(device);
+            const std::string name = upper_case(device);
             const std::string beginning = name.substr(0, cut_width);
             const bool cut = name.size() > cut_width && !devices_.contains(name);
             if (devices_.contains(name)) {
@@ -110,7 +111,7 @@ class Pairer {
         for (const auto& [drawn, name] : found_) result_.known_devices.insert(name);
         for (const auto& [device, at] : missing) {
             const auto& cut = ordered_.cut_devices;
-            const std::string beginning = in_capitals(device).substr(0, cut_width);
+            const std::string beginning = upper_case(device).substr(0, cut_width);
             if (std::find(cut.begin(), cut.end(), beginning) == cut.end()) {
                 result_.missing_parts.push_back({device, at});
             }
@@ -124,7 +125,7 @@ class Pairer {
 
     static std::optional<std::size_t> find_pin(const Pins& pins, const DrawnPin& pin) {
         for (const std::string& number : pin.numbers) {
-            const auto found = pins.find(in_capitals(number));
+            const auto found = pins.find(upper_case(number));
             if (found != pins.end()) return found->second;
         }
         return std::nullopt;

@@ -107,11 +107,11 @@ class TestFileReader {
     /// `P  NNAME1  LONG_NAME`, also seen in comments.
     void read_parameter(std::string_view text) {
         const std::string_view content = trimmed(text.substr(1));
-        if (in_capitals(content.substr(0, alias_word.size())) != alias_word) return;
+        if (upper_case(content.substr(0, alias_word.size())) != alias_word) return;
         const auto blank = std::min(content.find_first_of(" \t"), content.size());
         const std::string_view long_name = trimmed(content.substr(blank));
         if (long_name.empty()) return;
-        aliases_[in_capitals(content.substr(0, blank))] = std::string(long_name);
+        aliases_[upper_case(content.substr(0, blank))] = std::string(long_name);
     }
 
     void read_record(const Token& line, std::string_view number) {
@@ -125,7 +125,7 @@ class TestFileReader {
             return;
         }
         const int column = 1 + static_cast<int>(device.data() - line.text.data());
-        const bool alone = net.empty() || in_capitals(net) == "N/C";
+        const bool alone = net.empty() || upper_case(net) == "N/C";
         pins_.push_back({std::string(device),
                          std::string(pin),
                          alone ? std::string() : std::string(net),
@@ -137,11 +137,11 @@ class TestFileReader {
     /// Records name an alias as `NNAME1` or, if none does, as the bare `1`.
     void resolve_aliases() {
         const auto as_declared = [&](const OrderedPin& pin) {
-            return aliases_.contains(in_capitals(pin.net));
+            return aliases_.contains(upper_case(pin.net));
         };
         const bool in_full = std::any_of(pins_.begin(), pins_.end(), as_declared);
         for (OrderedPin& pin : pins_) {
-            const std::string name = in_capitals(pin.net);
+            const std::string name = upper_case(pin.net);
             const auto alias = aliases_.find(in_full ? name : std::string(alias_word) + name);
             if (alias == aliases_.end() || pin.net.empty()) continue;
             pin.net = alias->second;
@@ -154,10 +154,10 @@ class TestFileReader {
     static void set_cut_designators_apart(OrderedNets& nets) {
         std::set<std::string> cut;
         for (const OrderedPin& pin : nets.conflicts) {
-            if (pin.device_may_be_cut) cut.insert(in_capitals(pin.device));
+            if (pin.device_may_be_cut) cut.insert(upper_case(pin.device));
         }
         const auto is_cut = [&](const OrderedPin& pin) {
-            return cut.contains(in_capitals(pin.device));
+            return cut.contains(upper_case(pin.device));
         };
         std::erase_if(nets.pins, is_cut);
         std::erase_if(nets.conflicts, is_cut);

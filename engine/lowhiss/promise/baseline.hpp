@@ -19,13 +19,13 @@ struct RecordedFigure {
     Position at;
 };
 
-/// The figures of a board when they were last accepted, and the parts that it had then.
 /// A file that the board was ordered by, and the SHA-256 (FIPS 180-4) of its content.
 struct OrderedFile {
     std::string path;  ///< relative to the baseline
     std::string sha256;
 };
 
+/// The figures of a board when they were last accepted, and the parts that it had then.
 struct Baseline {
     std::string board;
     std::string revision;

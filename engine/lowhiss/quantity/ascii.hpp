@@ -25,6 +25,12 @@ inline std::string lower_case(std::string_view text) {
     return lower;
 }
 
+inline std::string upper_case(std::string_view text) {
+    std::string upper(text);
+    for (char& c : upper) c = c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+    return upper;
+}
+
 /// A part of the text, even if it is empty.
 constexpr std::string_view trimmed(std::string_view text) {
     constexpr std::string_view spaces = " \t\r\n";

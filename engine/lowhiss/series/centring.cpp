@@ -13,6 +13,8 @@ constexpr double least_off_sigma = 0.25;
 constexpr std::size_t most_parts = 6;
 constexpr std::size_t most_series = 3;
 constexpr double widest_change = 2;
+/// A long series is not computed again as a whole: so many boards tell which value is better.
+constexpr std::size_t most_boards = 1000;
 
 const LimitSpread* limit_to_centre(const Spread& spread) {
     const LimitSpread* most_failed = nullptr;
@@ -104,7 +106,7 @@ class Trial {
 
     /// The nearest to the middle of the values of one part; without one, unchanged.
     void try_parts(const std::vector<std::string>& names, const Board& assembled,
-                   std::vector<Centring>& found) const {
+                   const Watch& watch, std::vector<Centring>& found) const {
         const Part& part = *find_part(assembled, names.front());
         const auto& field = schema_of(part).fields.front();
         PartData data = part.data;
@@ -118,6 +120,7 @@ class Trial {
         best.series = series_for(tolerance_of(part));
         for (const double value : preferred_values(best.series, best.drawn / widest_change,
                                                    best.drawn * widest_change)) {
+            if (watch.stop()) return;
             const Board changed = with_value(board_, names, value);
             const std::vector<Verdict> verdicts = check_board(check_of(changed)).verdicts;
             if (!std::all_of(verdicts.begin(), verdicts.end(), is_good)) continue;
@@ -168,20 +171,23 @@ std::optional<Centring> find_centring(const Board& board, const SpreadRequest& r
                       static_cast<std::size_t>(limit - spread.limits.data()));
     std::vector<Centring> found;
     for (const auto& names : candidates(assembled, *limit)) {
-        trial.try_parts(names, assembled, found);
+        trial.try_parts(names, assembled, watch, found);
     }
     std::stable_sort(found.begin(), found.end(), [](const Centring& a, const Centring& b) {
         return std::abs(a.off_sigma_then) < std::abs(b.off_sigma_then);
     });
+    SpreadRequest again = request;
+    again.figures = false;
+    again.count = std::min(request.count, most_boards);
+    const bool whole = spread.yield.count == again.count;
+    const Yield drawn =
+        whole || found.empty() ? spread.yield : yield_of_boards(board, again, watch);
     for (std::size_t k = 0; k < std::min(found.size(), most_series) && !watch.stop(); ++k) {
-        const Board changed = with_value(board, found[k].parts, found[k].value);
-        SpreadRequest again = request;
-        again.figures = false;
-        const BoardCheck nominal = check_nominal(changed, again);
-        found[k].yield = spread.yield;
-        found[k].yield_then = yield_of_series(compute_series(changed, again, nominal, watch));
-        const bool whole = found[k].yield_then.count == spread.yield.count;
-        if (whole && found[k].yield_then.good > spread.yield.good) return found[k];
+        found[k].yield = drawn;
+        found[k].yield_then =
+            yield_of_boards(with_value(board, found[k].parts, found[k].value), again, watch);
+        const bool complete = found[k].yield_then.count == drawn.count;
+        if (complete && found[k].yield_then.good > drawn.good) return found[k];
     }
     return std::nullopt;
 }

@@ -19,8 +19,8 @@ struct Centring {
     double value = unset;  ///< the value instead, of the E-series that goes with the tolerance
     std::string series;    ///< "E24"
     double off_sigma_then = unset;
-    Yield yield;       ///< of all limits, as drawn
-    Yield yield_then;  ///< of the same series of random numbers with the other value
+    Yield yield;       ///< of all limits, as drawn; of the first 1000 boards of a longer series
+    Yield yield_then;  ///< of the same random numbers with the other value
 };
 
 /// The E-series that IEC 60063 goes with a tolerance: E24 for 5 %, E96 for 1 %.

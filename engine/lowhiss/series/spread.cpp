@@ -56,7 +56,9 @@ Yield yield_of(std::size_t good, std::size_t count) {
             Binomial::find_upper_bound_on_p(trials, successes, each_side)};
 }
 
-Yield yield_of_series(const SeriesValues& series) {
+Yield yield_of_boards(const Board& board, const SpreadRequest& request, const Watch& watch) {
+    const BoardCheck nominal = check_nominal(board, request);
+    const SeriesValues series = compute_series(board, request, nominal, watch);
     return yield_of(boards_that_meet_all(series), series.count);
 }
 
@@ -67,7 +69,7 @@ Spread spread_from(const Board& board, const SpreadRequest& request, const Board
     const std::vector<VarianceShares> shares =
         find_shares(board, request, nominal, effects, series);
     Spread spread;
-    spread.yield = yield_of_series(series);
+    spread.yield = yield_of(boards_that_meet_all(series), series.count);
     spread.without_solution = std::move(series.without_solution);
     spread.why_without = std::move(series.why_without);
     for (std::size_t i = 0; i < series.limits.size(); ++i) {

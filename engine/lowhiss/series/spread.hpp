@@ -78,7 +78,7 @@ const LimitSpread* least_room(const Spread& spread);
 
 Yield yield_of(std::size_t good, std::size_t count);
 
-/// The share of the series' boards that have a solution and no fault, and meet every limit.
-Yield yield_of_series(const SeriesValues& series);
+/// The share of the boards of a series that have a solution and no fault, and meet every limit.
+Yield yield_of_boards(const Board& board, const SpreadRequest& request, const Watch& watch = {});
 
 }  // namespace lowhiss

@@ -73,28 +73,6 @@ bool is_bare(char letter) {
     return is_letter(letter) || is_digit(letter) || letter == '_' || letter == '-';
 }
 
-/// A basic string of TOML 1.0. Quotes, backslashes and control characters are escaped.
-std::string quoted(std::string_view text) {
-    std::string result = "\"";
-    while (!text.empty()) {
-        const std::string_view here = text;
-        const char32_t c = take_code_point(text);
-        const std::string_view letter = here.substr(0, here.size() - text.size());
-        if (c == '"' || c == '\\')
-            result += fmt::format("\\{}", letter);
-        else if (is_control(c))
-            result += fmt::format("\\u{:04X}", static_cast<unsigned>(c));
-        else
-            result += c == invalid_code_point ? std::string_view("\xEF\xBF\xBD") : letter;
-    }
-    return result + "\"";
-}
-
-std::string key_text(const std::string& key) {
-    const bool bare = !key.empty() && std::all_of(key.begin(), key.end(), is_bare);
-    return bare ? key : quoted(key);
-}
-
 std::string number_text(double value) {
     const std::string text = fmt::format("{}", value);
     const bool whole = text.find_first_of(".enai") == std::string::npos;
@@ -113,17 +91,17 @@ std::string joined(const Items& items, Text text) {
 /// On one line, as in a list or an inline table. Dates and times are written as texts.
 std::string value_text(const Node& node) {
     return std::visit(
-        Overloads{[](const DateOrTime& moment) { return quoted(moment.text); },
+        Overloads{[](const DateOrTime& moment) { return toml_text(moment.text); },
                   [](bool flag) { return std::string(flag ? "true" : "false"); },
                   [](std::int64_t number) { return fmt::format("{}", number); },
                   [](double number) { return number_text(number); },
-                  [](const std::string& text) { return quoted(text); },
+                  [](const std::string& text) { return toml_text(text); },
                   [](const Node::Array& list) { return "[" + joined(list, value_text) + "]"; },
                   [](const Node::Table& table) {
                       return "{" +
                              joined(table,
                                     [](const Member& member) {
-                                        return key_text(member.key) + " = " +
+                                        return toml_key(member.key) + " = " +
                                                value_text(member.value);
                                     }) +
                              "}";
@@ -141,17 +119,38 @@ std::vector<const Member*> sorted(const Node::Table& table) {
 
 }  // namespace
 
+std::string toml_text(std::string_view text) {
+    std::string result = "\"";
+    while (!text.empty()) {
+        const std::string_view here = text;
+        const char32_t c = take_code_point(text);
+        const std::string_view letter = here.substr(0, here.size() - text.size());
+        if (c == '"' || c == '\\')
+            result += fmt::format("\\{}", letter);
+        else if (is_control(c))
+            result += fmt::format("\\u{:04X}", static_cast<unsigned>(c));
+        else
+            result += c == invalid_code_point ? std::string_view("\xEF\xBF\xBD") : letter;
+    }
+    return result + "\"";
+}
+
+std::string toml_key(const std::string& key) {
+    const bool bare = !key.empty() && std::all_of(key.begin(), key.end(), is_bare);
+    return bare ? key : toml_text(key);
+}
+
 std::string document_text(const Node::Table& table) {
     std::string values;
     std::string tables;
     for (const Member* member : sorted(table)) {
         if (const Node::Table* inner = member->value.table()) {
-            tables += fmt::format("\n[{}]\n", key_text(member->key));
+            tables += fmt::format("\n[{}]\n", toml_key(member->key));
             for (const Member* line : sorted(*inner)) {
-                tables += fmt::format("{} = {}\n", key_text(line->key), value_text(line->value));
+                tables += fmt::format("{} = {}\n", toml_key(line->key), value_text(line->value));
             }
         } else {
-            values += fmt::format("{} = {}\n", key_text(member->key), value_text(member->value));
+            values += fmt::format("{} = {}\n", toml_key(member->key), value_text(member->value));
         }
     }
     return values + tables;

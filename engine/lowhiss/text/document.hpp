@@ -54,6 +54,13 @@ bool same_content(const Node& a, const Node& b);
 /// included.
 Node parse_document(std::shared_ptr<const Source> source);
 
+/// A basic string of TOML 1.0, with its quotes; quotes, backslashes and control characters are
+/// escaped, and what is no UTF-8 becomes U+FFFD.
+std::string toml_text(std::string_view text);
+
+/// A key of TOML 1.0: bare where it may be.
+std::string toml_key(const std::string& key);
+
 /// The table as TOML 1.0, keys in the order of their bytes, one a line; a table in it is a section,
 /// one within that is inline. `parse_document` reads back the same content, whatever bytes of UTF-8
 /// are in keys and texts. Positions are ignored.
