@@ -229,6 +229,10 @@ class ChooseWriter {
         if (choose_.aim == Choose::Aim::centred) {
             text_ += hanging(
                 "  room: least margin of the limits with two bounds; 100 % is their middle", 4);
+        } else if (const Verdict& v = chosen_.best.front().verdicts.figure; !v.variant.empty()) {
+            text_ += hanging(fmt::format("  {}: where it is worst; of set 1 at {}", v.measure,
+                                         place_text(v.variant, v.capsule, v.knob)),
+                             4);
         }
         std::string where = report_.variant.empty() ? "" : "variant " + report_.variant + "; ";
         text_ += hanging(
