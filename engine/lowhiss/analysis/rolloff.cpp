@@ -92,8 +92,8 @@ struct Ports {
 };
 
 /// The gain with a set of causes changed by 1/m. If some of them replace each other, as capacitors
-/// in parallel do, the small matrix is singular but the equations are consistent: the solution of
-/// least norm is right.
+/// in parallel do, the small matrix is singular but the equations are consistent: each of their
+/// solutions gives the same gain.
 Complex gain_changed(const Ports& ports, const Set& set, const Eigen::VectorXcd& inverse_m) {
     Set changed;
     for (const Eigen::Index k : set) {
@@ -112,7 +112,7 @@ Complex gain_changed(const Ports& ports, const Set& set, const Eigen::VectorXcd&
     m = scale.asDiagonal() * m * scale.asDiagonal();
     const Eigen::VectorXcd x = scale.asDiagonal() * ports.x(changed);
     const Eigen::VectorXcd y = scale.asDiagonal() * ports.y(changed);
-    return ports.gain - (y.transpose() * dense::least_norm_solution(m, x)).value();
+    return ports.gain - (y.transpose() * dense::CompleteLu(m).solve(x)).value();
 }
 
 class RolloffFinder {

@@ -2,7 +2,6 @@
 
 #include <Eigen/Eigenvalues>
 #include <Eigen/LU>
-#include <Eigen/QR>
 #include <Eigen/SparseCore>
 #include <Eigen/SparseLU>
 
@@ -15,21 +14,6 @@ using Eigen::VectorXd;
 
 MatrixXd solve(const MatrixXd& a, const MatrixXd& b) {
     return Eigen::PartialPivLU<MatrixXd>(a).solve(b);
-}
-
-// Solved as a real system of twice the size: the complex decomposition takes 6 s longer to compile.
-VectorXcd least_norm_solution(const MatrixXcd& a, const VectorXcd& b) {
-    const Eigen::Index rows = a.rows();
-    const Eigen::Index columns = a.cols();
-    MatrixXd real(2 * rows, 2 * columns);
-    real << a.real(), -a.imag(), a.imag(), a.real();
-    VectorXd right(2 * rows);
-    right << b.real(), b.imag();
-    const VectorXd x = Eigen::CompleteOrthogonalDecomposition<MatrixXd>(real).solve(right);
-    VectorXcd solution(columns);
-    solution.real() = x.head(columns);
-    solution.imag() = x.tail(columns);
-    return solution;
 }
 
 VectorXcd eigenvalues(const MatrixXd& a) {

@@ -13,9 +13,6 @@ namespace lowhiss::dense {
 /// X of A X = B, by LU with partial pivoting; not finite where A is singular. O(n^3).
 Eigen::MatrixXd solve(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b);
 
-/// X of A X = B of least norm, by a complete orthogonal decomposition: A may be singular.
-Eigen::VectorXcd least_norm_solution(const Eigen::MatrixXcd& a, const Eigen::VectorXcd& b);
-
 /// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours.
 Eigen::VectorXcd eigenvalues(const Eigen::MatrixXd& a);
 
