@@ -147,7 +147,8 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
                           << text_of(match));
                 const bool one_part =
                     pins[a].device == pins[b].device && may_be_turned(board, pins[a].device);
-                // If both nets have two pins and the other two are of one part, that part is turned.
+                // If both nets have two pins and the other two are of one part, that part is
+                // turned.
                 const auto& on_a = nets[pins[a].net];
                 const auto& on_b = nets[pins[b].net];
                 bool turns_other = on_a.size() == 2 && on_b.size() == 2;

@@ -1,5 +1,6 @@
-// Readers of ordered data must live with what these files have. Layouts by IPC-D-356A and The Gerber Layer Format
-// Specification, section 5.6; what writers make of them is common practice, no source.
+// Readers of ordered data must live with what these files have. Layouts by IPC-D-356A and The
+// Gerber Layer Format Specification, section 5.6; what writers make of them is common practice, no
+// source.
 
 #include <fmt/format.h>
 
