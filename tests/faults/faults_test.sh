@@ -127,6 +127,9 @@ for command in "sweep $board --quiet --json $work/x.json --csv $work/x.csv" \
     "inspect $board" "supply $boards/heron-d.toml" "compare $board $boards/tern.toml --knob 1" \
     "report $board --output $work/x.csv" "describe man" "sweep $board --variant none"; do
     read -ra words <<<"$command"
+    fresh
+    "$lowhiss" "${words[@]}" >"$room/out" 2>"$room/err"
+    rm -f "$good"/* && cp "$work"/* "$good"
     for kind in once ""; do
         for ((number = 1, step = 1; ; number += step, step = 1 + number / 4)); do
             allocation_fails $number "$kind" "$lowhiss" "${words[@]}" || break
