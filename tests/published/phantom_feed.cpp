@@ -117,6 +117,38 @@ R2 = { resistor = "2k", pins = ["n", "gnd"] }
     CHECK(std::isnan(supply_rejection_db(setting, 1000, "feed")));  // alike: nothing comes through
 }
 
+TEST_CASE("what comes from a supply is unset where it is lost in rounding", "[feed]") {
+    // A bridge in balance: both wires have three sevenths of the supply by other resistors, so that
+    // what is computed of their difference is rounding alone. Own closed form: zero.
+    const Board board = test::board_from_text(R"(
+[parts]
+BT1 = { battery = "block", pins = ["vcc", "gnd"] }
+R1 = { resistor = "4k1", pins = ["vcc", "p"] }
+R2 = { resistor = "3k075", pins = ["p", "gnd"] }
+R3 = { resistor = "12k3", pins = ["vcc", "n"] }
+R4 = { resistor = "9k225", pins = ["n", "gnd"] }
+R5 = { resistor = "10k", pins = ["in", "p"] }
+R6 = { resistor = "30k", pins = ["gnd", "n"] }
+[input]
+plus = "in"
+[output]
+plus = "p"
+minus = "n"
+[[ripple]]
+name = "hum"
+source = "BT1"
+lines = [["100 Hz", "1 mV"]]
+[battery.block]
+full = "9.6 V"
+nominal = "9 V"
+empty = "6 V"
+capacity = "500 mAh"
+)");
+    Setting setting(board, nullptr, 0);
+    CHECK(std::isnan(supply_rejection_db(setting, 1000, "BT1")));
+    CHECK(std::isnan(ripple_output_dbu(setting, {20, 20000})));
+}
+
 TEST_CASE("the larger of a feed's resistors is the one that does more harm", "[feed]") {
     // Loads 0.2 % apart the other way: with the plus resistor the larger both wires have the same
     // ratio but for a millionth, with the minus resistor the larger twice the difference counts.

@@ -48,10 +48,12 @@ int equation_of(const Circuit& circuit, const std::string& source) {
     return -1;
 }
 
-/// Output volts by one volt in an equation: the adjoint's value there.
+/// Output volts by one volt in an equation: the adjoint's value there, 0 where it is lost in
+/// rounding.
 double gain_from(Network& network, double frequency_hz, int equation) {
     const Solution solution = network.solve(frequency_hz);
-    return std::abs(solution.y[static_cast<std::size_t>(equation)]);
+    const double gain = std::abs(solution.y[static_cast<std::size_t>(equation)]);
+    return gain > rounding * std::abs(solution.gain) ? gain : 0;
 }
 
 /// The largest voltage against ground at an amplifier's input pin that passive parts lead to.
