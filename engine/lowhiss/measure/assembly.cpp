@@ -11,7 +11,8 @@ Assembly::Assembly(const Board& board, const std::string& variant, const std::st
       variant_(variant),
       capsule_name_(capsule),
       capsule_(capsule_named(assembled_, capsule)),
-      plans_(plans) {}
+      plans_(plans),
+      is_accepted_(plans.real != nullptr) {}
 
 const Plans& Assembly::plans() {
     if (plans_.real) return plans_;
@@ -36,12 +37,12 @@ Setting& Assembly::unchecked(double rotation) {
 
 Setting& Assembly::setting(double rotation) {
     bool& checked = slots_[rotation].checked;
-    if (!checked) {
+    if (!checked && !is_accepted_) {
         const Diagnostics findings = check_assembly(assembled_, capsule_, {&rotation, 1});
         if (has_errors(findings)) throw Error(Error::Kind::no_unique_solution, findings);
         plans();
-        checked = true;
     }
+    checked = true;
     return unchecked(rotation);
 }
 

@@ -14,7 +14,7 @@ namespace lowhiss {
 class Assembly {
   public:
     /// "" is the plain board, and an ideal source. Without plans it makes them when they are
-    /// needed.
+    /// needed. Plans are those of a board with other values, which topology has accepted.
     Assembly(const Board& board, const std::string& variant, const std::string& capsule,
              const Plans& plans = {});
 
@@ -56,6 +56,7 @@ class Assembly {
     std::string capsule_name_;
     const Capsule* capsule_;
     Plans plans_;
+    bool is_accepted_;  ///< what topology says of the board is known
     std::map<double, Slot> slots_;
     std::map<std::pair<double, double>, double> gains_db_;  ///< by rotation and frequency
     SolverAccount forgotten_;
