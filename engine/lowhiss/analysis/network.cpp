@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "lowhiss/analysis/natural_frequencies.hpp"
 #include "lowhiss/circuit/owners.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/print.hpp"
@@ -112,6 +113,11 @@ std::vector<Complex> Network::respond_to_unit(int equation) {
     std::vector<Complex> unit(drive_.size());
     unit[static_cast<std::size_t>(equation)] = 1;
     return respond_to(unit);
+}
+
+const std::vector<Complex>& Network::natural_frequencies_rad_s() {
+    if (!natural_frequencies_) natural_frequencies_ = natural_frequencies(pencil_, *plan_);
+    return *natural_frequencies_;
 }
 
 Response Network::response_of(double frequency_hz, const SolvedLanes& solved,

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -69,6 +70,9 @@ class Network {
     /// The solution for 1 in one equation: a column of the inverse.
     std::vector<Complex> respond_to_unit(int equation);
 
+    /// See natural_frequencies.hpp; found when it is first asked for.
+    const std::vector<Complex>& natural_frequencies_rad_s();
+
     const SolverAccount& account() const { return solver_.account(); }
 
   private:
@@ -87,6 +91,7 @@ class Network {
     Solver solver_;
     std::vector<Complex> drive_;   ///< b: 1 V in the law of the electromotive force
     std::vector<Complex> select_;  ///< c
+    std::optional<std::vector<Complex>> natural_frequencies_;
 };
 
 /// The mean square density of a noise source.

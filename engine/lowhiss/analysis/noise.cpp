@@ -8,7 +8,6 @@
 #include <random>
 
 #include "lowhiss/analysis/integrate.hpp"
-#include "lowhiss/analysis/natural_frequencies.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/weighting.hpp"
 #include "lowhiss/solver/matrix.hpp"
@@ -21,9 +20,9 @@ namespace {
 constexpr double silence_v2_hz = 1e-36;
 
 /// The natural frequencies whose bend a coarse scan could miss.
-std::vector<Complex> sharp_poles(const Network& network) {
+std::vector<Complex> sharp_poles(Network& network) {
     constexpr double smooth_q = 2;
-    std::vector<Complex> poles = natural_frequencies(network.pencil(), *network.plan());
+    std::vector<Complex> poles = network.natural_frequencies_rad_s();
     std::erase_if(
         poles, [](const Complex& s) { return !(std::abs(s) > smooth_q * 2 * std::abs(s.real())); });
     return poles;
@@ -57,7 +56,7 @@ std::vector<double> adjoint_rounding(const Network& network, double frequency_hz
 
 }  // namespace
 
-std::vector<double> sharp_frequencies_hz(const Network& network) {
+std::vector<double> sharp_frequencies_hz(Network& network) {
     std::vector<double> frequencies;
     for (const Complex& s : sharp_poles(network)) frequencies.push_back(hertz(std::abs(s)));
     for (const auto& measured : network.pencil().measured) {
@@ -68,7 +67,7 @@ std::vector<double> sharp_frequencies_hz(const Network& network) {
     return frequencies;
 }
 
-std::vector<double> flank_frequencies_hz(const Network& network) {
+std::vector<double> flank_frequencies_hz(Network& network) {
     std::vector<double> frequencies = sharp_frequencies_hz(network);
     for (const Complex& s : sharp_poles(network)) {
         for (const double widths : {-4.0, -2.0, -1.0, -0.5, 0.5, 1.0, 2.0, 4.0}) {

@@ -20,11 +20,11 @@ struct OutputNoise {
 
 /// Frequencies at which the response may bend sharply: resonances, and the points of a measured
 /// impedance.
-std::vector<double> sharp_frequencies_hz(const Network& network);
+std::vector<double> sharp_frequencies_hz(Network& network);
 
 /// The same, and frequencies on both sides of each resonance, half of its half-width apart and
 /// more: a phase has its extremes there.
-std::vector<double> flank_frequencies_hz(const Network& network);
+std::vector<double> flank_frequencies_hz(Network& network);
 
 /// Accurate to 0.001 dB, independent of any frequency grid.
 OutputNoise integrate_noise(Network& network, const Band& band);
