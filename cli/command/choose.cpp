@@ -62,6 +62,7 @@ double knob_of(const Board& board, const Chosen& chosen) {
 
 void add_figures(ChooseReport& report, const std::vector<Board>& boards) {
     std::vector<Board> assembled;
+    assembled.reserve(boards.size());
     for (const Board& board : boards) {
         assembled.push_back(with_variant(board, variant_named(board, report.variant)));
     }

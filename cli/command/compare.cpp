@@ -160,6 +160,7 @@ ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Bo
         }
     }
     std::vector<std::pair<std::string, const KnobResult*>> named;
+    named.reserve(solved.size());
     for (const auto& [name, result] : solved) named.emplace_back(name, &result);
     return sheet_of_runs(title, request.frequency_hz, named);
 }
