@@ -88,6 +88,7 @@ int run(int argc, char** argv) {
         if (asked("check")) return run_check(line.check);
         if (asked("compare")) return run_compare(line.compare);
         if (asked("tolerance")) return run_tolerance(line.tolerance);
+        if (asked("listen")) return run_listen(line.listen);
         if (asked("report")) return run_report(line.report);
         if (asked("choose")) return run_choose(line.choose);
         if (asked("supply")) return run_supply(line.supply);

@@ -30,7 +30,7 @@ grep -rnE '\b(operating_point|small_signal_circuit|build_circuit)\(' \
     grep -vE 'measure/(setting|supply|part_sensitivity)\.cpp:' && status=1
 grep -rnE '#include [<"](CLI|command|write|draw|shard|shell)/' engine && status=1
 # No room of the command includes one that uses it; only main.cpp and command/ see CLI11.
-rooms=(shell write shard draw command)
+rooms=(shell write sound shard draw command)
 for ((i = 0; i < ${#rooms[@]}; ++i)); do
     [ -d "cli/${rooms[i]}" ] || { echo "no folder cli/${rooms[i]}" >&2; status=1; }
     for ((j = i + 1; j < ${#rooms[@]}; ++j)); do

@@ -19,6 +19,7 @@ CommandLine::CommandLine()
     add_tolerance(app, tolerance);
     add_choose(app, choose);
     add_supply(app, supply);
+    add_listen(app, listen);
     add_report(app, report);
     add_inspect(app, inspect);
     add_match(app, match);

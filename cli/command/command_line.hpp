@@ -10,6 +10,7 @@
 #include "command/describe.hpp"
 #include "command/draft.hpp"
 #include "command/inspect.hpp"
+#include "command/listen.hpp"
 #include "command/match.hpp"
 #include "command/report.hpp"
 #include "command/supply.hpp"
@@ -36,6 +37,7 @@ struct CommandLine {
     InspectOptions inspect;
     MatchOptions match;
     DraftOptions draft;
+    ListenOptions listen;
     DescribeOptions describe;
 };
 

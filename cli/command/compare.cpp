@@ -5,10 +5,10 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <iterator>
 #include <set>
 
+#include "command/named_board.hpp"
 #include "command/set_lists.hpp"
 #include "command/stability_warning.hpp"
 #include "command/supply_warning.hpp"
@@ -24,29 +24,6 @@
 namespace lowhiss::cli {
 namespace {
 
-/// A board and its variant: "heron-c.toml@condenser".
-struct Named {
-    std::string path;
-    std::string variant;
-};
-
-/// Files and variants may have an @ in their names: a file that exists by the whole text is the
-/// board; else the shortest text before an @ that names a file.
-Named named(const std::string& text) {
-    std::error_code error;
-    const auto last = text.rfind('@');
-    if (last == std::string::npos || std::filesystem::exists(text, error)) return {text, ""};
-    auto at = last;
-    for (auto k = last; k != std::string::npos && k > 0; k = text.rfind('@', k - 1)) {
-        if (std::filesystem::exists(text.substr(0, k), error)) at = k;
-    }
-    if (at + 1 == text.size()) {
-        throw UsageError(
-            fmt::format("'{}' has no variant after the @; accepted: BOARD@NAME", text));
-    }
-    return {text.substr(0, at), text.substr(at + 1)};
-}
-
 /// A warning that a board has with one alteration and with another is told once.
 Board loaded_with(const std::string& path, const std::vector<std::string>& set,
                   const CommonOptions& options, std::set<std::string>& told) {
@@ -59,7 +36,7 @@ Board loaded_with(const std::string& path, const std::vector<std::string>& set,
     return *std::move(reading.board);
 }
 
-Board assembled(const Named& name, const std::vector<std::string>& set,
+Board assembled(const NamedBoard& name, const std::vector<std::string>& set,
                 const CompareOptions& options, std::set<std::string>& told) {
     const Board board = loaded_with(name.path, set, options.common, told);
     Board result = with_variant(board, variant_named(board, name.variant));
@@ -69,10 +46,6 @@ Board assembled(const Named& name, const std::vector<std::string>& set,
         result.input.capsule = options.capsule;
     }
     return result;
-}
-
-std::string label_of(std::size_t k) {
-    return k < 26 ? std::string(1, static_cast<char>('A' + k)) : std::to_string(k + 1);
 }
 
 std::vector<double> positions_of(const std::vector<Board>& boards,
@@ -92,7 +65,7 @@ std::vector<std::string> position_names(const CompareRequest& request, bool any_
     return names;
 }
 
-ComparisonReport comparison(const std::vector<Named>& names, const std::vector<Board>& boards,
+ComparisonReport comparison(const std::vector<NamedBoard>& names, const std::vector<Board>& boards,
                             const CompareRequest& request) {
     const bool any_knob = std::any_of(boards.begin(), boards.end(),
                                       [](const Board& board) { return board.knob.has_value(); });
@@ -101,8 +74,8 @@ ComparisonReport comparison(const std::vector<Named>& names, const std::vector<B
     const std::vector<BoardLine> first = board_lines(boards.front());
     for (std::size_t k = 0; k < boards.size(); ++k) {
         const Board& board = boards[k];
-        report.boards.push_back({label_of(k), names[k].path, names[k].variant, board.input.capsule,
-                                 board.name, board.revision,
+        report.boards.push_back({board_label(k), names[k].path, names[k].variant,
+                                 board.input.capsule, board.name, board.revision,
                                  board_changes(first, board_lines(board)), std::move(positions[k]),
                                  board.set});
     }
@@ -216,12 +189,12 @@ ExitStatus run_compare(const CompareOptions& options) {
     if (!options.knob.empty() && !options.at_gain.empty()) {
         throw UsageError("--knob and --at-gain exclude each other; leave one out");
     }
-    std::vector<Named> names;
+    std::vector<NamedBoard> names;
     std::vector<Board> boards;
     std::set<std::string> told;
     for (const std::string& text : options.boards) {
         for (const auto& set : alterations) {
-            names.push_back(named(text));
+            names.push_back(named_board(text));
             boards.push_back(assembled(names.back(), set, options, told));
         }
     }
@@ -238,7 +211,7 @@ ExitStatus run_compare(const CompareOptions& options) {
                      [](const auto& list) { return list.size() > 1; });
     }
     for (std::size_t k = 0; k < boards.size(); ++k) {
-        const std::string name = fmt::format("{}, {}", label_of(k), boards[k].name);
+        const std::string name = fmt::format("{}, {}", board_label(k), boards[k].name);
         warn_if_unstable(boards[k], name, options.common);
         warn_of_supply_faults(boards[k], name, options.common);
     }

@@ -12,6 +12,7 @@
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
+#include <memory>
 #include <optional>
 #include <set>
 
@@ -39,6 +40,7 @@ int write_all(int file, std::string_view content) {
 }
 
 using Produce = std::function<void(const Sink&)>;
+using Fill = std::function<int(int file)>;
 
 /// Writes every piece, or those before the first error; returns 0 or its number.
 int write_pieces_to(int file, const Produce& produce) {
@@ -104,13 +106,20 @@ int refusal_of(const std::string& path) {
     return ::faccessat(AT_FDCWD, path.c_str(), W_OK, AT_EACCESS) == 0 ? 0 : errno;
 }
 
-void replace_file(const std::string& path, const Produce& produce) {
+void replace_file(const std::string& path, const Fill& fill) {
     if (const int error = refusal_of(path)) fail(path, error);
     const SignalsHeld held;
     std::string fresh = fresh_name(path);
     const int file = ::mkstemp(fresh.data());
     if (file < 0) fail(path, errno);
-    int error = write_pieces_to(file, produce);
+    int error = 0;
+    try {
+        error = fill(file);
+    } catch (...) {
+        ::close(file);
+        ::unlink(fresh.c_str());
+        throw;
+    }
     if (error == 0 && ::fchmod(file, mode_for(path)) != 0) error = errno;
     if (error == 0 && ::fsync(file) != 0) error = errno;
     if (::close(file) != 0 && error == 0) error = errno;
@@ -141,6 +150,24 @@ std::optional<int> open_descriptor(std::string_view path) {
 bool is_device(const std::string& path) {
     struct stat found {};
     return ::stat(path.c_str(), &found) == 0 && S_ISCHR(found.st_mode);
+}
+
+/// Whether there is a plain file, or none yet; others are written as they are.
+bool is_replaceable(const std::string& path) {
+    struct stat target {};
+    const bool there = ::stat(path.c_str(), &target) == 0;
+    if (!there && errno != ENOENT) fail(path, errno);
+    if (there && S_ISDIR(target.st_mode)) fail(path, EISDIR);
+    return !there || S_ISREG(target.st_mode);
+}
+
+/// The file that a link leads to, or the path itself.
+std::string behind_links(const std::string& path) {
+    std::error_code error;
+    if (!fs::is_symlink(fs::symlink_status(path, error))) return path;
+    const fs::path linked = fs::canonical(path, error);
+    if (error) fail(path, error.value());
+    return linked.string();
 }
 
 void write_to_open(int file, const std::string& name, const Produce& produce) {
@@ -181,16 +208,36 @@ void keep_apart(const std::vector<std::string>& outputs, const std::vector<std::
 void write_pieces(const std::string& path, const Produce& produce) {
     if (path == "-") return write_to_open(STDOUT_FILENO, "standard output", produce);
     if (const auto file = open_descriptor(path)) return write_to_open(*file, path, produce);
-    struct stat target {};
-    const bool there = ::stat(path.c_str(), &target) == 0;
-    if (!there && errno != ENOENT) fail(path, errno);
-    if (there && S_ISDIR(target.st_mode)) fail(path, EISDIR);
-    if (there && !S_ISREG(target.st_mode)) return write_straight(path, produce);
-    std::error_code error;
-    if (!fs::is_symlink(fs::symlink_status(path, error))) return replace_file(path, produce);
-    const fs::path linked = fs::canonical(path, error);
-    if (error) fail(path, error.value());
-    replace_file(linked.string(), produce);
+    if (!is_replaceable(path)) return write_straight(path, produce);
+    replace_file(behind_links(path), [&](int file) { return write_pieces_to(file, produce); });
+}
+
+void write_seekable(const std::string& path, const Fill& fill) {
+    const bool open_already = path == "-" || open_descriptor(path);
+    if (!open_already && is_replaceable(path)) return replace_file(behind_links(path), fill);
+    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> copy(std::tmpfile(), &std::fclose);
+    if (!copy) fail("a temporary file", errno);
+    const int file = ::fileno(copy.get());
+    {
+        const SignalsHeld held;
+        if (const int error = fill(file)) fail(path, error);
+    }
+    if (::lseek(file, 0, SEEK_SET) != 0) fail("a temporary file", errno);
+    write_pieces(path, [&](const Sink& sink) {
+        std::string piece(std::size_t{1} << 16U, '\0');
+        for (ssize_t got = 1; got > 0;) {
+            got = ::read(file, piece.data(), piece.size());
+            if (got > 0) sink(std::string_view(piece).substr(0, static_cast<std::size_t>(got)));
+        }
+    });
+}
+
+bool signal_waits() {
+    sigset_t waiting;
+    sigemptyset(&waiting);
+    sigpending(&waiting);
+    return sigismember(&waiting, SIGINT) == 1 || sigismember(&waiting, SIGTERM) == 1 ||
+           sigismember(&waiting, SIGHUP) == 1;
 }
 
 void write_output(const std::string& path, std::string_view content) {

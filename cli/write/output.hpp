@@ -25,4 +25,13 @@ void write_output(const std::string& path, std::string_view content);
 using Sink = std::function<void(std::string_view piece)>;
 void write_pieces(const std::string& path, const std::function<void(const Sink&)>& produce);
 
+/// The same by a function that is given a descriptor of a new, empty file in which it may seek, and
+/// that returns 0 or the number of an error; EINTR if it gives up as signal_waits(). What cannot be
+/// sought, as standard output, gets a copy of a temporary file.
+void write_seekable(const std::string& path, const std::function<int(int file)>& fill);
+
+/// Whether Ctrl-C or the like came while a file is written, which holds it back: the function that
+/// fills it should end, so that the new file is removed before the signal ends the program.
+bool signal_waits();
+
 }  // namespace lowhiss::cli

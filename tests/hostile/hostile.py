@@ -143,10 +143,13 @@ OUTPUTS = [
     ("supply", "--json", ".json"), ("report", "--output", ".html"), ("inspect", "--graph", ".dot"),
     ("match", "--json", ".json"), ("match", "--junit", ".xml"),
     ("choose", "--json", ".json"), ("choose", "--apply", ".toml"),
+    ("listen", "--json", ".json"), ("listen", "--output", ".wav"),
 ]
 READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge")}
-BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(pathlib.Path(__file__).resolve().parent / "divider.ipc")]}
-MORE = {"tolerance": ["--boards", "2"]}
+HERE = pathlib.Path(__file__).resolve().parent
+BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(HERE / "divider.ipc")],
+          "listen": ["board.toml", str(HERE.parents[1] / "netlists/voices/pink.wav")]}
+MORE = {"tolerance": ["--boards", "2"], "listen": ["--level", "-50 dBu"]}
 
 
 def words_for(command, *more):
