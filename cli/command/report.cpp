@@ -137,6 +137,12 @@ void add_report(CLI::App& app, ReportOptions& options) {
     command->add_option("--capsule", options.capsules, "compare these capsules; again for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
+    command
+        ->add_option("--sound", options.sounds,
+                     "a sound to embed, as lowhiss listen writes it (WAV; also FLAC, Ogg, MP3); "
+                     "again for more")
+        ->type_name("SOUND")
+        ->allow_extra_args(false);
     command->add_option("--output", options.output, "the page; - is standard output")
         ->required()
         ->type_name("FILE.html");
@@ -151,6 +157,10 @@ ExitStatus run_report(const ReportOptions& options) {
     std::vector<Board> read;
     read.reserve(options.boards.size());
     for (const std::string& path : options.boards) read.push_back(load(path, options.common));
+    std::vector<EmbeddedSound> sounds;
+    for (const std::string& path : options.sounds) {
+        sounds.push_back(embedded_sound(path, *options.common.files));
+    }
     keep_apart({options.output}, *options.common.files);
     for (const Board& board : read) {
         boards.push_back(reported(board, pictures, *log, options));
@@ -159,7 +169,7 @@ ExitStatus run_report(const ReportOptions& options) {
         boards.back().changed_from = board_title(before.name, before.revision);
         boards.back().changes = board_changes(board_lines(before), boards.back().parts);
     }
-    write_output(options.output, report_html(boards, pictures.there));
+    write_output(options.output, report_html(boards, sounds, pictures.there));
     return done;
 }
 

@@ -11,6 +11,7 @@ struct ReportOptions {
     CommonOptions common;
     std::vector<std::string> boards;
     std::vector<std::string> capsules;  ///< to be compared; empty: each assembly's own
+    std::vector<std::string> sounds;    ///< files to embed
     std::string output;
 };
 

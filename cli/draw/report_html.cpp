@@ -142,7 +142,8 @@ class SvgElement {
 
 class PageWriter {
   public:
-    std::string page(const std::vector<ReportedBoard>& boards, bool pictures) {
+    std::string page(const std::vector<ReportedBoard>& boards,
+                     const std::vector<EmbeddedSound>& sounds, bool pictures) {
         std::string names;
         for (const ReportedBoard& board : boards) {
             names += (names.empty() ? "" : "; ") + name_of(board);
@@ -155,6 +156,7 @@ class PageWriter {
         if (!pictures) {
             add("<p class=\"faint\">Made without gnuplot: the pictures need JavaScript.</p>\n");
         }
+        write(sounds);
         for (const ReportedBoard& board : boards) write(board);
         add(fmt::format("<script>{}</script>\n<script>{}</script>\n</body>\n</html>\n",
                         page_library_js(), page_js()));
@@ -178,6 +180,20 @@ class PageWriter {
             first = false;
         }
         write_parts(board);
+        add("</section>\n");
+    }
+
+    void write(const std::vector<EmbeddedSound>& sounds) {
+        if (sounds.empty()) return;
+        add("<section>\n<h2>Sound</h2>\n<p class=\"faint\">Computed, not recorded. Begin with the "
+            "volume down.</p>\n");
+        for (const EmbeddedSound& sound : sounds) {
+            add(
+                fmt::format("<figure class=\"sound\">\n<figcaption>{}</figcaption>\n"
+                            "<audio controls preload=\"auto\" src=\"data:{};base64,{}\"></audio>\n"
+                            "</figure>\n",
+                            for_html(sound.name), sound.type, base64(sound.bytes)));
+        }
         add("</section>\n");
     }
 
@@ -279,8 +295,9 @@ class PageWriter {
 
 }  // namespace
 
-std::string report_html(const std::vector<ReportedBoard>& boards, bool pictures) {
-    return PageWriter().page(boards, pictures);
+std::string report_html(const std::vector<ReportedBoard>& boards,
+                        const std::vector<EmbeddedSound>& sounds, bool pictures) {
+    return PageWriter().page(boards, sounds, pictures);
 }
 
 }  // namespace lowhiss::cli

@@ -6,6 +6,7 @@
 #include "draw/chart.hpp"
 #include "lowhiss/board/board_diff.hpp"
 #include "lowhiss/promise/check.hpp"
+#include "sound/embedded_sound.hpp"
 
 namespace lowhiss::cli {
 
@@ -30,6 +31,7 @@ struct ReportedBoard {
 };
 
 /// The whole page. Everything that comes from a board is text in it, never markup.
-std::string report_html(const std::vector<ReportedBoard>& boards, bool pictures);
+std::string report_html(const std::vector<ReportedBoard>& boards,
+                        const std::vector<EmbeddedSound>& sounds, bool pictures);
 
 }  // namespace lowhiss::cli

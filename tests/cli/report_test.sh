@@ -43,6 +43,16 @@ expect 0 "" "$lowhiss" report "$room/hostile.toml" --output "$room/hostile.html"
 require bash -c "! grep -qE '<script>document|<img|</title><b>|R1</script>' '$room/hostile.html'"
 require grep -q '&lt;script&gt;document' "$room/hostile.html"
 
+# A sound that is embedded is that file, byte for byte.
+expect 0 "" "$lowhiss" listen "$boards/wren.toml" "$2/netlists/voices/pink.wav" --level "-50 dBu" --quiet --output "$room/heard.wav"
+expect 0 "" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --sound "$2/netlists/voices/vowels.wav" --output "$room/sound.html"
+require [ "$(grep -c '<audio controls' "$room/sound.html")" -eq 2 ]
+grep -o 'audio/wav;base64,[^"]*' "$room/sound.html" | head -n 1 | sed 's/.*base64,//' | base64 -d >"$room/back.wav"
+require cmp "$room/heard.wav" "$room/back.wav"
+expect 2 "no sound that browsers play" "$lowhiss" report "$boards/wren.toml" --sound "$boards/wren.toml" --output "$room/none.html"
+expect 2 "there is no such file" "$lowhiss" report "$boards/wren.toml" --sound "$room/none.wav" --output "$room/none.html"
+expect 2 "would be replaced" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --output "$room/heard.wav"
+
 # Pictures: whole files, the package's name where gnuplot is not there, and the numbers all the same.
 for ending in svg png pdf; do
     expect 0 "" "$lowhiss" sweep "$boards/wren.toml" --quiet --plot "$room/wren.$ending"
@@ -89,5 +99,10 @@ timeout 120 chromium --headless --no-sandbox --disable-gpu --virtual-time-budget
     >"$room/dom.html" 2>"$room/browser.log"
 require grep -q '<pre id="result">passed' "$room/dom.html"
 grep -o '<pre id="result">[^<]*' "$room/dom.html" | grep -v passed
+
+# The sounds are decoded and play to their ends.
+if command -v python3 >/dev/null; then
+    expect 0 "played 1.50 and 2.87 s" python3 "$here/sound_in_browser.py" "$room/sound.html" "$room"
+fi
 
 exit $failures
