@@ -92,8 +92,9 @@ class Checksum {
 void write_result(const SeriesResult& result, const Sink& sink);
 inline constexpr std::size_t checksum_bytes = 9;
 
-/// The most numbers of a series: each is held in memory, as percentiles need all.
-inline constexpr double most_values = 1e8;
+/// The most numbers of a series: each is held in memory, as percentiles need all, and a merge has
+/// the bytes of its files beside them. Within a gigabyte.
+inline constexpr double most_values = 5e7;
 double values_in(const BoardCheck& nominal, std::size_t boards);
 
 /// Takes no more memory than the result has. Throws UsageError naming the file and what is wrong

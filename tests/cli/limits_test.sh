@@ -39,8 +39,8 @@ expect 0 "" "$lowhiss" report "$room/parts.toml" --quiet --output "$room/page.ht
 # A file of 1 GB, and many small files.
 truncate -s 1G "$room/large.toml"
 expect 2 "larger than 4 MiB" "$lowhiss" sweep "$room/large.toml"
-expect 2 "larger than 770 MiB" "$lowhiss" tolerance --merge "$room/large.toml"
-truncate -s 700M "$room/zeros.shard"
+expect 2 "larger than 389 MiB" "$lowhiss" tolerance --merge "$room/large.toml"
+truncate -s 380M "$room/zeros.shard"
 expect 2 "is not a result" "$lowhiss" tolerance --merge "$room/zeros.shard"
 {
     printf '[capsule.large]\nkind = "measured"\nfile = "../../large.toml"\n'
