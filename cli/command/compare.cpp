@@ -7,6 +7,7 @@
 #include <cmath>
 #include <iterator>
 #include <set>
+#include <tuple>
 
 #include "command/named_board.hpp"
 #include "command/set_lists.hpp"
@@ -110,12 +111,14 @@ Reach reach_of(const ComparisonReport& report) {
     return reach;
 }
 
-/// A curve for every board at every position that it reaches.
+/// A curve for every board at every position that it reaches: one colour a board, one pattern of
+/// dashes a position.
 ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Board>& boards) {
     SweepRequest request;
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
     std::vector<std::pair<std::string, KnobResult>> solved;
+    std::vector<std::pair<int, int>> places;  // board and position of each
     std::string title = "Compared: ";
     for (std::size_t k = 0; k < boards.size(); ++k) {
         const ComparedBoard& board = report.boards[k];
@@ -126,6 +129,7 @@ ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Bo
             const ComparedPosition& position = board.positions[i];
             if (!position.reached) continue;
             const double rotation = std::isnan(position.rotation) ? 0 : position.rotation;
+            places.emplace_back(static_cast<int>(k), static_cast<int>(i));
             solved.emplace_back(
                 fmt::format("{}, {}", board.label, report.positions[i]),
                 solve_position(boards[k], capsule_named(boards[k], boards[k].input.capsule),
@@ -135,7 +139,13 @@ ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Bo
     std::vector<std::pair<std::string, const KnobResult*>> named;
     named.reserve(solved.size());
     for (const auto& [name, result] : solved) named.emplace_back(name, &result);
-    return sheet_of_runs(title, request.frequency_hz, named);
+    ChartSheet sheet = sheet_of_runs(title, request.frequency_hz, named);
+    for (Chart& chart : sheet.charts) {
+        for (std::size_t k = 0; k < chart.curves.size(); ++k) {
+            std::tie(chart.curves[k].colour, chart.curves[k].pattern) = places[k];
+        }
+    }
+    return sheet;
 }
 
 }  // namespace

@@ -17,6 +17,8 @@ struct Curve {
     std::vector<double> y;     ///< NaN where it is not defined
     std::vector<double> low;   ///< of a band or an area, its lower edge
     std::string short_name{};  ///< for narrow places; empty: the name
+    int colour = -1;           ///< number of its colour; -1: the next one
+    int pattern = 0;           ///< number of its pattern of dashes; 0: solid
 };
 
 /// A picture of curves over one list of frequencies.

@@ -12,6 +12,7 @@
 #include "shell/exit_status.hpp"
 #include "shell/names.hpp"
 #include "write/output.hpp"
+#include "write/table.hpp"
 
 namespace lowhiss::cli {
 namespace {
@@ -26,6 +27,9 @@ constexpr int title_height = 40;
 constexpr std::array steps{"#00336f", "#39486b", "#6c6d72", "#948e77", "#b9a84f"};
 constexpr std::array kinds{"#0072b2", "#e69f00", "#009e73", "#cc79a7",
                            "#56b4e9", "#d55e00", "#b0a000", "#999999"};
+
+constexpr int patterns = 5;               ///< of dashes, which gnuplot numbers from 1
+constexpr std::size_t longest_name = 36;  ///< of a curve, in columns
 
 std::string number(double value) {
     return std::isfinite(value) ? fmt::format("{:.9g}", value) : "NaN";
@@ -87,7 +91,7 @@ class Script {
         line(
             "set xtics ('1 Hz' 1, '2' 2 1, '5' 5 1, '10 Hz' 10, '20' 20, '50' 50, '100' 100, '200' "
             "200, "
-            "'500' 500, '1 kHz' 1000, '2k' 2000, '5k' 5000, '10k' 10000, '20 kHz' 20000, "
+            "'500' 500, '1 kHz' 1000, '2k' 2000, '5k' 5000, '10 kHz' 10000, '20k' 20000, "
             "'50k' 50000, '100k' 100000, '200k' 200000, '500k' 500000, '1 MHz' 1000000, "
             "'10 MHz' 1e7) nomirror");
         line("set border 3 lc rgb '#404040'");
@@ -95,7 +99,6 @@ class Script {
         line("set ytics nomirror");
         line("set key outside right top reverse Left samplen 2");
         line("set lmargin 10");
-        line("set rmargin 22");
         line("set style fill solid 0.75 noborder");
     }
 
@@ -103,6 +106,10 @@ class Script {
         const Chart& chart = sheet_.charts[index];
         line("set title {} noenhanced", for_gnuplot(chart.title));
         line("set ylabel {} noenhanced", for_gnuplot(chart.y_label));
+        const bool dashes = std::any_of(chart.curves.begin(), chart.curves.end(),
+                                        [](const Curve& c) { return c.pattern > 0; });
+        line("set key samplen {}", dashes ? 5 : 2);  // long enough to tell the dashes
+        line("set rmargin {}", legend_columns(chart) + (dashes ? 3 : 0));
         line("{}", chart.log_y ? "set logscale y" : "unset logscale y");
         // Slightly wider, or rounding removes the tick at the end.
         line("set xrange [{}:{}]", number(chart.frequency_hz.front() * (1 - 1e-6)),
@@ -119,11 +126,22 @@ class Script {
         text_ += plots + "\n";
     }
 
+    /// Room for the longest name, so that no name lies over the curves.
+    static std::size_t legend_columns(const Chart& chart) {
+        std::size_t longest = 15;
+        for (const Curve& curve : chart.curves) {
+            longest = std::max(longest, std::min(width_of(curve.name), longest_name));
+        }
+        return longest + 7;
+    }
+
     std::string curve(const Chart& chart, std::size_t index, std::size_t k, std::size_t& shade) {
         const Curve& curve = chart.curves[k];
         const std::string from = fmt::format("$chart{} using 1:{}", index, 2 + 2 * k);
         const std::string title =
-            curve.name.empty() ? "notitle" : "title " + for_gnuplot(curve.name) + " noenhanced";
+            curve.name.empty()
+                ? "notitle"
+                : "title " + for_gnuplot(cut(curve.name, longest_name)) + " noenhanced";
         switch (curve.kind) {
             case Curve::Kind::area:
                 return fmt::format("{}:{} with filledcurves lc rgb '{}' {}", from, 3 + 2 * k,
@@ -139,6 +157,11 @@ class Script {
                                    colour(chart, shade++), title);
             case Curve::Kind::line:
                 break;
+        }
+        if (curve.colour >= 0) {
+            return fmt::format(
+                "{} with lines lw 2 dt {} lc rgb '{}' {}", from, 1 + curve.pattern % patterns,
+                kinds.at(static_cast<std::size_t>(curve.colour) % kinds.size()), title);
         }
         return fmt::format("{} with lines lw 2 lc rgb '{}' {}", from, colour(chart, shade++),
                            title);

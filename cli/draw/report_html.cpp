@@ -53,11 +53,15 @@ std::vector<double> own_share(const Curve& curve) {
 
 std::string chart_json(const Chart& chart) {
     Json curves = Json::array();
-    for (const Curve& curve : chart.curves) {
+    for (std::size_t k = 0; k < chart.curves.size(); ++k) {
+        const Curve& curve = chart.curves[k];
         const bool area = curve.kind == Curve::Kind::area;
-        curves.push_back({{"name", curve.name},
-                          {"kind", kind_word(curve.kind)},
-                          {"y", numbers(area ? own_share(curve) : curve.y)}});
+        Json json{{"name", curve.name},
+                  {"kind", kind_word(curve.kind)},
+                  {"y", numbers(area ? own_share(curve) : curve.y)}};
+        if (area) json["colour"] = k;
+        // dygraphs stacks its first series on top, gnuplot at the bottom.
+        curves.insert(area ? curves.begin() : curves.end(), std::move(json));
     }
     const Json document{{"y_label", chart.y_label},
                         {"log_y", chart.log_y},
@@ -157,7 +161,7 @@ class PageWriter {
             add("<p class=\"faint\">Made without gnuplot: the pictures need JavaScript.</p>\n");
         }
         write(sounds);
-        for (const ReportedBoard& board : boards) write(board);
+        for (const ReportedBoard& board : boards) write(board, boards.size() > 1);
         add(fmt::format("<script>{}</script>\n<script>{}</script>\n</body>\n</html>\n",
                         page_library_js(), page_js()));
         return std::move(text_);
@@ -170,8 +174,10 @@ class PageWriter {
         return board_title(board.name, board.revision);
     }
 
-    void write(const ReportedBoard& board) {
-        add(fmt::format("<section>\n<h2>{}</h2>\n", for_html(name_of(board))));
+    /// The title of the page is that of its only board.
+    void write(const ReportedBoard& board, bool titled) {
+        add("<section>\n");
+        if (titled) add(fmt::format("<h2>{}</h2>\n", for_html(name_of(board))));
         write_verdicts(board);
         write_changes(board);
         bool first = true;
@@ -216,14 +222,45 @@ class PageWriter {
             add(fmt::format("<p class=\"{}\">{}: {} of {} limit checks pass</p>\n",
                             all ? "pass" : "fail", all ? "PASS" : "FAIL", met, limits));
         }
-        add("<div class=\"wide\"><table>\n<tr><th>verdict</th><th>limit</th><th>where</th>"
-            "<th>figure</th><th>accepted</th></tr>\n");
-        for (const Verdict& v : board.verdicts) write(v);
+        write_table(board.verdicts, false);
+        if (met == 0) return;
+        add(fmt::format("<details><summary>{} that pass{}</summary>\n", met, met == 1 ? "es" : ""));
+        write_table(board.verdicts, true);
+        add("</details>\n");
+    }
+
+    /// The verdicts that pass, or all others; nothing if there is none.
+    void write_table(const std::vector<Verdict>& verdicts, bool passed) {
+        const auto wanted = [&](const Verdict& v) {
+            return (v.outcome == Outcome::pass) == passed;
+        };
+        if (std::none_of(verdicts.begin(), verdicts.end(), wanted)) return;
+        add("<div class=\"wide\"><table class=\"verdicts\">\n<tr><th>verdict</th><th>limit</th>"
+            "<th>where</th><th>figure</th><th>accepted</th></tr>\n");
+        for (const Verdict& v : verdicts) {
+            if (wanted(v)) write(v);
+        }
         add("</table></div>\n");
     }
 
+    /// The name of a measure in words: "low corner", "EIN, A-weighted".
+    static std::string in_words(std::string_view measure) {
+        if (measure == "ein_a") return "EIN, A-weighted,";
+        if (measure == "ein_468") return "EIN by BS.468";
+        if (measure == "ein") return "EIN";
+        std::string words(measure);
+        std::replace(words.begin(), words.end(), '_', ' ');
+        return words;
+    }
+
+    static std::string figure_in_words(const Verdict& v) {
+        const std::string text = measured_text(v);
+        if (v.measure.empty() || !text.starts_with(v.measure)) return text;
+        return in_words(v.measure) + text.substr(v.measure.size());
+    }
+
     static std::string verdict_figure(const Verdict& v) {
-        std::string text = v.reason.empty() ? measured_text(v) : v.reason;
+        std::string text = v.reason.empty() ? figure_in_words(v) : v.reason;
         if (!v.look_at.empty()) text += fmt::format("; main parts: {}", fmt::join(v.look_at, ", "));
         return text;
     }

@@ -51,7 +51,7 @@
     check(Number(plot.dataset.row) === 1, "an arrow does not move the crosshair");
 
     // Folded assemblies come to life when they are opened.
-    const folded = document.querySelector("section > details:not([open])");
+    const folded = document.querySelector("section > details:not([open]):has(.assembly)");
     if (folded) {
         folded.open = true;
         folded.dispatchEvent(new Event("toggle"));

@@ -13,6 +13,31 @@
         return `${Number(value.toPrecision(4))} ${unit}`;
     };
     const number = y => y === null || Number.isNaN(y) ? "–" : String(Number(y.toPrecision(4)));
+    // A tick at 1, 2 and 5 of each decade; in a narrow picture names at 20 Hz, 200 Hz and so on alone.
+    const ticks = (low, high, pixels) => {
+        const decade_px = pixels / Math.log10(high / low);
+        const list = [];
+        for (let decade = 10 ** Math.floor(Math.log10(low)); decade <= high; decade *= 10) {
+            for (const step of [1, 2, 5]) {
+                const f = Number((decade * step).toPrecision(6));
+                const named = step === 2 || decade_px > 150 && (step === 1 || decade_px > 200);
+                if (f < low * 0.999999 || f > high * 1.000001) continue;
+                list.push({ v: f, label: named ? hertz(f) : "" });
+            }
+        }
+        return list;
+    };
+    // "2M" and not "2000000", for which there is no room.
+    const short = y => Math.abs(y) >= 1e6 ? `${number(y / 1e6)}M` : Math.abs(y) >= 1e4 ? `${number(y / 1e3)}k` : number(y);
+    // The range of all curves with room beyond, so that none lies on the frame.
+    const room = chart => {
+        const all = chart.curves.flatMap(c => c.y).filter(y => y !== null && (!chart.log_y || y > 0));
+        if (all.length === 0) return undefined;
+        const [low, high] = all.reduce(([a, b], y) => [Math.min(a, y), Math.max(b, y)], [Infinity, -Infinity]);
+        if (chart.log_y) return [low / 1.25, high * 1.25];
+        const edge = 0.06 * (high - low) || Math.max(1, Math.abs(high) / 10);
+        return [low - edge, high + edge];
+    };
 
     function colours({ curves, by_knob: knob }) {
         const count = curves.filter(c => c.kind === "line").length;
@@ -21,7 +46,8 @@
             if (curve.kind === "bound") return css("--bad");
             const scale = dark.matches ? lightSteps : steps;
             const step = knob && count > 1 ? Math.floor(k * (scale.length - 1) / (count - 1)) : 0;
-            const colour = knob ? scale[Math.min(step, scale.length - 1)] : kinds[k % kinds.length];
+            const kind = curve.colour ?? k;
+            const colour = knob ? scale[Math.min(step, scale.length - 1)] : kinds[kind % kinds.length];
             k += 1;
             return colour;
         });
@@ -60,10 +86,12 @@
             logscale: chart.log_y, legend: "never", animatedZooms: false,
             axisLineColor: css("--faint"), gridLineColor: css("--rule"),
             axes: {
-                x: { logscale: true, axisLabelFormatter: hertz },
-                y: { axisLabelWidth: 56, axisLabelFormatter: y => number(y) },
+                x: { logscale: true, ticker: ticks },
+                // Zero of a stack is in the corner, where the lowest frequency stands.
+                y: { axisLabelWidth: 56, axisLabelFormatter: y => area && y === 0 ? "" : short(y) },
             },
-            valueRange: area ? [0, 100] : undefined,
+            // A point beyond the range is not drawn, and rounded shares add up to a little more.
+            valueRange: area ? [0, 100.1] : room(chart),
             highlightCallback: (event, x, points, row) => {
                 show(row);
                 for (const other of linked) if (other.graph !== graph) other.select(row);
@@ -76,6 +104,8 @@
 
         plot.graph = graph;
         const list = live.querySelector(".curves");
+        const boxes = [];
+        const swatches = [];
         chart.curves.forEach((curve, k) => {
             const label = document.createElement("label");
             const box = document.createElement("input");
@@ -84,7 +114,9 @@
             box.dataset.curve = curve.name;
             const swatch = document.createElement("i");
             label.append(box, " ", swatch, " ", curve.name || "value");
-            list.append(label);
+            list[area ? "prepend" : "append"](label);  // the largest part first
+            boxes.push(box);
+            swatches.push(swatch);
             box.addEventListener("change", () => {
                 graph.setVisibility(k, box.checked);
                 // A knob position is shown or hidden in all pictures of the assembly.
@@ -94,7 +126,7 @@
         });
         const paint = () => {
             const now = colours(chart);
-            list.querySelectorAll("i").forEach((swatch, k) => { swatch.style.borderTopColor = now[k]; });
+            swatches.forEach((swatch, k) => { swatch.style.borderTopColor = now[k]; });
             graph.updateOptions({
                 colors: now, axisLineColor: css("--faint"), gridLineColor: css("--rule"),
             });
@@ -138,7 +170,7 @@
                 chart.curves.forEach((curve, k) => {
                     if (curve.name !== name || graph.visibility()[k] === on) return;
                     graph.setVisibility(k, on);
-                    list.querySelectorAll("input")[k].checked = on;
+                    boxes[k].checked = on;
                 });
             },
         });
