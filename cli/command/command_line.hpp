@@ -9,6 +9,7 @@
 #include "command/compare.hpp"
 #include "command/describe.hpp"
 #include "command/draft.hpp"
+#include "command/fit.hpp"
 #include "command/inspect.hpp"
 #include "command/match.hpp"
 #include "command/report.hpp"
@@ -36,6 +37,7 @@ struct CommandLine {
     InspectOptions inspect;
     MatchOptions match;
     DraftOptions draft;
+    FitOptions fit;
     DescribeOptions describe;
 };
 
