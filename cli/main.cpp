@@ -95,6 +95,7 @@ int run(int argc, char** argv) {
         if (asked("inspect")) return run_inspect(line.inspect);
         if (asked("match")) return run_match(line.match);
         if (asked("draft")) return run_draft(line.draft);
+        if (asked("fit")) return run_fit(line.fit);
         return run_describe(line.app, line.describe);
     });
 }

@@ -24,6 +24,7 @@ CommandLine::CommandLine()
     add_inspect(app, inspect);
     add_match(app, match);
     add_draft(app, draft);
+    add_fit(app, fit);
     add_describe(app, describe);
 }
 

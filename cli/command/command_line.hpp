@@ -9,6 +9,7 @@
 #include "command/compare.hpp"
 #include "command/describe.hpp"
 #include "command/draft.hpp"
+#include "command/fit.hpp"
 #include "command/inspect.hpp"
 #include "command/listen.hpp"
 #include "command/match.hpp"
@@ -38,6 +39,7 @@ struct CommandLine {
     MatchOptions match;
     DraftOptions draft;
     ListenOptions listen;
+    FitOptions fit;
     DescribeOptions describe;
 };
 

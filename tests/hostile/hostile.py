@@ -144,11 +144,14 @@ OUTPUTS = [
     ("match", "--json", ".json"), ("match", "--junit", ".xml"),
     ("choose", "--json", ".json"), ("choose", "--apply", ".toml"),
     ("listen", "--json", ".json"), ("listen", "--output", ".wav"),
+    ("fit", "--json", ".json"), ("fit", "--output", ".toml"), ("fit", "--plot", ".svg"),
 ]
 READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge")}
 HERE = pathlib.Path(__file__).resolve().parent
+NETLISTS = HERE.parents[1] / "netlists"
 BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(HERE / "divider.ipc")],
-          "listen": ["board.toml", str(HERE.parents[1] / "netlists/voices/pink.wav")]}
+          "fit": [str(NETLISTS / "capsules/measured-200.csv")],
+          "listen": ["board.toml", str(NETLISTS / "voices/pink.wav")]}
 MORE = {"tolerance": ["--boards", "2"], "listen": ["--level", "-50 dBu"]}
 
 
@@ -208,12 +211,17 @@ def replaced(_):
 
     def case(room, command, option, ending, victim, link):
         every_kind_of_input(room)
+        words = ["fit", "parts/coil.csv"] if command == "fit" else words_for(command)
         link(room.folder / victim, room.folder / ("out" + ending))
         before = room.state()
-        room.run(*words_for(command, option, "out" + ending), status=2, says="would be replaced")
+        room.run(*words, option, "out" + ending, status=2, says="would be replaced")
         room.unchanged(before)
 
     for command, option, ending in OUTPUTS:
+        if command == "fit":  # reads one file
+            yield f"fit {option} is the measurement", lambda room, a=(command, option, ending,
+                inputs[3]): case(room, *a, os.link)
+            continue
         for victim in inputs:
             yield f"{command} {option} is {victim} by a hard link", lambda room, a=(command, option, ending,
                 victim): case(room, *a, os.link)
