@@ -25,8 +25,10 @@ std::string match_json(const MatchReport& report) {
                             {"ordered", place_json(each.finding.ordered)}});
     }
     return json_text(
-        {{"board", report.board},
+        {{"format", "lowhiss-match/1"},
+         {"board", report.board},
          {"revision", text_or_null(report.revision)},
+         {"set", report.set},
          {"path", report.path},
          {"agrees", report.findings.empty()},
          {"compared", {{"parts", report.parts}, {"pins", report.pins}, {"nodes", report.nodes}}},

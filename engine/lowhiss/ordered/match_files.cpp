@@ -25,6 +25,7 @@ class Reporter {
         report_.board = board.name;
         report_.revision = board.revision;
         report_.path = board.path;
+        report_.set = board.set;
     }
 
     void add(const Match& match, const std::string& variant) {

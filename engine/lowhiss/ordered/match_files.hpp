@@ -38,6 +38,7 @@ struct MatchReport {
     std::string board;
     std::string revision;
     std::string path;
+    std::vector<std::string> set;           ///< alterations of the board for this run
     std::vector<ReportedFinding> findings;  ///< the worst first
     std::vector<std::string> not_compared;
     std::vector<std::string> notes;
