@@ -17,8 +17,7 @@ namespace {
 constexpr std::size_t fewest_points = 8;
 constexpr std::size_t most_resonances = 3;
 constexpr double worth_a_resonance = 0.75;
-/// Of the impedance: less than the four digits of the figures tell apart.
-constexpr double exact_rms = 1e-4;
+constexpr double exact_rms = 5e-4;  // what rounding the figures to four digits changes
 constexpr double largest_rms = 0.10;
 constexpr double largest_error = 0.30;
 constexpr double least_q = 0.1;
@@ -204,7 +203,7 @@ std::variant<CapsuleFit, FitProblem> fit_capsule(const std::vector<ImpedancePoin
     // A pair of resonances may be worth its figures where the first of them alone is not.
     std::vector<double> tried = x;
     for (std::size_t count = 1; count <= most_resonances; ++count) {
-        if (2 * fit.points.size() < 2 + 3 * count + 2 || reached < exact_rms) break;
+        if (reached < exact_rms || 2 * fit.points.size() < 2 + 3 * count + 2) break;
         tried = with_another(tried, fit.points);
         if (tried.empty()) break;
         const double now = rms(residuals(tried));

@@ -34,8 +34,8 @@ std::complex<double> impedance_of(const DynamicCapsule& capsule, double frequenc
 
 /// The dynamic capsule whose impedance is nearest to the points of the band: by least squares of
 /// the relative error of the complex impedance, with as few resonances, up to three, as lower its
-/// rms by a quarter each. Figures are rounded to four digits, and the residual is that of the
-/// rounded ones. An inductance that changes no impedance of the band by 0.1 % is 0.
+/// rms by a quarter each, none below 0.05 %. Figures are rounded to four digits, and the residual
+/// is that of the rounded ones. An inductance that changes no impedance of the band by 0.1 % is 0.
 ///
 /// A problem: fewer than 8 points in the band, or an impedance that is off by more than 10 % rms or
 /// 30 % at its worst even with three resonances, as that of a condenser capsule is.
