@@ -197,7 +197,7 @@ interrupt() { # interrupt STATUS SIGNAL BOARDS: waits longer until a board was d
     done
     echo "FAILED: nothing was done in a minute" && failures=$((failures + 1))
 }
-interrupt 143 TERM 600000
+interrupt 143 TERM 400000
 interrupt 130 INT 100000
 require grep -qF '"partial": true' part.json
 require grep -qF '"boards_asked": 100000' part.json

@@ -12,7 +12,7 @@ for command in "sweep" "check --limits-only" "supply" "inspect" "tolerance --boa
         "$lowhiss" "${words[@]}" "$boards/heron-c.toml" --set R4=4,7R
 done
 expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --set R4=47R --output "$room/page.html"
-require grep -q "<h2>Heron with R4=47R, revision C</h2>" "$room/page.html"
+require grep -q "<h1>Heron with R4=47R, revision C</h1>" "$room/page.html"
 for command in "sweep" "check --limits-only" "supply" "tolerance --boards 4"; do
     read -ra words <<<"$command"
     "$lowhiss" "${words[@]}" "$boards/heron-c.toml" --set R4=47R --set R5=47R \
