@@ -178,7 +178,8 @@ class LimitReader {
             R"("-10 dBu" at the output, or "114 dB SPL" at the capsule)";
         const std::string* text = node.text();
         if (!text) {
-            out_.push_back(wrong_kind(node, subject("level"), accepted));
+            out_.push_back(error_at(node.at, "wrong-kind", subject("level"),
+                                    fmt::format("this is {}", kind_of(node)), accepted));
             return;
         }
         const bool is_sound = lower_case(*text).find("spl") != std::string::npos;
