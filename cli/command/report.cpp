@@ -118,6 +118,7 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.variants = variant_names(board, {"all"});
     request.capsules = asked.capsules;
     request.source = true;
+    request.distortion = true;
     const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
         result.assemblies.push_back(reported(whole, run, check.limits, pictures));

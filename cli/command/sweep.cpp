@@ -193,6 +193,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
         return std::find(options.show.begin(), options.show.end(), table) != options.show.end();
     };
     request.source = !options.json.empty() || asked("source") || asked("all");
+    request.distortion = !options.json.empty() || asked("distortion") || asked("all");
     warn_of_unused_knob(knob, board, options.common);
     const Sweep result = timed(*log, "sweep", [&] { return sweep(board, request); });
     print_diagnostics(result.warnings, options.common.quiet, options.common.color);

@@ -15,6 +15,8 @@ std::string noise_table(const SweepRun& run);
 
 bool has_source(const SweepRun& run);
 std::string source_table(const SweepRun& run);
+bool has_distortion(const SweepRun& run);
+std::string distortion_table(const SweepRun& run);
 
 bool has_bass(const SweepRun& run);
 std::string bass_table(const SweepRun& run);

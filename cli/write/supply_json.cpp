@@ -42,6 +42,7 @@ Json state_json(const SupplyState& state) {
     Json capacitors = Json::array();
     for (const CapacitorState& c : state.capacitors) {
         capacitors.push_back({{"part", c.part},
+                              {"capacitance_f", c.capacitance_f},
                               {"voltage_v", c.volts},
                               {"rating_v", c.rating_v},
                               {"polarised", c.polarised}});

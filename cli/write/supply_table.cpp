@@ -218,12 +218,28 @@ class SupplyWriter {
         return largest;
     }
 
+    /// Of capacitors that lose some under bias, the least over the ends of the supply.
+    static std::string biased_text(const SupplyRun& run, std::size_t capacitor) {
+        double least_f = infinite;
+        for (const auto& states : run.states) {
+            for (const SupplyState& state : states) {
+                least_f = std::min(least_f, state.capacitors[capacitor].capacitance_f);
+            }
+        }
+        const bool loses = run.states.front().front().capacitors[capacitor].loses;
+        return loses ? quantity(least_f, Unit::farad) : "-";
+    }
+
     void write_capacitors(const SupplyRun& run) {
         const auto& capacitors = run.states.front().front().capacitors;
         if (capacitors.empty()) return;
         title("Capacitors: largest DC voltage, first pin to second");
         Table table(1);
-        table.heading({"part", "voltage", "rated", "polarised"});
+        const bool any_loses = std::any_of(capacitors.begin(), capacitors.end(),
+                                           [](const CapacitorState& c) { return c.loses; });
+        std::vector<std::string> heading{"part", "voltage", "rated", "polarised"};
+        if (any_loses) heading.emplace_back("capacitance then");
+        table.heading(std::move(heading));
         std::vector<std::string> aside;
         for (std::size_t k = 0; k < capacitors.size(); ++k) {
             const double v = largest_v(run, k);
@@ -231,9 +247,11 @@ class SupplyWriter {
                 aside.push_back(capacitors[k].part);
                 continue;
             }
-            table.row({cut(capacitors[k].part, 12), amount(v, Unit::volt),
-                       amount(capacitors[k].rating_v, Unit::volt),
-                       capacitors[k].polarised ? "yes" : "no"});
+            std::vector<std::string> cells{cut(capacitors[k].part, 12), amount(v, Unit::volt),
+                                           amount(capacitors[k].rating_v, Unit::volt),
+                                           capacitors[k].polarised ? "yes" : "no"};
+            if (any_loses) cells.push_back(biased_text(run, k));
+            table.row(std::move(cells));
         }
         if (!table.empty()) text_ += table.text();
         if (!aside.empty()) text_ += wrapped_list("under 10 mV", aside);

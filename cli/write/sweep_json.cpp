@@ -106,6 +106,26 @@ Json source_json(const std::optional<SourceNoise>& source) {
             {"noise_figures", std::move(figures)}};
 }
 
+Json distortion_json(const std::vector<Distortion>& rows) {
+    Json list = Json::array();
+    for (const Distortion& row : rows) {
+        Json parts = Json::array();
+        for (const PartDistortion& part : row.by_part) {
+            parts.push_back({{"part", part.part},
+                             {"second_harmonic", part.second},
+                             {"third_harmonic", part.third}});
+        }
+        list.push_back({{"frequency_hz", row.frequency_hz},
+                        {"output_v", row.output_v},
+                        {"second_harmonic", row.second},
+                        {"third_harmonic", row.third},
+                        {"distortion", row.total},
+                        {"clips", row.clips},
+                        {"by_part", std::move(parts)}});
+    }
+    return list;
+}
+
 Json knob_json(const KnobResult& k) {
     return {{"position", k.position},
             {"resistance_ohm", k.resistance_ohm},
@@ -129,6 +149,7 @@ Json knob_json(const KnobResult& k) {
             {"lower_corner", bass_loss_json(k.corner_loss)},
             {"capsule_loading", loading_json(k.loading)},
             {"source", source_json(k.source)},
+            {"distortion", distortion_json(k.distortion)},
             {"behaviour", behaviour_json(k.behaviour)}};
 }
 

@@ -29,6 +29,8 @@ constexpr std::array tables{
                source_table},
     SweepTable{"headroom", "Headroom: largest sine before an amplifier clips or slews", false,
                "no amplifier with supply pins", has_headroom, headroom_table},
+    SweepTable{"distortion", "Distortion: harmonics of a sine at the output", false,
+               "no part of the board has a law that distorts", has_distortion, distortion_table},
     SweepTable{"output", "Output: impedance, loss into a load, and level", false, "", always,
                output_table},
     SweepTable{"balance",

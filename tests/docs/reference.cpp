@@ -89,6 +89,7 @@ std::string measures_text() {
         if (schema.takes_band) keys += ", `from`, `to`";
         if (schema.takes_part) keys += ", `part`";
         if (schema.takes_source) keys += ", `source`";
+        if (schema.takes_level) keys += ", `level`";
         text += fmt::format("| `{}` | {} | {} | {} | {} |\n", schema.name, info(schema.unit).name,
                             keys, drift_text(schema), schema.about);
     }

@@ -179,6 +179,14 @@ std::map<std::string, Expected> behaviour_expectations() {
     // At 100 kHz 1 V/us allow 1.592 V, less than 7.2 V; the gain is down by its first pole there.
     const double slewed_v = 1e6 / (2 * pi * 100e3);
     const double gain_100k = 10 / std::hypot(1, 100e3 / 1e6);
+    // 0 dBu at 20 kHz, over the load's divider: between the inputs are V / A, of which m tanh(v /
+    // m) makes v^3 / (12 m^2) at 60 kHz, divided there by 0.1 + 1 / A.
+    const auto inverse_gain = [](double f_hz) { return Z(1e-7, f_hz / 10e6); };
+    const double amplifier_v = 0.7745966692414834 * std::numbers::sqrt2 * 700 / 600;
+    const double between_v = amplifier_v * std::abs(inverse_gain(20e3));
+    const double pair_v = 1e6 / (2 * pi * 10e6);
+    const double slewing = std::pow(between_v, 3) / (12 * pair_v * pair_v) /
+                           std::abs(0.1 + inverse_gain(60e3)) / amplifier_v;
     const double noise_v = self_noise_v();
     // T = 0.1 / (1/A0 + j f/fg): it crosses at 1 MHz.
     const double crossover = 1e6;
@@ -220,6 +228,9 @@ std::map<std::string, Expected> behaviour_expectations() {
          on_amplifier(dbu(slewed_v / std::numbers::sqrt2 * 600 / 700), 1e-5, at(100e3))},
         {"max_spl", on_amplifier(db(slewed_v / gain_100k / std::numbers::sqrt2 / 2e-3 / 20e-6),
                                  1e-5, at(100e3))},
+        {"second_harmonic", on_amplifier(0, 0, at(20e3))},
+        {"third_harmonic", on_amplifier(slewing, 1e-5 * slewing, at(20e3))},
+        {"distortion", on_amplifier(slewing, 1e-5 * slewing, at(20e3))},
         {"output_level",
          on_amplifier(dbu(2e-3 * 10 * 600 / 700 / std::hypot(1, 1e-3)), finite_loop_db)},
         {"self_noise", on_amplifier(db(noise_v / 2e-3 / 20e-6), 2e-3)},  // its slope at 20 kHz

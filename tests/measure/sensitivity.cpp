@@ -140,7 +140,10 @@ const std::set<std::string_view> without_sensitivity{"bass_loss",
                                                      "least_noise_figure",
                                                      "input_voltage_noise",
                                                      "input_current_noise",
-                                                     "noise_correlation"};
+                                                     "noise_correlation",
+                                                     "second_harmonic",
+                                                     "third_harmonic",
+                                                     "distortion"};
 
 /// Every part off by up to 5 %, far more than the steps below: a figure with a cusp is smooth
 /// there.

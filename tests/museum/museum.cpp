@@ -80,6 +80,7 @@ const std::set<std::string> codes{
     "bad-polarity",
     "bad-feed",
     "bad-battery",
+    "bad-bias-loss",
     "bad-bandwidth",
     "bad-range",
     "bad-spread",

@@ -44,7 +44,7 @@ TEST_CASE("a ladder of a hundred thousand parts") {
         board.parts.push_back(
             part("R" + std::to_string(k), Resistor{1e3, {}, {}}, {node(k), node(k + 1)}));
         board.parts.push_back(part("C" + std::to_string(k),
-                                   Capacitor{1e-9, 0, infinite, infinite, false, {}, {}},
+                                   Capacitor{1e-9, 0, infinite, infinite, false, 0, 0, {}, {}, {}},
                                    {node(k + 1), "gnd"}));
     }
     CHECK(findings(board).empty());

@@ -107,7 +107,8 @@ class RandomBoard {
                 return ControlledSource{ControlledSource::Kind::voltage_gain, value()};
             case 10:
             case 11:
-                return Capacitor{value(), coin() ? 0 : value(), infinite, infinite, false, {}, {}};
+                return Capacitor{
+                    value(), coin() ? 0 : value(), infinite, infinite, false, 0, 0, {}, {}, {}};
             case 14:
                 return ControlledSource{ControlledSource::Kind::transconductance, value()};
             case 15:

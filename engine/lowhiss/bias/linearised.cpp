@@ -18,11 +18,20 @@ class Lineariser {
   public:
     Lineariser(const ElementBias& bias, const std::vector<double>& x) : bias_(bias), x_(x) {}
 
-    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
-                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                    CurrentSource, Amplifier, PreampStage>
+    template <OneOf<Conductance, Capacitance, Branch, Coupling, MeasuredBranch, VoltageByVoltage,
+                    VoltageByCurrent, CurrentByVoltage, CurrentByCurrent, CurrentSource, Amplifier,
+                    PreampStage>
                   Law>
     void operator()(Law&) const {}
+
+    /// The loss falls with the size of the voltage, so that its slope changes sign with it.
+    void operator()(SeriesCapacitor& e) const {
+        if (!e.bias_loss) return;
+        const double v = direct_voltage(x_, e.a) - direct_voltage(x_, e.b);
+        const LostCapacitance lost = lost_capacitance(*e.bias_loss, v);
+        e.farad *= 1 - lost.fraction;
+        e.bend_per_v -= lost.slope_per_v / (1 - lost.fraction);
+    }
 
     void operator()(Junction& e) const {
         e.siemens = junction_siemens(e, std::get<JunctionBias>(bias_).v);
@@ -73,6 +82,12 @@ Circuit linearised(Circuit circuit, const std::vector<ElementBias>& bias,
                    const std::vector<double>& x) {
     for (std::size_t k = 0; k < circuit.elements.size(); ++k) {
         std::visit(Lineariser(bias[k], x), circuit.elements[k].law);
+    }
+    for (CapacitorPort& port : circuit.capacitors) {
+        for (const Element& element : circuit.elements) {
+            const auto* law = std::get_if<SeriesCapacitor>(&element.law);
+            if (law && law->charge == port.charge) port.farad = law->farad;
+        }
     }
     for (NoiseSource& source : circuit.noise) {
         if (source.junction < 0) continue;

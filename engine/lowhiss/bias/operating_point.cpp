@@ -80,9 +80,10 @@ struct SmallSignalsDependOnBias {
     bool operator()(const Law&) const {
         return true;
     }
-    template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
-                    VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                    CurrentSource, Amplifier, PreampStage>
+    bool operator()(const SeriesCapacitor& e) const { return e.bias_loss != nullptr; }
+    template <OneOf<Conductance, Capacitance, Branch, Coupling, MeasuredBranch, VoltageByVoltage,
+                    VoltageByCurrent, CurrentByVoltage, CurrentByCurrent, CurrentSource, Amplifier,
+                    PreampStage>
                   Law>
     bool operator()(const Law&) const {
         return false;

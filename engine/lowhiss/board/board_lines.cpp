@@ -55,6 +55,15 @@ std::string taper_text(const Taper& taper) {
     return text;
 }
 
+std::string bias_loss_text(const BiasLoss& table) {
+    std::string text = "bias loss";
+    for (const auto& [direct_v, lost] : table) {
+        text += fmt::format(" {}:{}", print_quantity(direct_v, Unit::volt, digits),
+                            print_quantity(lost, Unit::fraction, digits));
+    }
+    return text;
+}
+
 std::vector<std::string> nodes_of(const Part& part) {
     std::vector<std::string> nodes;
     for (const Pin& pin : part.pins) nodes.push_back(pin.node);
@@ -260,13 +269,15 @@ std::string main_text(const Part& part) {
     return "";
 }
 
-/// Properties that the schema does not list: taper and polarity.
+/// Properties that the schema does not list: taper, polarity and the table of a bias loss.
 std::string extra_text(const Part& part) {
     return std::visit(
         Overloads{
             [](const Potentiometer& potentiometer) { return taper_text(potentiometer.taper); },
             [](const Capacitor& capacitor) {
-                return std::string(capacitor.polarised ? "polarised" : "");
+                std::string text = capacitor.polarised ? "polarised" : "";
+                if (!capacitor.bias_loss.empty()) add(text, bias_loss_text(capacitor.bias_loss));
+                return text;
             },
             [](const OneOf<Resistor, Inductor, Transformer, Link, OpAmp, PreampIc, Bipolar, Jfet,
                            ControlledSource, IndependentSource, Diode, Regulator, Battery> auto&) {

@@ -21,7 +21,7 @@ constexpr Drift usual_drift(Unit unit) {
 }
 
 constexpr Measure whole(std::string_view name, Unit unit, std::string_view about) {
-    return {name, unit, false, false, false, false, false, usual_drift(unit), about};
+    return {name, unit, false, false, false, false, false, false, usual_drift(unit), about};
 }
 
 constexpr Measure at(std::string_view name, Unit unit, std::string_view about) {
@@ -57,6 +57,13 @@ constexpr Measure with_part(Measure schema) {
 
 constexpr Measure with_source(Measure schema) {
     schema.takes_source = true;
+    return schema;
+}
+
+constexpr Measure distortion(std::string_view name, std::string_view about) {
+    Measure schema = at(name, Unit::fraction, about);
+    schema.takes_level = true;
+    schema.drift = {0.05, true};
     return schema;
 }
 
@@ -121,6 +128,11 @@ constexpr std::array schemas{
     at("max_output", Unit::dbu, "output level at which the first amplifier clips or slews"),
     at("max_spl", Unit::db_spl, "sound pressure level at which the first amplifier clips or slews"),
     at("output_level", Unit::dbu, "output level at a sound pressure of 1 Pa"),
+    distortion("second_harmonic",
+               "second harmonic of a sine at the output, as a fraction of the fundamental"),
+    distortion("third_harmonic",
+               "third harmonic of a sine at the output, as a fraction of the fundamental"),
+    distortion("distortion", "root of the sum of the squares of these two"),
     noise("self_noise", Unit::db_spl,
           "A-weighted equivalent input noise as a sound pressure level"),
     noise("dynamic_range", Unit::decibel,
@@ -174,6 +186,9 @@ constexpr std::string_view no_rails =
 constexpr std::string_view no_sensitivity = "the capsule has no sensitivity";
 constexpr std::string_view no_level =
     "the capsule has no sensitivity, or an amplifier's supply pins or swings are not known";
+constexpr std::string_view no_distortion =
+    "no part of the board has a law that distorts, or, for a level in dB SPL, the capsule has no "
+    "sensitivity";
 constexpr std::string_view no_loop = "the board has no amplifier with a loop";
 constexpr std::string_view no_source = "the part is not fitted or is no source";
 constexpr std::string_view no_way = "no passive way leads from the input to an amplifier";
@@ -206,6 +221,9 @@ constexpr Absence absences[] = {
     {"max_output", no_rails},
     {"max_spl", no_level},
     {"output_level", no_sensitivity},
+    {"second_harmonic", no_distortion},
+    {"third_harmonic", no_distortion},
+    {"distortion", no_distortion},
     {"self_noise", no_sensitivity},
     {"dynamic_range", no_level},
     {"phase_margin", no_loop},

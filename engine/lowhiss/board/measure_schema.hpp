@@ -10,12 +10,19 @@
 
 namespace lowhiss {
 
+/// The level of a test tone: of the output, in dBu, or of the sound at the capsule, in dB SPL.
+struct ToneLevel {
+    double db = 0;
+    bool is_sound = false;
+};
+
 /// Arguments of a measure. Its schema says which of them it takes.
 struct MeasureArguments {
     double at_hz = reference_hz;
     Band band;
     std::string part;
     double source_ohm = 200;  ///< in place of the capsule
+    ToneLevel level;          ///< 0 dBu at the output if left out
 };
 
 /// The largest change of a figure against its baseline that is not reported: an absolute change in
@@ -34,6 +41,7 @@ struct MeasureSchema {
     bool takes_band;
     bool takes_part;
     bool takes_source;
+    bool takes_level;
     bool over_knob;  ///< one figure from all knob positions of an assembly
     Drift drift;     ///< allowed unless the board's [drift] says otherwise
     std::string_view about;

@@ -74,12 +74,34 @@ bool is_reversible(const Part& part) {
     return std::visit(
         Overloads{
             [](const OneOf<Resistor, Inductor, Link> auto&) { return true; },
-            [](const Capacitor& capacitor) { return !capacitor.polarised; },
+            [](const Capacitor& capacitor) {
+                return !capacitor.polarised && capacitor.voltage_coefficient_per_v == 0;
+            },
             [](const OneOf<Transformer, Potentiometer, OpAmp, PreampIc, Bipolar, Jfet,
                            ControlledSource, IndependentSource, Diode, Regulator, Battery> auto&) {
                 return false;
             }},
         part.data);
+}
+
+LostCapacitance lost_capacitance(const BiasLoss& table, double direct_v) {
+    const double size_v = std::abs(direct_v);
+    const auto slope_from = [&](std::size_t row) {
+        if (row + 1 >= table.size()) return 0.0;
+        return (table[row + 1].second - table[row].second) /
+               (table[row + 1].first - table[row].first);
+    };
+    LostCapacitance lost;
+    for (std::size_t row = 0; row < table.size(); ++row) {
+        if (size_v < table[row].first) break;
+        const double slope = slope_from(row);
+        lost.fraction = table[row].second + slope * (size_v - table[row].first);
+        const bool where_rows_meet = size_v == table[row].first;
+        const double before = row > 0 ? slope_from(row - 1) : -slope;
+        lost.slope_per_v = where_rows_meet ? (before + slope) / 2 : slope;
+    }
+    if (direct_v < 0) lost.slope_per_v = -lost.slope_per_v;
+    return lost;
 }
 
 double taper_fraction(const Potentiometer& potentiometer, double rotation) {

@@ -38,12 +38,18 @@ struct Resistor {
     TemperatureCoefficient temperature_coefficient;
 };
 
+/// Lost fractions of a capacitance by direct voltage of either sign, the voltages ascending from 0.
+using BiasLoss = std::vector<std::pair<double, double>>;
+
 struct Capacitor {
     double capacitance_f = unset;
     double series_resistance_ohm = 0;
     double leakage_resistance_ohm = infinite;
     double rating_v = infinite;
-    bool polarised = false;  ///< the first pin is the positive one
+    bool polarised = false;                        ///< the first pin is the positive one
+    double voltage_coefficient_per_v = 0;          ///< C (1 + a v + b v^2) about rest, from the
+    double square_voltage_coefficient_per_v2 = 0;  ///< first pin to the second
+    BiasLoss bias_loss;                            ///< empty: nothing is lost
     Tolerance tolerance;
     TemperatureCoefficient temperature_coefficient;
 };
@@ -190,6 +196,14 @@ struct Part {
 
 /// Whether parts of this kind have a value with a tolerance.
 bool has_tolerance(const Part& part);
+/// What a capacitor has lost of its capacitance at a direct voltage: linear between the rows of its
+/// table, beyond them as at their end.
+struct LostCapacitance {
+    double fraction = 0;
+    double slope_per_v = 0;  ///< of the fraction; where two rows meet, the mean of both sides
+};
+LostCapacitance lost_capacitance(const BiasLoss& table, double direct_v);
+
 /// Zero for a part of a kind that has none.
 Tolerance tolerance_of(const Part& part);
 TemperatureCoefficient temperature_coefficient_of(const Part& part);

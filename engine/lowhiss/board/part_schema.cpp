@@ -55,6 +55,12 @@ constexpr std::array capacitor_fields{
               to<&Capacitor::leakage_resistance_ohm>, "across capacitance and series resistance"},
     PartField{"rating", Unit::volt, Range::positive, optional, to<&Capacitor::rating_v>,
               "rated direct voltage"},
+    PartField{"voltage_coefficient", Unit::per_volt, Range::minus_one_to_one, optional,
+              to<&Capacitor::voltage_coefficient_per_v>,
+              "relative change of the capacitance with each volt of signal, first pin positive"},
+    PartField{"square_voltage_coefficient", Unit::per_square_volt, Range::minus_one_to_one,
+              optional, to<&Capacitor::square_voltage_coefficient_per_v2>,
+              "the same with the square of the signal in volts"},
     tolerance<Capacitor>,
     temperature_coefficient<Capacitor>,
 };

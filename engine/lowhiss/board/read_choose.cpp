@@ -52,8 +52,8 @@ class ChooseReader {
                                     "'least' and 'most' exclude each other", "one of the two"));
             return;
         }
-        const std::vector<std::string> arguments{"at",     "from", "to",      "part",
-                                                 "source", "knob", "variant", "capsule"};
+        const std::vector<std::string> arguments{"at",    "from", "to",      "part",   "source",
+                                                 "level", "knob", "variant", "capsule"};
         std::vector<std::string> accepted{"least", "most", "parts", "tied"};
         if (least || most) {
             choose_.aim = least ? Choose::Aim::least : Choose::Aim::most;

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "lowhiss/board/mask_file.hpp"
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/open.hpp"
@@ -78,7 +79,7 @@ class LimitReader {
         read_name();
         reject_unknown_keys(*keys_,
                             {"name", "measure", "at", "from", "to", "knob", "variant", "capsule",
-                             "part", "source", "min", "max", "mask"},
+                             "part", "source", "level", "min", "max", "mask"},
                             subject_, out_);
         read_names("variant", variant_names(), limit_.variants);
         read_names("capsule", capsule_names(), limit_.capsules);
@@ -164,11 +165,33 @@ class LimitReader {
                                                subject("source"), out_)
                                        .value_or(arguments.source_ohm);
         }
+        if (takes("level", measure.takes_level)) read_level(key("level")->value);
         if (takes("part", measure.takes_part))
             read_part(key("part")->value);
         else if (measure.takes_part && !key("part")) {
             report(limit_.at, "missing-key", "'part' is missing", "part = \"C1\"");
         }
+    }
+
+    void read_level(const Node& node) {
+        constexpr const char* accepted =
+            R"("-10 dBu" at the output, or "114 dB SPL" at the capsule)";
+        const std::string* text = node.text();
+        if (!text) {
+            out_.push_back(error_at(node.at, "wrong-kind", subject("level"),
+                                    fmt::format("this is {}", kind_of(node)), accepted));
+            return;
+        }
+        const bool is_sound = lower_case(*text).find("spl") != std::string::npos;
+        if (!is_sound && lower_case(*text).find("dbu") == std::string::npos) {
+            out_.push_back(error_at(
+                node.at, "bad-value", subject("level"),
+                fmt::format("{} does not say where the level is taken", quote(*text)), accepted));
+            return;
+        }
+        const auto db = read_figure(node, is_sound ? Unit::db_spl : Unit::dbu, Range::any,
+                                    subject("level"), out_);
+        if (db) limit_.arguments.level = {*db, is_sound};
     }
 
     void read_part(const Node& node) {

@@ -68,11 +68,15 @@ class MatchedReader {
                 "each part in at most one group"));
         }
         const Part* part = find_part(board_, *name);
-        if (part != nullptr && !has_tolerance(*part)) {
-            out_.push_back(error_at(node.at, "matched-without-value", subject,
-                                    fmt::format("{} is {} and has no value to match", quote(*name),
-                                                with_article(schema_of(*part).keyword)),
-                                    "resistors, capacitors, inductors and potentiometers"));
+        const bool is_transistor =
+            part != nullptr && (std::holds_alternative<Bipolar>(part->data) ||
+                                std::holds_alternative<Jfet>(part->data));
+        if (part != nullptr && !has_tolerance(*part) && !is_transistor) {
+            out_.push_back(
+                error_at(node.at, "matched-without-value", subject,
+                         fmt::format("{} is {} and has no value to match", quote(*name),
+                                     with_article(schema_of(*part).keyword)),
+                         "resistors, capacitors, inductors, potentiometers and transistors"));
         }
         if (part != nullptr && tolerance_of(*part).low - group.within < -1) {
             out_.push_back(

@@ -5,6 +5,7 @@
 
 #include "lowhiss/board/readers.hpp"
 #include "lowhiss/board/schema.hpp"
+#include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "lowhiss/text/values.hpp"
@@ -19,6 +20,18 @@ constexpr const char* worst_table = R"(a table: { voltage_noise = "6 nV/rtHz" })
 constexpr const char* spread_table =
     R"(a table: { saturation_current = ["2 mA", "6 mA"], correlation = 0.9 })";
 constexpr const char* bandwidth_list = R"([[1, "4 MHz"], [1000, "200 kHz"]])";
+
+/// What transistors of every kind have, with room on either side; common practice, no source.
+struct PossibleFigure {
+    std::string_view key;
+    double least;
+    double most;
+};
+constexpr PossibleFigure possible_figures[] = {
+    {"base_emitter_voltage", 0.05, 1.5}, {"transition_frequency", 1e4, 1e12},
+    {"saturation_current", 1e-7, 100},   {"pinch_off_voltage", 1e-2, 100},
+    {"gate_current", 0, 1e-3},
+};
 
 class ModelReader {
   public:
@@ -109,6 +122,7 @@ class ModelReader {
     template <class Model>
     void transistor(std::span<const Field<Model>> list, Model& model) {
         fields(list, model);
+        reject_impossible_figures(list, model);
         accepted_.emplace_back("worst");
         if (const Node::Table* table = sub_table("worst", worst_table)) {
             std::vector<std::string> accepted;
@@ -121,6 +135,24 @@ class ModelReader {
         }
         model.source = source();
         reject_unknown_keys(table_, accepted_, subject_, out_);
+    }
+
+    /// A figure that no transistor has is a slip of the unit, and the law would underflow by it.
+    template <class Model>
+    void reject_impossible_figures(std::span<const Field<Model>> list, Model& model) {
+        for (const PossibleFigure& possible : possible_figures) {
+            const Field<Model>* field = find_field(list, possible.key);
+            const Member* member = field ? find(table_, possible.key) : nullptr;
+            if (!member) continue;
+            const double value = field->slot(model);
+            if (!(value < possible.least || value > possible.most)) continue;
+            const auto text = [&](double figure) { return print_quantity(figure, field->unit, 4); };
+            out_.push_back(error_at(
+                member->value.at, "out-of-range", fmt::format("{}.{}", subject_, possible.key),
+                fmt::format("no transistor has {}", text(value)),
+                fmt::format("{} to {}", text(possible.least), text(possible.most)),
+                "check the unit and its prefix: M is mega, m is milli, u is micro"));
+        }
     }
 
     const Node::Table* sub_table(const char* key, const char* accepted) {

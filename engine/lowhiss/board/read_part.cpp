@@ -105,6 +105,7 @@ class PartReader {
             accepted_.insert(accepted_.end(), figure_keys.begin(), figure_keys.end());
         read_taper(table);
         read_polarised(table);
+        read_bias_loss(table);
         read_pins(table, at, partial);
         read_common(table);
         reject_unknown_keys(table, accepted_, part_.name, out_);
@@ -226,6 +227,16 @@ class PartReader {
         if (const auto flag = read_flag(polarised->value, part_.name + ".polarised", out_)) {
             capacitor->polarised = *flag;
         }
+    }
+
+    void read_bias_loss(const Node::Table& table) {
+        auto* capacitor = std::get_if<Capacitor>(&part_.data);
+        if (!capacitor) return;
+        accepted_.emplace_back("bias_loss");
+        const Member* rows = find(table, "bias_loss");
+        if (!rows) return;
+        auto read = lowhiss::read_bias_loss(rows->value, part_.name + ".bias_loss", out_);
+        if (read) capacitor->bias_loss = std::move(*read);
     }
 
     void read_taper(const Node::Table& table) {

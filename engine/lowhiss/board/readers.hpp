@@ -72,6 +72,10 @@ std::optional<Feed> changed_feed(const BoardDraft& draft, const Node& value,
                                  const std::string& subject);
 
 /// `temperature` and `temperature_range` of [board].
+/// The rows of a capacitor's loss of capacitance; nothing after a mistake.
+std::optional<BiasLoss> read_bias_loss(const Node& value, const std::string& subject,
+                                       Diagnostics& out);
+
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table);
 
 /// [off_board], and `not_simulated` of [board].

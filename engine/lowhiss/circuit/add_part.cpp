@@ -50,6 +50,10 @@ class PartAdder {
         if (pin(0) == pin(1)) return;
         const int charge =
             builder_.series_capacitor(pin(0), pin(1), c.capacitance_f, c.series_resistance_ohm);
+        auto& law = std::get<SeriesCapacitor>(builder_.circuit().elements.back().law);
+        law.bend_per_v = c.voltage_coefficient_per_v;
+        law.bend_per_v2 = c.square_voltage_coefficient_per_v2;
+        if (!c.bias_loss.empty()) law.bias_loss = std::make_shared<const BiasLoss>(c.bias_loss);
         builder_.noise_voltage(Mechanism::thermal, charge,
                                builder_.thermal_v2_hz(c.series_resistance_ohm), 0);
         builder_.resistor(pin(0), pin(1), c.leakage_resistance_ohm, true);

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <memory>
 #include <string>
 #include <variant>
 #include <vector>
@@ -51,8 +52,11 @@ inline bool is_short(const Branch& e) {
 struct SeriesCapacitor {
     int a, b;
     int charge;
-    double farad;
+    double farad;  ///< without bias; for small signals at its direct voltage
     double resistance_ohm;
+    std::shared_ptr<const BiasLoss> bias_loss{};  ///< null: none
+    double bend_per_v = 0,
+           bend_per_v2 = 0;  ///< a and b of C (1 + a v + b v^2) about rest, v from a to b
 };
 
 /// The coupling of a primary, a Branch of inductance L1 and resistance R1 between `a` and `b`, with

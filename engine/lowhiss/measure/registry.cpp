@@ -7,6 +7,7 @@
 #include "lowhiss/measure/assembly.hpp"
 #include "lowhiss/measure/battery_life.hpp"
 #include "lowhiss/measure/capsule_loading.hpp"
+#include "lowhiss/measure/distortion.hpp"
 #include "lowhiss/measure/extremes.hpp"
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/gain_over_knob.hpp"
@@ -104,6 +105,12 @@ MeasureValue least_noise_figure(Setting& setting, const Arguments& arguments) {
 template <double InputNoiseSources::*Figure>
 MeasureValue input_source(Setting& setting, const Arguments& arguments) {
     return {input_noise_sources(setting, arguments.at_hz).*Figure, arguments.at_hz};
+}
+
+template <double Distortion::*Figure>
+MeasureValue harmonic(Setting& setting, const Arguments& arguments) {
+    const Distortion found = distortion_at(setting, arguments.at_hz, arguments.level);
+    return {found.clips ? infinite : found.*Figure, arguments.at_hz};
 }
 
 MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
@@ -335,6 +342,12 @@ std::span<const MeasureRecord> measure_records() {
         resting_on(model_figures::swing, IdealFigure::largest,
                    measure("max_spl", at_frequency<max_spl_db>)),
         measure("output_level", at_frequency<output_level_dbu>, slope_at<&P::gain>),
+        resting_on(model_figures::swing, IdealFigure::smallest,
+                   measure("second_harmonic", harmonic<&Distortion::second>)),
+        resting_on(model_figures::swing, IdealFigure::smallest,
+                   measure("third_harmonic", harmonic<&Distortion::third>)),
+        resting_on(model_figures::swing, IdealFigure::smallest,
+                   measure("distortion", harmonic<&Distortion::total>)),
         noise_measure("self_noise", in_band<self_noise_db_spl>, slope_in_band<&P::ein_a>),
         resting_on(model_figures::swing_and_noise, IdealFigure::largest,
                    noise_measure("dynamic_range", in_band<dynamic_range_db>, nullptr)),

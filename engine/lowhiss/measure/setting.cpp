@@ -242,6 +242,17 @@ const SupplyState& Setting::supply(SupplyEnd end) {
     return supply_.emplace(end, supply_state(at_end, built, operating_point(built))).first->second;
 }
 
+const Harmonics& Setting::harmonics(double frequency_hz) {
+    const auto known = harmonics_.find(frequency_hz);
+    if (known != harmonics_.end()) return known->second;
+    if (!curved_laws_) {
+        const bool biased = needs_operating_point(circuit());
+        curved_laws_ = curved_laws(circuit(), biased ? operating() : OperatingPoint{});
+    }
+    return harmonics_.emplace(frequency_hz, harmonics_of(network(), *curved_laws_, frequency_hz))
+        .first->second;
+}
+
 const Stability& Setting::stability() {
     if (!stability_) stability_ = stability_of(circuit(), network().plan());
     return *stability_;

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "lowhiss/analysis/distortion.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/noise.hpp"
 #include "lowhiss/bias/operating_point.hpp"
@@ -83,6 +84,8 @@ class Setting {
     /// At the nominal supply it is read from `operating()`; at the ends of the supply other direct
     /// currents flow, so these are solved on their own.
     const SupplyState& supply(SupplyEnd end);
+    /// What the parts make of a small sine, by the laws that bend.
+    const Harmonics& harmonics(double frequency_hz);
     const Stability& stability();
     const SwitchOn& switch_on();
     /// With another capacitance on the output, through which no direct current flows.
@@ -120,6 +123,8 @@ class Setting {
     std::optional<double> low_corner_hz_;
     std::optional<double> high_corner_hz_;
     std::map<SupplyEnd, SupplyState> supply_;
+    std::optional<std::vector<CurvedLaw>> curved_laws_;
+    std::map<double, Harmonics> harmonics_;
     std::optional<Stability> stability_;
     std::optional<SwitchOn> switch_on_;
 };

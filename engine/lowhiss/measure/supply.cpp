@@ -158,12 +158,26 @@ class StateReader {
         state.capacity_ah = board_.models.batteries.at(battery->model).capacity_ah;
     }
 
+    /// No direct current flows through its series resistance.
+    double direct_across(const CapacitorPort& port) const {
+        for (const Element& element : circuit_.elements) {
+            const auto* law = std::get_if<SeriesCapacitor>(&element.law);
+            if (law && law->charge == port.charge) {
+                return point_.node_v(law->a) - point_.node_v(law->b);
+            }
+        }
+        return unset;
+    }
+
     void read_capacitor(const CapacitorPort& port) {
         const Part* part = find_part(board_, name_of(port.part));
         const auto* capacitor = part ? std::get_if<Capacitor>(&part->data) : nullptr;
         if (!capacitor) return;
-        state_.capacitors.push_back({part->name, unknown(port.charge) / port.farad,
-                                     capacitor->rating_v, capacitor->polarised});
+        const double v = direct_across(port);
+        state_.capacitors.push_back(
+            {part->name, v, capacitor->rating_v, capacitor->polarised,
+             capacitor->capacitance_f * (1 - lost_capacitance(capacitor->bias_loss, v).fraction),
+             !capacitor->bias_loss.empty()});
     }
 
     /// The current of a wiper is the difference of those in the two parts of its track.

@@ -59,6 +59,8 @@ struct CapacitorState {
     double volts = unset;  ///< first pin to second
     double rating_v = infinite;
     bool polarised = false;
+    double capacitance_f = unset;  ///< at that voltage
+    bool loses = false;            ///< it has a bias_loss
 };
 
 /// A transistor at rest. Voltages are between its pins, from the control pin or the collector or

@@ -232,6 +232,9 @@ class LimitCheck {
                       ? found.value
                       : judged_value(measure, found.value, assembly_.setting(rotation));
         judge(v);
+        if (limit.measure->takes_level && v.value == infinite) {
+            v.reason = std::string(limit.measure->name) + ": clips at this level";
+        }
         if (!std::isnan(v.value)) return;
         const std::string_view condition = unset_if(*limit.measure);
         if (!measure.over_knob && is_silent(limit.arguments.at_hz, rotation)) {

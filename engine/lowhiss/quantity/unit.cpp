@@ -38,6 +38,10 @@ constexpr Spelling per_kelvin[] = {
     {"ppm/K", -6, PrefixUse::none}, {"ppm/degC", -6, PrefixUse::none},
     {"%/K", -2, PrefixUse::none},   {"%/degC", -2, PrefixUse::none},
     {"/K", 0, PrefixUse::none},     {"/degC", 0, PrefixUse::none}};
+constexpr Spelling per_volt[] = {
+    {"%/V", -2, PrefixUse::none}, {"ppm/V", -6, PrefixUse::none}, {"/V", 0, PrefixUse::none}};
+constexpr Spelling per_square_volt[] = {
+    {"%/V^2", -2, PrefixUse::none}, {"ppm/V^2", -6, PrefixUse::none}, {"/V^2", 0, PrefixUse::none}};
 constexpr auto volt_per_root_hertz = plain("V/rtHz");
 constexpr auto ampere_per_root_hertz = plain("A/rtHz");
 constexpr Spelling volt_per_second[] = {{"V/us", 6}, {"V/ms", 3}, {"V/s"}, {""}};
@@ -122,6 +126,24 @@ constexpr UnitInfo table[] = {
      .lowest_prefix = 0,
      .highest_prefix = 0,
      .when_missing = {" ppm/K"}},
+    {.unit = Unit::per_volt,
+     .name = "voltage coefficient",
+     .symbol = "%/V",
+     .examples = "0.5 %/V, -200 ppm/V",
+     .spellings = per_volt,
+     .symbol_exponent = -2,
+     .lowest_prefix = 0,
+     .highest_prefix = 0,
+     .when_missing = {" %/V"}},
+    {.unit = Unit::per_square_volt,
+     .name = "quadratic voltage coefficient",
+     .symbol = "%/V^2",
+     .examples = "0.02 %/V^2, -50 ppm/V^2",
+     .spellings = per_square_volt,
+     .symbol_exponent = -2,
+     .lowest_prefix = 0,
+     .highest_prefix = 0,
+     .when_missing = {" %/V^2"}},
     {.unit = Unit::volt_per_root_hertz,
      .name = "voltage noise density",
      .symbol = "V/√Hz",

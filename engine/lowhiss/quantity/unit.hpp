@@ -18,6 +18,8 @@ enum class Unit {
     second,
     kelvin,
     per_kelvin,
+    per_volt,
+    per_square_volt,
     volt_per_root_hertz,
     ampere_per_root_hertz,
     volt_per_second,

@@ -118,13 +118,16 @@ class BoardMaker {
                              Models& made) const {
         Model model = drawn.find(name)->second;
         if (model.worst.empty() && model.spread.figures.empty()) return;
+        const Matched* group = group_of(drawn_, part);
+        const std::string who = group ? group->name + " (matched)" : part;
         for (const WorstFigure& worst : model.worst) {
             const Field<Model>& field = *find_field(fields, worst.key);
             const double share =
-                value_({DrawKind::model, fmt::format("{}.{}", part, worst.key), 0, 1});
+                value_({DrawKind::model, fmt::format("{}.{}", who, worst.key), 0, 1});
             worsen(field.slot(model), worst, field.unit, share);
         }
-        spread_together(part, fields, model);
+        spread_together(who, fields, model);
+        if (group) part_from_pair(part, group->within, fields, model);
         keep_own_model(part, name, std::move(model), made);
     }
 
@@ -147,6 +150,17 @@ class BoardMaker {
             const double place = weight * common + (1 - weight) * own;
             double& value = find_field(fields, figure.key)->slot(model);
             value = std::lerp(value, place < 0 ? figure.low : figure.high, std::abs(place));
+        }
+    }
+
+    /// What a matched transistor's own figures of the spread are off those of its group.
+    template <class Model>
+    void part_from_pair(const std::string& part, double within,
+                        std::span<const Field<Model>> fields, Model& model) const {
+        for (const SpreadFigure& figure : model.spread.figures) {
+            const std::string name = fmt::format("{}.{} of its own", part, figure.key);
+            find_field(fields, figure.key)->slot(model) *=
+                1 + value_({DrawKind::spread, name, -within, within});
         }
     }
 

@@ -117,6 +117,26 @@ std::vector<NoiseShare> shares_of(Setting& p, const Band& band, const GroupDensi
     return shares;
 }
 
+ToneLevel tone_of(const Board& board) {
+    for (const Limit& limit : board.limits) {
+        if (limit.measure->takes_level) return limit.arguments.level;
+    }
+    return {};
+}
+
+std::vector<Distortion> distortion_of(Setting& p) {
+    std::vector<Distortion> rows;
+    for (const double f_hz : {reference_hz, audio.from_hz}) {
+        try {
+            rows.push_back(distortion_at(p, f_hz, tone_of(p.board())));
+            rows.push_back(distortion_of_loudest(p, f_hz));
+        } catch (const Error&) {
+            rows.resize(2 * ((rows.size() + 2) / 2));  // the harmonics were not measured
+        }
+    }
+    return rows;
+}
+
 }  // namespace
 
 KnobResult solve_position(Setting& setting, const SweepRequest& request) {
@@ -138,6 +158,7 @@ KnobResult solve_position(Setting& setting, const SweepRequest& request) {
         result.assumes_ideal = ModelGaps(setting.board()).at(setting);
     }
     if (request.source) result.source = source_noise(setting, request.band);
+    if (request.distortion) result.distortion = distortion_of(setting);
     result.account = setting.account();
     return result;
 }

@@ -7,6 +7,7 @@
 #include "lowhiss/board/board.hpp"
 #include "lowhiss/circuit/mechanism.hpp"
 #include "lowhiss/measure/capsule_loading.hpp"
+#include "lowhiss/measure/distortion.hpp"
 #include "lowhiss/measure/model_gap.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
@@ -27,6 +28,7 @@ struct SweepRequest {
     bool behaviour = true;           ///< headroom, stability, rejection, output
     std::vector<double> cables_f{};  ///< capacitances on the output to try for stability
     bool source = false;             ///< noise with other sources
+    bool distortion = false;         ///< harmonics at the level of the board's limit, and loudest
 };
 
 /// Single figures of one knob position; unset where one does not exist.
@@ -81,6 +83,9 @@ struct KnobResult {
     std::vector<AssumedIdeal> assumes_ideal;  ///< the figures that are best cases
     SolverAccount account;                    ///< of the responses behind these figures
     std::optional<SourceNoise> source;        ///< if the request asked for it
+    /// If the request asked for it, at 1 kHz and 20 Hz each: at the level of the board's first
+    /// limit on harmonics, else at 0 dBu, then at the loudest sine that does not clip.
+    std::vector<Distortion> distortion;
 };
 
 struct SweepRun {
