@@ -146,7 +146,7 @@ struct SoundWriter::Handle {
 
 SoundWriter::SoundWriter(int file, double rate_hz, std::size_t channels, std::uint64_t frames,
                          SampleFormat format, std::uint64_t seed)
-    : handle_(std::make_unique<Handle>()), channels_(channels), format_(format), seed_(seed) {
+    : handle_(std::make_unique<Handle>()), format_(format), seed_(seed) {
     const std::uint64_t bytes = frames * channels * row_of(format).bytes;
     SF_INFO info{};
     info.samplerate = static_cast<int>(rate_hz);

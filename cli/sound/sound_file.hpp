@@ -67,7 +67,6 @@ class SoundWriter {
   private:
     struct Handle;
     std::unique_ptr<Handle> handle_;
-    std::size_t channels_;
     SampleFormat format_;
     std::uint64_t seed_;
     std::uint64_t written_ = 0;

@@ -121,7 +121,8 @@ class DirectStamper {
 
     /// The tangent of its law about the bias, the currents of which leave at `common`.
     void operator()(const Transistor& e) {
-        const auto& [v, w] = std::get<TransistorBias>(*at_);
+        const double v = std::get<TransistorBias>(*at_).v;
+        const double w = std::get<TransistorBias>(*at_).w;
         const TransistorCurrents i = currents_of(e, v, w);
         const auto current = [&](int node, double by_common, double by_main, double amperes) {
             for (const auto& [into, sign] : {std::pair(node, 1.0), std::pair(e.common, -1.0)}) {

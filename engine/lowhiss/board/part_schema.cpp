@@ -269,7 +269,7 @@ int variety_of(const PartData& data) {
 }  // namespace
 
 std::span<const PartSchema> part_schemas() {
-    using C = ControlledSource::Kind;
+    using Controlled = ControlledSource::Kind;
     using I = IndependentSource::Kind;
     using D = Diode::Kind;
     using enum MainValue;
@@ -335,13 +335,13 @@ std::span<const PartSchema> part_schemas() {
                    {},
                    Jfet{}},
         PartSchema{"voltage_gain", "voltage-controlled voltage source", figure, control_pins,
-                   voltage_gain_fields, controlled(C::voltage_gain)},
+                   voltage_gain_fields, controlled(Controlled::voltage_gain)},
         PartSchema{"transconductance", "voltage-controlled current source", figure, control_pins,
-                   transconductance_fields, controlled(C::transconductance)},
+                   transconductance_fields, controlled(Controlled::transconductance)},
         PartSchema{"transresistance", "current-controlled voltage source", figure, control_pins,
-                   transresistance_fields, controlled(C::transresistance)},
+                   transresistance_fields, controlled(Controlled::transresistance)},
         PartSchema{"current_gain", "current-controlled current source", figure, control_pins,
-                   current_gain_fields, controlled(C::current_gain)},
+                   current_gain_fields, controlled(Controlled::current_gain)},
         PartSchema{"voltage_source",
                    "independent voltage source",
                    figure,
@@ -398,8 +398,8 @@ std::span<const PartSchema> part_schemas() {
 }
 
 const PartSchema& schema_of(const Part& part) {
-    const auto schemas = part_schemas();
-    return *std::find_if(schemas.begin(), schemas.end(), [&](const PartSchema& schema) {
+    const auto all = part_schemas();
+    return *std::find_if(all.begin(), all.end(), [&](const PartSchema& schema) {
         return schema.blank.index() == part.data.index() &&
                variety_of(schema.blank) == variety_of(part.data);
     });

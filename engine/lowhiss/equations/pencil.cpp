@@ -14,8 +14,6 @@ namespace {
 
 constexpr double two_pi = 2 * std::numbers::pi;
 
-using Complex = std::complex<double>;
-
 /// Lists a sum of which more than six bits cancelled; `g` and `c` are the sums of magnitudes.
 void note_cancellation(const Triplet& at, double g, double c, Pencil& pencil) {
     constexpr double most_cancelled = 64;
@@ -100,8 +98,9 @@ MeasuredImpedance interpolate(const std::vector<ImpedancePoint>& points, double 
     const ImpedancePoint& high = *above;
     const double width = std::log(high.frequency_hz / low.frequency_hz);
     const double along = std::log(frequency_hz / low.frequency_hz) / width;
-    const Complex from{low.resistance_ohm, low.reactance_ohm};
-    const Complex rise = Complex{high.resistance_ohm, high.reactance_ohm} - from;
+    const std::complex<double> from{low.resistance_ohm, low.reactance_ohm};
+    const std::complex<double> rise =
+        std::complex<double>{high.resistance_ohm, high.reactance_ohm} - from;
     return {from + along * rise, rise / (width * frequency_hz)};
 }
 

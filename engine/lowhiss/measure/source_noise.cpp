@@ -81,7 +81,7 @@ Fit fit_at(Sources& sources, double frequency_hz, double voltage_v2_hz, double o
 
 InputNoiseSources input_noise_sources(Setting& setting, double frequency_hz) {
     constexpr int most_steps = 8;
-    constexpr double rounding = 1e-9;
+    constexpr double hidden_part = 1e-9;
     Sources sources(setting);
     const double voltage_v2_hz = sources.added_v2_hz(frequency_hz, 0);
     double ohm = 1e3;
@@ -89,13 +89,13 @@ InputNoiseSources input_noise_sources(Setting& setting, double frequency_hz) {
     for (int step = 0; step < most_steps; ++step) {
         fit = fit_at(sources, frequency_hz, voltage_v2_hz, ohm);
         if (std::isnan(fit.current_a2_hz)) return {unset, unset, unset};
-        const bool hidden = fit.current_a2_hz * ohm * ohm <= rounding * voltage_v2_hz;
+        const bool hidden = fit.current_a2_hz * ohm * ohm <= hidden_part * voltage_v2_hz;
         const double next = std::clamp(
             hidden ? ohm * 1e3 : std::sqrt(voltage_v2_hz / fit.current_a2_hz), least_ohm, most_ohm);
         if (std::abs(std::log(next / ohm)) < 1) break;
         ohm = next;
     }
-    if (fit.current_a2_hz * ohm * ohm <= rounding * voltage_v2_hz) fit.current_a2_hz = 0;
+    if (fit.current_a2_hz * ohm * ohm <= hidden_part * voltage_v2_hz) fit.current_a2_hz = 0;
     const double voltage = std::sqrt(voltage_v2_hz);
     const double current = std::sqrt(fit.current_a2_hz);
     const double correlation = fit.product_v2_hz_ohm / (voltage * current);
@@ -120,9 +120,9 @@ BestSource best_source(Setting& setting, const Band& band) {
     const auto least = std::min_element(figures_db.begin(), figures_db.end());
     const auto place = static_cast<int>(least - figures_db.begin());
     if (place == 0 || place == decades || !std::isfinite(*least)) return {unset, unset};
-    constexpr int bits = 24;
-    const auto [log_ohm, db] = boost::math::tools::brent_find_minima(figure_db, first + place - 1,
-                                                                     first + place + 1, bits);
+    constexpr int settled_bits = 24;
+    const auto [log_ohm, db] = boost::math::tools::brent_find_minima(
+        figure_db, first + place - 1, first + place + 1, settled_bits);
     return {std::pow(10, log_ohm), db};
 }
 

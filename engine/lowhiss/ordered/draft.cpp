@@ -157,7 +157,9 @@ class Drafter {
     std::string parts_text() {
         std::string text;
         std::set<std::string> keys;  // two names of bytes that cannot be shown may look alike
-        for (const auto& [device, pins] : devices_) {
+        for (const auto& entry : devices_) {
+            const auto& device = entry.first;  // clang before 16 captures no structured bindings
+            const auto& pins = entry.second;
             if (!keys.insert(toml_key(shown(device))).second) continue;
             std::string tolerance;
             const std::string nodes = nodes_text(pins);

@@ -12,6 +12,8 @@ template <class... Functions>
 struct Overloads : Functions... {
     using Functions::operator()...;
 };
+template <class... Functions>
+Overloads(Functions...) -> Overloads<Functions...>;  // clang before 17 does not deduce it
 
 /// Lets one function of a visitor cover several kinds.
 template <class Kind, class... Kinds>

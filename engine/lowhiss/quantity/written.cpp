@@ -102,8 +102,8 @@ std::variant<Written, Fault> take_apart(std::string_view plain) {
     const auto unsigned_text = rest;
     const auto whole = take_digits(rest);
     const bool has_point = !take_one_of(".", rest).empty();
-    auto fraction = has_point ? take_digits(rest) : std::string_view{};
-    const bool has_digits = !whole.empty() || !fraction.empty();
+    auto decimals = has_point ? take_digits(rest) : std::string_view{};
+    const bool has_digits = !whole.empty() || !decimals.empty();
     if (!has_digits && (has_point || !starts_with_code(rest))) return no_number(unsigned_text);
 
     const auto behind_digits = rest;
@@ -116,15 +116,15 @@ std::variant<Written, Fault> take_apart(std::string_view plain) {
         if (has_point)
             return Fault{fmt::format("has both a decimal point and a {} in place of one", rest[0])};
         written.suffix = take(rest, 1);
-        fraction = take_digits(rest);
-        written.fraction = fraction;
+        decimals = take_digits(rest);
+        written.fraction = decimals;
     }
     if (rest.starts_with('.')) return Fault{"has two decimal points"};
     const auto unit = trimmed(rest);
     if (!written.is_code()) written.before += rest.substr(0, rest.size() - unit.size());
     written.suffix += unit;
-    written.number = {negative, fmt::format("{}{}", whole, fraction),
-                      *exponent - static_cast<long>(fraction.size())};
+    written.number = {negative, fmt::format("{}{}", whole, decimals),
+                      *exponent - static_cast<long>(decimals.size())};
     return written;
 }
 

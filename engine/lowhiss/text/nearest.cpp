@@ -30,14 +30,14 @@ bool alike(char32_t a, char32_t b) {
     return lower(a) == lower(b) || (a < 0x80) != (b < 0x80);
 }
 
-bool is_digit(char32_t c) {
+bool is_decimal_digit(char32_t c) {
     return c >= '0' && c <= '9';
 }
 
 /// The cost of replacing a letter. Digits cost more: R2 is rarely a misspelt R1.
 std::size_t change(char32_t a, char32_t b) {
     if (alike(a, b)) return 0;
-    return is_digit(a) && is_digit(b) ? 2 : 1;
+    return is_decimal_digit(a) && is_decimal_digit(b) ? 2 : 1;
 }
 
 /// Optimal string alignment distance, in edits.
