@@ -189,7 +189,9 @@ lines = [["1 kHz", "20 mV"]]
     CHECK(assumed_without("cmrr") == Names{"common_mode_rejection"});
     CHECK(assumed_without("psrr") == Names{"supply_rejection", "ripple_output", "quiet_level"});
     // A slow amplifier slews at 20 kHz, and clips first at 1 kHz.
-    CHECK(assumed_without("slew_rate") == Names{"max_input", "max_output", "max_spl"});
+    // Without a slew rate nothing on the board distorts.
+    CHECK(assumed_without("slew_rate") == Names{"max_input", "max_output", "max_spl",
+                                                "second_harmonic", "third_harmonic", "distortion"});
     CHECK(assumed_without("swing_from_negative_rail") ==
           Names{"max_input", "max_output", "max_spl", "dynamic_range"});
     CHECK(assumed_without("supply_min") == Names{"supply_margin", "battery_life"});
@@ -279,9 +281,11 @@ TEST_CASE("a sweep says which figures are best cases, also for a cable", "[gaps]
         for (const AssumedIdeal& each : assumed) measures.insert(each.measure);
         return measures;
     };
-    // Without a cable nothing shows the output resistance but the impedances themselves.
+    // Without a cable nothing shows the output resistance but the impedances themselves; without a
+    // slew rate nothing distorts.
     CHECK(names(knob.assumes_ideal) ==
-          std::set<std::string_view>{"output_impedance", "plus_pin_impedance", "output_balance"});
+          std::set<std::string_view>{"output_impedance", "plus_pin_impedance", "output_balance",
+                                     "second_harmonic", "third_harmonic", "distortion"});
     CHECK(names(knob.behaviour.cables.front().assumes_ideal).contains("phase_margin"));
 }
 
