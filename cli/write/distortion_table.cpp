@@ -12,21 +12,23 @@
 namespace lowhiss::cli {
 namespace {
 
+constexpr double least_percent = 1e-4;
+
 std::string harmonic_percent(double fraction) {
-    constexpr double least_percent = 1e-4;
     if (std::isnan(fraction)) return "-";
     return 100 * fraction < least_percent ? "<0.0001" : fmt::format("{:.2g}", 100 * fraction);
 }
 
-/// The parts with at least a tenth of the largest part's share, at most three.
+/// The parts with at least a tenth of the largest part's share, at most two: a line of a terminal
+/// holds no more. None where there is hardly any.
 std::string whose_distortion(const Distortion& row) {
-    constexpr std::size_t most_parts = 3;
+    constexpr std::size_t most_parts = 2;
     std::string text;
     for (const PartDistortion& part : row.by_part) {
         const double size = std::hypot(part.second, part.third);
         const double most = std::hypot(row.by_part[0].second, row.by_part[0].third);
         if (&part - row.by_part.data() >= static_cast<std::ptrdiff_t>(most_parts)) break;
-        if (!(size > 0) || size < most / 10) break;
+        if (!(100 * size >= least_percent) || size < most / 10) break;
         text += fmt::format("{}{} {}", text.empty() ? "" : ", ", part.part, harmonic_percent(size));
     }
     return text.empty() ? "-" : text;
