@@ -13,12 +13,12 @@ require [ "$(sed -n 2p "$room/out")" = "  Gain       5.7 dB (knob 0 %) to 53.7 d
 require bash -c "sed -n 3,4p '$room/out' | tr -d '\n' | grep -q -- '-3 dB      4.25 Hz to 226 kHz at 53.7 dB; lower corner mainly due to *C6'"
 require grep -q '^  EIN        -127.4 dBu at 53.7 dB; noise from capsule 53 %, U1 24 %, R4 7 %$' "$room/out"
 require [ "$(headings "$room/out")" -eq 3 ]
-require [ "$(tail -n 1 "$room/out")" = "more: --show capsule,source,output,balance,stability,cmrr,radio" ]
+require [ "$(tail -n 1 "$room/out")" = "more: --show capsule,source,distortion,output,balance,stability,cmrr,radio" ]
 
 # Tables by name, comma-separated or again; all of them; one that a board does not have.
 expect 0 "" sweep "$boards/dabchick.toml" --show stability,output --show psrr
 require [ "$(headings "$room/out")" -eq 3 ]
-require [ "$(tail -n 1 "$room/out")" = "more: --show gain,noise,bass,capsule,source,headroom,balance,settling,radio" ]
+require [ "$(tail -n 2 "$room/out" | tr -s " \n" " ")" = " more by --show: gain, noise, bass, capsule, source, headroom, distortion, balance, settling, radio " ]
 expect 0 "" sweep "$boards/dabchick.toml" --show all
 require [ "$(headings "$room/out")" -eq 11 ]
 require bash -c "! grep -q '^more:' '$room/out'"
@@ -27,7 +27,7 @@ expect 0 "" sweep "$boards/heron-d.toml" --show ripple --variant lithium
 require [ "$(grep -c '^Ripple' "$room/out")" -eq 1 ]
 require bash -c "! grep -q 'none:' '$room/out'"
 expect 2 "did you mean 'stability'?" sweep "$boards/heron-c.toml" --show gain,stabilty
-require grep -q "accepted: gain, noise, bass, capsule, source, headroom, output, balance, settling, stability, cmrr, psrr, ripple, radio, all" "$room/err"
+require grep -q "accepted: gain, noise, bass, capsule, source, headroom, distortion, output, balance, settling, stability, cmrr, psrr, ripple, radio, all" "$room/err"
 expect 2 "leave one out" sweep "$boards/heron-c.toml" --show gain --draw
 expect 0 "" sweep "$boards/wren.toml" --quiet --json "$room/plain.json"
 expect 0 "" sweep "$boards/wren.toml" --quiet --json "$room/shown.json" --show cmrr
