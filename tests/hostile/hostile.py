@@ -146,7 +146,7 @@ OUTPUTS = [
     ("listen", "--json", ".json"), ("listen", "--output", ".wav"),
     ("fit", "--json", ".json"), ("fit", "--output", ".toml"), ("fit", "--plot", ".svg"),
 ]
-READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge")}
+READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge"), ("list", "--json")}
 HERE = pathlib.Path(__file__).resolve().parent
 NETLISTS = HERE.parents[1] / "netlists"
 BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(HERE / "divider.ipc")],
