@@ -28,11 +28,16 @@ std::string unit_heading(Unit unit) {
     return std::string(info(unit).symbol);
 }
 
+/// Three digits or more, without an exponent from 1e-4 to a million.
+std::string three_digits(double value) {
+    return value < 1e3 || value >= 1e6 ? fmt::format("{:.3g}", value) : fixed(value, 0);
+}
+
 std::string cell_of(double value, Unit unit) {
     if (std::isnan(value)) return "-";
     if (std::isinf(value)) return "ideal";
-    if (unit == Unit::volt_per_root_hertz) return fmt::format("{:.3g}", value * 1e9);
-    if (unit == Unit::ampere_per_root_hertz) return fmt::format("{:.3g}", value * 1e12);
+    if (unit == Unit::volt_per_root_hertz) return three_digits(value * 1e9);
+    if (unit == Unit::ampere_per_root_hertz) return three_digits(value * 1e12);
     if (unit == Unit::ratio) return fixed(20 * std::log10(value), 0);
     return compact(value / std::pow(10.0, info(unit).symbol_exponent));
 }
