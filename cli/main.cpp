@@ -96,6 +96,7 @@ int run(int argc, char** argv) {
         if (asked("match")) return run_match(line.match);
         if (asked("draft")) return run_draft(line.draft);
         if (asked("fit")) return run_fit(line.fit);
+        if (asked("list")) return run_list(line.list);
         return run_describe(line.app, line.describe);
     });
 }

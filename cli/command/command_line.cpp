@@ -25,6 +25,7 @@ CommandLine::CommandLine()
     add_match(app, match);
     add_draft(app, draft);
     add_fit(app, fit);
+    add_list(app, list);
     add_describe(app, describe);
 }
 

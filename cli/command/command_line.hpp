@@ -11,6 +11,7 @@
 #include "command/draft.hpp"
 #include "command/fit.hpp"
 #include "command/inspect.hpp"
+#include "command/list.hpp"
 #include "command/listen.hpp"
 #include "command/match.hpp"
 #include "command/report.hpp"
@@ -40,6 +41,7 @@ struct CommandLine {
     DraftOptions draft;
     ListenOptions listen;
     FitOptions fit;
+    ListOptions list;
     DescribeOptions describe;
 };
 

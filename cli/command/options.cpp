@@ -14,14 +14,6 @@ namespace {
 
 constexpr std::size_t most_frequencies = 1'000'000;
 
-double parse_option(const std::string& text, Unit unit, const char* option) {
-    const auto parsed = parse_quantity(text, unit);
-    if (const double* value = std::get_if<double>(&parsed)) return *value;
-    const auto& problem = std::get<QuantityProblem>(parsed);
-    throw UsageError(fmt::format("{}: {}; accepted: {}{}", option, problem.found, problem.accepted,
-                                 problem.advice.empty() ? "" : "; " + problem.advice));
-}
-
 double parse_frequency(const std::string& text, const char* option) {
     const double f_hz = parse_option(text, Unit::hertz, option);
     if (f_hz > 0) return f_hz;
@@ -196,6 +188,14 @@ std::vector<double> frequencies(const GridOptions& options) {
     std::sort(list.begin(), list.end());
     list.erase(std::unique(list.begin(), list.end()), list.end());
     return list;
+}
+
+double parse_option(const std::string& text, Unit unit, const char* option) {
+    const auto parsed = parse_quantity(text, unit);
+    if (const double* value = std::get_if<double>(&parsed)) return *value;
+    const auto& problem = std::get<QuantityProblem>(parsed);
+    throw UsageError(fmt::format("{}: {}; accepted: {}{}", option, problem.found, problem.accepted,
+                                 problem.advice.empty() ? "" : "; " + problem.advice));
 }
 
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option) {

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "lowhiss/board/board.hpp"
+#include "lowhiss/quantity/unit.hpp"
 #include "lowhiss/series/random_board.hpp"
 #include "lowhiss/text/file_reader.hpp"
 #include "shell/console.hpp"
@@ -73,6 +74,7 @@ void warn_of_unused_knob(const std::vector<double>& knob, const Board& board,
 BoardSeries series_of(const SeriesOptions& options);
 
 // Each throws UsageError naming the option.
+double parse_option(const std::string& text, Unit unit, const char* option);
 std::vector<double> frequencies(const GridOptions& options);
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option);
 std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option);

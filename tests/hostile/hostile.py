@@ -145,13 +145,14 @@ OUTPUTS = [
     ("choose", "--json", ".json"), ("choose", "--apply", ".toml"),
     ("listen", "--json", ".json"), ("listen", "--output", ".wav"),
     ("fit", "--json", ".json"), ("fit", "--output", ".toml"), ("fit", "--plot", ".svg"),
+    ("list", "--json", ".json"),
 ]
 READS_NOTHING = {("describe", "--output"), ("tolerance", "--merge")}
 HERE = pathlib.Path(__file__).resolve().parent
 NETLISTS = HERE.parents[1] / "netlists"
 BOARDS = {"compare": ["board.toml", "board.toml"], "match": ["board.toml", str(HERE / "divider.ipc")],
           "fit": [str(NETLISTS / "capsules/measured-200.csv")],
-          "listen": ["board.toml", str(NETLISTS / "voices/pink.wav")]}
+          "listen": ["board.toml", str(NETLISTS / "voices/pink.wav")], "list": ["opamps"]}
 MORE = {"tolerance": ["--boards", "2"], "listen": ["--level", "-50 dBu"]}
 
 
@@ -218,6 +219,8 @@ def replaced(_):
         room.unchanged(before)
 
     for command, option, ending in OUTPUTS:
+        if command == "list":  # reads none
+            continue
         if command == "fit":  # reads one file
             yield f"fit {option} is the measurement", lambda room, a=(command, option, ending,
                 inputs[3]): case(room, *a, os.link)
