@@ -55,11 +55,10 @@ struct Job {
 
 Job read(const std::string& path, const FileReader& reader, const CommonOptions& options) {
     BoardReading board = read_board(path, reader, options.set);
-    Job job{std::move(board.board), {path, path, "", {}, {}, ""}};
+    Job job{std::move(board.board), {path, path, "", {}, {}, "", options.set}};
     if (job.board) {
         job.checked.name = job.board->name;
         job.checked.revision = job.board->revision;
-        job.checked.set = job.board->set;
     }
     print_diagnostics(board.diagnostics, options.quiet, options.color);
     if (has_errors(board.diagnostics)) {
@@ -155,8 +154,14 @@ void refuse_contradictions(const CheckOptions& options) {
     if (options.record && options.limits_only) {
         throw UsageError("--record and --limits-only exclude each other; leave one out");
     }
-    if (!options.ordered.empty() && (!options.record || options.boards.size() > 1)) {
-        throw UsageError("--ordered goes with --record, of one board");
+    if (!options.ordered.empty() && !options.record) {
+        throw UsageError("--ordered goes with --record; a check without it reads the baseline");
+    }
+    if (!options.ordered.empty() && options.boards.size() > 1) {
+        throw UsageError(fmt::format(
+            "--ordered: {} boards are given, and it is not known which of them a file orders; "
+            "accepted: one board, with --ordered FILE for each of its files",
+            options.boards.size()));
     }
     if (options.record && in_ci() && !options.force) {
         throw UsageError(

@@ -85,7 +85,9 @@ void add_yields(ChooseReport& report, const std::vector<Board>& boards,
         request.figures = false;
         ProgressLine line(options.boards, options.common.quiet);
         const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
-        report.yields.push_back(yield_of_boards(board, request, watch));
+        const Yield yield = yield_of_boards(board, request, watch);
+        if (Interruption::came()) return;  // it may be of fewer boards
+        report.yields.push_back(yield);
     }
 }
 
@@ -102,8 +104,13 @@ std::string path_from(const std::string& file, const std::string& board) {
 
 void apply(const ChooseReport& report, const ChooseOptions& options) {
     const ChosenSet& best = report.chosen.best.front();
-    const std::string head =
-        fmt::format("# Values chosen by lowhiss choose: {}.\n", aim_text(*report.board->choose));
+    const std::string partly =
+        report.chosen.stopped
+            ? fmt::format(" It was interrupted after {} sets: there may be better ones.",
+                          report.chosen.tried)
+            : "";
+    const std::string head = fmt::format("# Values chosen by lowhiss choose: {}.{}\n",
+                                         aim_text(*report.board->choose), partly);
     write_output(options.apply, head + revision_text(*report.board, best.values,
                                                      path_from(options.apply, options.board)));
 }
@@ -126,6 +133,11 @@ ExitStatus choose_and_report(const Board& board, const ChooseOptions& options) {
         const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
         return choose_values(board, report.request, watch);
     });
+    if (report.chosen.tried == 0) {
+        fmt::print(stderr,
+                   "lowhiss: interrupted before the first set was computed; nothing written\n");
+        return not_met;
+    }
     report.variant = variant_of(*board.choose);
     report.knob = knob_of(board, report.chosen);
     if (!report.chosen.best.empty()) {

@@ -12,6 +12,7 @@
 #include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
+#include "write/junit.hpp"
 #include "write/shell_word.hpp"
 
 namespace lowhiss::cli {
@@ -144,14 +145,16 @@ void add_board(pugi::xml_node suites, const CheckedBoard& board, Names& names) {
                              [&](const Case& each) { return each.kind == kind; });
     };
     pugi::xml_node suite = suites.append_child("testsuite");
-    set(suite, "name", board.path);
+    const std::string suite_title = suite_name(board.path, board.set);
+    set(suite, "name", suite_title);
     set(suite, "tests", std::to_string(cases.size()));
     set(suite, "failures", std::to_string(count("failure")));
     set(suite, "errors", std::to_string(count("error")));
+    add_properties(suite, board.set);
     for (const Case& each : cases) {
         pugi::xml_node test = suite.append_child("testcase");
-        set(test, "classname", board.path);
-        set(test, "name", names.unique(board.path, each.name));
+        set(test, "classname", suite_title);
+        set(test, "name", names.unique(suite_title, each.name));
         if (!each.kind.empty()) add_problem(test, each.kind.c_str(), each.message, each.type);
     }
 }

@@ -122,6 +122,9 @@ std::string moved_cell(const CheckedBoard& board) {
         places.push_back(&drift);
     }
     Cell cell;
+    for (const OrderedChange& change : baseline.ordered_changes) {
+        cell.add(fmt::format("ordered {} {}", change.path, change.what));
+    }
     for (const std::string_view name : order) {
         const auto& places = moved[name];
         const FigureDrift* farthest = *std::max_element(

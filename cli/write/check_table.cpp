@@ -9,6 +9,7 @@
 #include <set>
 #include <tuple>
 
+#include "lowhiss/text/open.hpp"
 #include "shell/names.hpp"
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
@@ -266,9 +267,21 @@ std::string recorded_lines(const BaselineCheck& baseline) {
            drift_lines(accepted, "ACCEPT") + changes_text(baseline.changes);
 }
 
+/// How to note the ordered files as they are now: all of them, since they are noted together.
+std::string order_command(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
+    if (baseline.ordered_changes.empty() || !board.set.empty()) return "";
+    std::string command = record_command(board);
+    for (const OrderedFile& file : baseline.ordered) {
+        command += " --ordered " + shell_word(path_beside(baseline.path, file.path));
+    }
+    return fmt::format("          once match agrees: {}\n", command);
+}
+
 /// Each reason once, with the first figure that it leaves without a value: one mistake in a netlist
 /// takes all figures away.
-std::string errors_text(const BaselineCheck& baseline) {
+std::string errors_text(const CheckedBoard& board) {
+    const BaselineCheck& baseline = board.baseline;
     const Drifts errors = those(baseline.drifts, [](const FigureDrift& d) {
         return d.kind == FigureDrift::Kind::not_computed;
     });
@@ -280,6 +293,7 @@ std::string errors_text(const BaselineCheck& baseline) {
                                     for_terminal(change.what)),
                         10);
     }
+    text += order_command(board);
     for (const FigureDrift& d : errors) {
         const auto same = figures.find(d.figure.trouble);
         if (same == figures.end()) continue;
@@ -299,7 +313,7 @@ std::string compared_lines(const CheckedBoard& board) {
     const Drifts moved = of(Kind::moved);
     const Drifts missing = of(Kind::missing);
     const Drifts obsolete = of(Kind::obsolete);
-    std::string text = errors_text(baseline) + drift_lines(moved, "DRIFT") + new_lines(baseline) +
+    std::string text = errors_text(board) + drift_lines(moved, "DRIFT") + new_lines(baseline) +
                        gone_lines(baseline);
     text += fmt::format("  {} of {} figures drifted from the baseline", moved.size(),
                         baseline.drifts.size());
@@ -336,16 +350,16 @@ std::string baseline_lines(const CheckedBoard& board) {
         case State::aside:
             return "";
         case State::none:
-            return errors_text(baseline) + fmt::format("  {}no baseline; to create it: {}\n",
-                                                       baseline.strict ? "FAIL    " : "",
-                                                       record_command(board));
+            return errors_text(board) + fmt::format("  {}no baseline; to create it: {}\n",
+                                                    baseline.strict ? "FAIL    " : "",
+                                                    record_command(board));
         case State::unusable:
             return unusable_lines(board);
         case State::compared:
             return compared_lines(board);
         case State::recorded:
         case State::unchanged:
-            return recorded_lines(baseline);
+            return errors_text(board) + recorded_lines(baseline);
     }
     return "";
 }
@@ -382,7 +396,7 @@ std::string failed_baseline(const CheckedBoard& board) {
     if (baseline.state == State::none && baseline.strict) return baseline_lines(board);
     const Drifts failing =
         those(baseline.drifts, [&](const FigureDrift& d) { return fails(d, baseline); });
-    std::string text = errors_text(baseline);
+    std::string text = errors_text(board);
     if (baseline.state != State::compared || failing.empty()) return text;
     text += drift_lines(those(failing, [](const FigureDrift& d) { return d.kind == Kind::moved; }),
                         "DRIFT");

@@ -77,6 +77,7 @@ std::string choose_json(const ChooseReport& report) {
                         {"aim", aim_text(choose)},
                         {"sets", chosen.sets},
                         {"complete", chosen.complete && !chosen.stopped},
+                        {"interrupted", chosen.stopped},
                         {"search", std::move(search)},
                         {"computed", chosen.tried},
                         {"meet_all", chosen.fit},

@@ -99,15 +99,20 @@ class ChooseWriter {
         if (chosen_.complete && !chosen_.stopped) {
             return fmt::format("{}, every one computed; {}", whole(chosen_.sets), fit);
         }
+        if (chosen_.complete && static_cast<double>(chosen_.tried) < chosen_.sets) {
+            return fmt::format("INTERRUPTED after {} of {}; of these, {}; there may be better ones",
+                               chosen_.tried, whole(chosen_.sets), fit);
+        }
         if (chosen_.complete) {
-            return fmt::format("STOPPED after {} of {}; {}", chosen_.tried, whole(chosen_.sets),
-                               fit);
+            return fmt::format(
+                "{}, every one computed; INTERRUPTED while the best were looked at in full; {}",
+                whole(chosen_.sets), fit);
         }
         return fmt::format(
             "{}, too many to compute: SEARCHED from {} random sets, seed {}{}; {} computed; {}; "
             "the best was found from {} of them; there may be better ones",
             whole(chosen_.sets), chosen_.starts, report_.request.seed,
-            chosen_.stopped ? ", STOPPED" : "", chosen_.tried, fit, chosen_.reached);
+            chosen_.stopped ? ", INTERRUPTED" : "", chosen_.tried, fit, chosen_.reached);
     }
 
     const Judge::Verdicts& verdicts_of(std::size_t row) const {
@@ -215,7 +220,10 @@ class ChooseWriter {
                                            fixed(figure_of(row, "ein"), 2),
                                            compact(figure_of(row, "low_corner")),
                                            compact(figure_of(row, "high_corner"))};
-            if (!report_.yields.empty()) cells.push_back(percent_text(report_.yields[row].share));
+            if (!report_.yields.empty()) {
+                const bool known = row < report_.yields.size();
+                cells.push_back(known ? percent_text(report_.yields[row].share) : "-");
+            }
             table.row(std::move(cells));
         }
         text_ += table.text();
@@ -237,7 +245,10 @@ class ChooseWriter {
         std::string where = report_.variant.empty() ? "" : "variant " + report_.variant + "; ";
         text_ += hanging(
             fmt::format("  {}gain in dB at 1 kHz, EIN in dBu, -3 dB corners in Hz", where), 4);
-        if (report_.yields.empty()) return;
+        if (report_.boards > 0 && report_.yields.size() < rows()) {
+            text_ += hanging("  yield: INTERRUPTED; of the sets without one, not computed", 4);
+        }
+        if (report_.yields.size() < 2) return;
         const Yield& first = report_.yields[1];
         text_ += hanging(
             fmt::format("  yield: share of {} random boards, seed {}, {} spread, that meet every "
@@ -291,7 +302,8 @@ class ChooseWriter {
 
     /// No set is good: which limits stand in the way, and what comes nearest.
     void write_misses() {
-        title(chosen_.fit == 0 ? "No set meets every limit"
+        title(chosen_.fit == 0 ? (chosen_.stopped ? "No set so far meets every limit"
+                                                  : "No set meets every limit")
                                : "Every set that was looked at in full has another fault");
         if (chosen_.fit > 0) return;
         for (const LimitCount& count : chosen_.counts) {

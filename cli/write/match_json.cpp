@@ -24,6 +24,14 @@ std::string match_json(const MatchReport& report) {
                             {"drawn", place_json(each.finding.drawn)},
                             {"ordered", place_json(each.finding.ordered)}});
     }
+    Json units = Json::array();
+    for (const ExchangedUnit& unit : report.units) {
+        units.push_back({{"file", unit.path},
+                         {"device", unit.device},
+                         {"part", unit.part},
+                         {"drawn", unit.drawn},
+                         {"ordered", unit.ordered}});
+    }
     return json_text(
         {{"format", "lowhiss-match/1"},
          {"board", report.board},
@@ -33,6 +41,7 @@ std::string match_json(const MatchReport& report) {
          {"agrees", report.findings.empty()},
          {"compared", {{"parts", report.parts}, {"pins", report.pins}, {"nodes", report.nodes}}},
          {"findings", std::move(findings)},
+         {"exchanged_units", std::move(units)},
          {"not_compared", report.not_compared},
          {"notes", report.notes}});
 }

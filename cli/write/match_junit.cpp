@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "shell/names.hpp"
+#include "write/junit.hpp"
 #include "write/match_text.hpp"
 
 namespace lowhiss::cli {
@@ -31,11 +32,13 @@ std::string match_junit(const MatchReport& report) {
     pugi::xml_node suites = document.append_child("testsuites");
     set_text(suites, "name", "lowhiss match");
     pugi::xml_node suite = suites.append_child("testsuite");
-    set_text(suite, "name", report.path);
+    const std::string name = suite_name(report.path, report.set);
+    set_text(suite, "name", name);
+    add_properties(suite, report.set);
     int failures = 0;
     for (const FindingKind kind : finding_kinds()) {
         pugi::xml_node test = suite.append_child("testcase");
-        set_text(test, "classname", report.path);
+        set_text(test, "classname", name);
         set_text(test, "name", "ordered data: " + std::string(finding_title(kind)));
         const std::string lines = lines_of(report, kind);
         if (lines.empty()) continue;

@@ -20,6 +20,46 @@ expect 2 "did you mean 'condenser'" "$lowhiss" match "$board" "$ordered/heron-c.
 expect 2 "accepted: Reference, Qty, Value" "$lowhiss" match "$board" "$ordered/heron-c.csv" --columns value=Wert
 expect 2 "there is no such file" "$lowhiss" match "$board" "$room/none.ipc"
 
+
+# Copper layers, and one pin of theirs on another net.
+expect 0 "PASS: what was compared agrees" "$lowhiss" match "$board" "$ordered/heron-c-top.gbr" "$ordered/heron-c.csv"
+sed '/TO.P,R4,1\*/{n;s/STOP_P/GND/}' "$ordered/heron-c-top.gbr" >"$room/moved.gbr"
+expect 1 "R4.1" "$lowhiss" match "$board" "$room/moved.gbr" --quiet
+require [ "$(wc -l <"$room/out")" = 1 ]
+
+# The halves of a dual amplifier in each other's place are no fault, and are told; inputs are one.
+cat >"$room/dual.toml" <<'TOML'
+input = { plus = "in", capsule = "c" }
+output = { plus = "out" }
+capsule.c = { kind = "resistive", resistance = "200R" }
+board.include = ["library:opamps"]
+[parts]
+R1 = { resistor = "22k", pins = ["in", "gnd"] }
+U1A = { opamp = "opa1642", device = "U1", unit = "A", plus = "in", minus = "fb", out = "mid" }
+R2 = { resistor = "10k", pins = ["mid", "fb"] }
+R3 = { resistor = "1k", pins = ["fb", "gnd"] }
+U1B = { opamp = "opa1642", device = "U1", unit = "B", plus = "mid", minus = "out", out = "out" }
+R4 = { resistor = "10k", pins = ["out", "gnd"] }
+TOML
+dual() { # dual PIN... for out, minus, plus of U1A, then of U1B
+    local record='327%-14s   %-6s-%-4s  A01X+012700Y+025400X0600Y1550R000 S0
+' k=0 net
+    for net in MID FB IN OUT OUT MID; do
+        printf "$record" "$net" U1 "${@:$((++k)):1}"
+    done
+    printf "$record" IN R1 1 GND R1 2 MID R2 1 FB R2 2 FB R3 1 GND R3 2 OUT R4 1 GND R4 2
+    echo 999
+}
+dual 1 2 3 7 6 5 >"$room/drawn.ipc"
+dual 7 6 5 1 2 3 >"$room/halves.ipc"
+dual 1 3 2 7 6 5 >"$room/inputs.ipc"
+expect 0 "PASS" "$lowhiss" match "$room/dual.toml" "$room/drawn.ipc"
+require [ "$(grep -c "units are exchanged" "$room/out")" = 0 ]
+expect 0 "units are exchanged, which is no fault: U1A is unit B of U1 instead of A, U1B is unit A instead of B" \
+    "$lowhiss" match "$room/dual.toml" "$room/halves.ipc" --json "$room/halves.json"
+require [ "$(grep -c '"part": "U1[AB]"' "$room/halves.json")" = 2 ]
+expect 1 "exchanged pins: U1.3 and U1.2" "$lowhiss" match "$room/dual.toml" "$room/inputs.ipc"
+
 "$lowhiss" draft >"$room/starter.toml"
 expect 0 "starter, revision A" "$lowhiss" sweep "$room/starter.toml"
 expect 0 "" "$lowhiss" check "$room/starter.toml"
@@ -33,6 +73,46 @@ expect 0 "" env -u CI "$lowhiss" check "$room/starter.toml" --record --ordered "
 expect 0 "" "$lowhiss" check "$room/starter.toml"
 echo "C  changed" >>"$room/order.ipc"
 expect 1 "ORDER   order.ipc has changed since" "$lowhiss" check "$room/starter.toml"
+require grep -qF "once match agrees: lowhiss check $room/starter.toml --record --ordered $room/order.ipc" "$room/out"
+expect 1 "order.ipc has changed since" "$lowhiss" check "$room/starter.toml" --summary "$room/s.md"
+require grep -qF "order.ipc has changed since" "$room/s.md"
+# Recording figures alone does not accept another order.
+expect 1 "ORDER   order.ipc has changed since" env -u CI "$lowhiss" check "$room/starter.toml" --record
+expect 1 "ORDER   order.ipc" "$lowhiss" check "$room/starter.toml"
 expect 2 "--ordered goes with --record" "$lowhiss" check "$room/starter.toml" --ordered "$room/order.ipc"
+
+# Several boards, each with the files of its own.
+cp "$room/starter.toml" "$room/second.toml"
+cp "$ordered/heron-c.csv" "$room/list.csv"
+both=("$room/starter.toml" "$room/second.toml")
+expect 2 "--ordered: 2 boards are given, and it is not known which of them a file orders" \
+    env -u CI "$lowhiss" check "${both[@]}" --record --ordered "$room/order.ipc"
+require [ ! -e "$room/second.baseline" ]
+expect 2 "accepted: one board, with --ordered FILE for each of its files" \
+    env -u CI "$lowhiss" check "$room/starter.toml" --record --ordered "$room/order.ipc" "$room/list.csv"
+expect 0 "" env -u CI "$lowhiss" check "$room/starter.toml" --record --ordered "$room/order.ipc"
+expect 0 "" env -u CI "$lowhiss" check "$room/second.toml" --record --ordered "$room/list.csv" --ordered "$room/order.ipc"
+expect 0 "2 boards: 2 pass" "$lowhiss" check "${both[@]}"
+echo "X9;1;1k" >>"$room/list.csv"
+expect 1 "2 boards: 1 passes, 1 fails" "$lowhiss" check "${both[@]}" --junit "$room/both.xml"
+require [ "$(grep -c "ORDER   list.csv" "$room/out")" = 2 ] # with its board, and repeated at the end
+require grep -qF -- "--record --ordered $room/list.csv --ordered $room/order.ipc" "$room/out"
+require [ "$(grep -c 'failures="0"' "$room/both.xml")" = 1 ]
+require [ "$(grep -c 'failures="1"' "$room/both.xml")" = 1 ]
+# Figures of both are recorded; the files of each stay noted as they were.
+expect 1 "ORDER   list.csv" env -u CI "$lowhiss" check "${both[@]}" --record
+rm "$room/order.ipc"
+expect 1 "ORDER   order.ipc cannot be read" "$lowhiss" check "$room/starter.toml"
+
+# What --set altered is in the name and the properties of the suite.
+expect 1 "" "$lowhiss" match "$board" "$ordered/heron-c.csv" --set R4=47R --junit "$room/set.xml"
+require grep -qF 'heron-c.toml with R4=47R" tests=' "$room/set.xml"
+require grep -qF '<property name="set" value="R4=47R"' "$room/set.xml"
+"$lowhiss" check "$board" --set R4=47R --set R5=47R --junit "$room/set.xml" >"$room/out" 2>&1
+require grep -qF 'heron-c.toml with R4=47R, R5=47R" tests=' "$room/set.xml"
+require [ "$(grep -c '<property name="set" value="R[45]=47R"' "$room/set.xml")" = 2 ]
+require grep -qF 'classname="'"$board"' with R4=47R, R5=47R"' "$room/set.xml"
+expect 0 "" "$lowhiss" check "$board" --junit "$room/set.xml"
+require [ "$(grep -c 'propert' "$room/set.xml")" = 0 ]
 
 exit $failures

@@ -66,11 +66,25 @@ Ordered heron_data() {
 TEST_CASE("the demo data is that of the board, and agrees", "[ordered]") {
     const Board board = heron();
     same_as_file("heron-c.ipc", made_test_file(heron_pins(board), {}));
+    same_as_file("heron-c-top.gbr", made_copper(heron_pins(board), false));
     same_as_file("heron-c.csv", made_materials(board, {';', true, true}));
     const MatchReport report = match_ordered(board, heron_data());
     for (const ReportedFinding& each : report.findings) UNSCOPED_INFO(each.finding.text);
     CHECK(report.findings.empty());
     CHECK(report.parts >= 30);
+}
+
+TEST_CASE("the copper layer of the demo data agrees with board and test file", "[ordered]") {
+    Diagnostics out;
+    const auto copper = read_ordered({{folder + "heron-c-top.gbr"}, {}, {}}, disk_reader(), out);
+    REQUIRE(copper);
+    REQUIRE(copper->nets.size() == 1);
+    const Ordered data = heron_data();
+    CHECK(copper->nets.front().pins.size() == data.nets.front().pins.size());
+    const MatchReport report = match_ordered(heron(), *copper);
+    for (const ReportedFinding& each : report.findings) UNSCOPED_INFO(each.finding.text);
+    CHECK(report.findings.empty());
+    CHECK(report.pins == match_ordered(heron(), data).pins);
 }
 
 TEST_CASE("the starter board is read without a word", "[ordered]") {

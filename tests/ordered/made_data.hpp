@@ -122,11 +122,14 @@ inline std::string made_copper(const std::vector<MadePin>& pins, bool as_comment
         }
         return text;
     };
-    std::string text = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,1.5*%\nG01*\nD10*\n";
-    for (const MadePin& pin : pins) {
+    std::string text = attribute("TF.FileFunction,Copper,L1,Top") +
+                       "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,1.5*%\nG01*\nD10*\n";
+    for (std::size_t k = 0; k < pins.size(); ++k) {
+        const MadePin& pin = pins[k];
         text += attribute(fmt::format("TO.P,{},{}", escaped(pin.device), escaped(pin.pin)));
         text += attribute("TO.N," + escaped(pin.net));
-        text += "X1000000Y2000000D03*\n" + attribute("TD");
+        text += fmt::format("X{}000000Y{}000000D03*\n", 3 * (k % 10 + 1), 3 * (k / 10 + 1));
+        text += attribute("TD");
     }
     return text + "X0Y0D02*\nX1Y1D01*\nM02*\n";
 }

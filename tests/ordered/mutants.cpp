@@ -9,6 +9,7 @@
 #include "lowhiss/ordered/copper.hpp"
 #include "lowhiss/ordered/match_files.hpp"
 #include "lowhiss/ordered/test_file.hpp"
+#include "lowhiss/ordered/units.hpp"
 #include "lowhiss/quantity/ascii.hpp"
 #include "ordered/made_data.hpp"
 #include "support/catch.hpp"
@@ -72,7 +73,7 @@ TEST_CASE("data that agrees has no finding, in every dialect", "[ordered]") {
                 const TestFileDialect dialect{
                     (bits & 1U) != 0,  (bits & 2U) != 0,  (bits & 4U) != 0, (bits & 8U) != 0,
                     (bits & 16U) != 0, (bits & 32U) != 0, (bits & 64U) != 0};
-                const Match match = match_nets(board, nets_of(pins, dialect));
+                const Match match = match_units(board, nets_of(pins, dialect));
                 INFO(name << " " << seed << " " << bits);
                 REQUIRE(text_of(match).empty());
                 REQUIRE(match.pins >= 15);
@@ -81,7 +82,7 @@ TEST_CASE("data that agrees has no finding, in every dialect", "[ordered]") {
                 Diagnostics out;
                 const auto nets = read_copper({in_memory(made_copper(pins, as_comments))}, out);
                 REQUIRE(nets);
-                REQUIRE(text_of(match_nets(board, *nets)).empty());
+                REQUIRE(text_of(match_units(board, *nets)).empty());
             }
         }
     }
@@ -109,7 +110,7 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
                 if (grounded) continue;  // one end of a supply may be ground
                 auto mutant = pins;
                 for (const std::size_t k : b->second) mutant[k].net = a->first;
-                const Match match = match_nets(board, nets_of(mutant));
+                const Match match = match_units(board, nets_of(mutant));
                 INFO(name << ": " << a->first << " with " << b->first << "\n" << text_of(match));
                 REQUIRE(match.findings.size() >= 1);
                 if (!supply) {
@@ -126,7 +127,7 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
             for (const std::size_t k : list) {
                 auto mutant = pins;
                 mutant[k].net = "ALONE";
-                const Match match = match_nets(board, nets_of(mutant));
+                const Match match = match_units(board, nets_of(mutant));
                 INFO(name << ": " << mutant[k].device << "." << mutant[k].pin << "\n"
                           << text_of(match));
                 REQUIRE(match.findings.size() == 1);
@@ -141,7 +142,7 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
                     continue;
                 auto mutant = pins;
                 std::swap(mutant[a].net, mutant[b].net);
-                const Match match = match_nets(board, nets_of(mutant));
+                const Match match = match_units(board, nets_of(mutant));
                 INFO(name << ": " << pins[a].device << "." << pins[a].pin << " and "
                           << pins[b].device << "." << pins[b].pin << "\n"
                           << text_of(match));
@@ -167,7 +168,7 @@ TEST_CASE("every short, open, exchange and missing part is found", "[ordered]") 
         for (const std::string& device : devices) {
             auto mutant = pins;
             std::erase_if(mutant, [&](const MadePin& pin) { return pin.device == device; });
-            const Match match = match_nets(board, nets_of(mutant));
+            const Match match = match_units(board, nets_of(mutant));
             INFO(name << ": " << device << "\n" << text_of(match));
             REQUIRE(match.findings.size() == 1);
             REQUIRE(match.findings.front().kind == FindingKind::missing_part);

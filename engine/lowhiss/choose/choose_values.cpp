@@ -233,13 +233,18 @@ std::string reason_of(const Judge::Verdicts& verdicts) {
     return "";
 }
 
-/// Looks at the sets in full, best first, until enough are good.
+/// Looks at the sets in full, best first, until enough are good; at the first ones in any case, so
+/// that a search that is stopped tells what it found.
 void look_at_best(const Judge& judge, const std::vector<JudgedSet>& ranked, std::size_t wanted,
                   const Watch& watch, Chosen& chosen) {
     constexpr std::size_t most_looked_at = 100;
     constexpr std::size_t together = 8;
     for (std::size_t from = 0; from < std::min(ranked.size(), most_looked_at); from += together) {
-        if (chosen.best.size() >= wanted || watch.stop()) return;
+        if (chosen.best.size() >= wanted) return;
+        if (from > 0 && watch.stop()) {
+            chosen.stopped = true;
+            return;
+        }
         const std::size_t count = std::min(together, ranked.size() - from);
         std::vector<ChosenSet> sets(count);
         on_all_cores(count, [&](std::size_t k) {

@@ -39,10 +39,22 @@ struct OrderFinding {
     Position ordered;               ///< in the data, likewise
 };
 
+/// A part that is another unit of its device in the data than in the drawing.
+struct ExchangedUnit {
+    std::string path;  ///< of the data
+    std::string device;
+    std::string part;
+    std::string drawn;    ///< unit
+    std::string ordered;  ///< likewise
+
+    bool operator==(const ExchangedUnit&) const = default;
+};
+
 struct Match {
     std::vector<OrderFinding> findings;     ///< the worst first
     std::vector<std::string> not_compared;  ///< what could not be compared, and why
-    std::vector<std::string> notes;         ///< of the readers
+    std::vector<std::string> notes;         ///< of the readers, and of exchanged units
+    std::vector<ExchangedUnit> units;       ///< exchanged, without any effect
     std::size_t parts = 0;                  ///< compared
     std::size_t pins = 0;
     std::size_t nodes = 0;

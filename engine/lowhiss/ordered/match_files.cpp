@@ -8,13 +8,15 @@
 
 #include "lowhiss/ordered/copper.hpp"
 #include "lowhiss/ordered/test_file.hpp"
+#include "lowhiss/ordered/units.hpp"
 #include "lowhiss/text/open.hpp"
 #include "lowhiss/text/values.hpp"
 
 namespace lowhiss {
 namespace {
 
-void add_once(std::vector<std::string>& list, const std::string& line) {
+template <class Item>
+void add_once(std::vector<Item>& list, const Item& line) {
     if (std::find(list.begin(), list.end(), line) == list.end()) list.push_back(line);
 }
 
@@ -37,6 +39,7 @@ class Reporter {
         }
         for (const std::string& line : match.not_compared) add_once(report_.not_compared, line);
         for (const std::string& line : match.notes) add_once(report_.notes, line);
+        for (const ExchangedUnit& unit : match.units) add_once(report_.units, unit);
         report_.parts = std::max(report_.parts, match.parts);
         report_.pins = std::max(report_.pins, match.pins);
         report_.nodes = std::max(report_.nodes, match.nodes);
@@ -112,7 +115,7 @@ MatchReport match_ordered(const Board& board, const Ordered& ordered) {
         const std::string name = variant ? variant->name : std::string(plain_variant);
         std::set<std::string> extra;
         for (const OrderedNets& nets : ordered.nets) {
-            Match match = match_nets(assembled, nets);
+            Match match = match_units(assembled, nets);
             if (sure) {
                 std::erase_if(match.findings, [](const OrderFinding& finding) {
                     return finding.kind == FindingKind::may_be_cut;

@@ -42,6 +42,7 @@ struct MatchReport {
     std::vector<ReportedFinding> findings;  ///< the worst first
     std::vector<std::string> not_compared;
     std::vector<std::string> notes;
+    std::vector<ExchangedUnit> units;  ///< without any effect
     std::size_t parts = 0;
     std::size_t pins = 0;
     std::size_t nodes = 0;
