@@ -20,12 +20,12 @@ struct ListColumn {
     std::vector<std::string> cells;
 };
 
-/// As data sheets write them, so that a column has one unit.
+/// Of a column that has one unit, as data sheets write it; other cells have their own.
 std::string unit_heading(Unit unit) {
     if (unit == Unit::volt_per_root_hertz) return "nV/√Hz";
     if (unit == Unit::ampere_per_root_hertz) return "pA/√Hz";
     if (unit == Unit::ratio) return "dB";
-    return std::string(info(unit).symbol);
+    return "";
 }
 
 /// Three digits or more, without an exponent from 1e-4 to a million.
@@ -39,7 +39,7 @@ std::string cell_of(double value, Unit unit) {
     if (unit == Unit::volt_per_root_hertz) return three_digits(value * 1e9);
     if (unit == Unit::ampere_per_root_hertz) return three_digits(value * 1e12);
     if (unit == Unit::ratio) return fixed(20 * std::log10(value), 0);
-    return compact(value / std::pow(10.0, info(unit).symbol_exponent));
+    return quantity(value, unit);
 }
 
 std::vector<std::string> words_of_key(std::string_view key) {

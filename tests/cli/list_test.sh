@@ -12,11 +12,11 @@ expect 0 'Op-amps: include = ["library:opamps"]' list
 for name in $(sed -n 's/^\[\(opamp\|preamp_ic\|bipolar\|jfet\|battery\|capsule\)\.\([^]]*\)\]$/\2/p' "$2"/netlists/{models,capsules}/*.toml); do
     require grep -q "^  $name " "$room/out"
 done
-require [ "$(LC_ALL=C.UTF-8 awk 'length > 80' "$room/out" | wc -l)" = 0 ]
+require [ "$(LC_ALL=C.UTF-8 wc -L <"$room/out")" -le 80 ]
 
 # The NE5532 has 4.88 nV/rtHz and 0.529 pA/rtHz in netlists/models/opamps.toml.
 expect 0 "" list opamps
-require grep -qE "^  ne5532 +4\.88 +0\.529 +10M +4m +NE5532" "$room/out"
+require grep -qE "^  ne5532 +4\.88 +0\.529 +10 MHz +4 mA +NE5532" "$room/out"
 expect 0 "" list opamps --where "voltage_noise < 1.1 nV/rtHz" --where "supply_current<=8 mA"
 require [ "$(rows 'opa1612|lt1028')" = 2 ]
 require [ "$(rows 'ad797|ne5532|bipolar-low-noise')" = 0 ]
