@@ -307,7 +307,7 @@ ExitStatus run_list(const ListOptions& options) {
     }
     list.notes.insert(list.notes.begin(),
                       count == 0
-                          ? "No model is so."
+                          ? "No model meets the conditions."
                           : "Figures are typical; some are from memory, as the whole source says "
                             "in --json. Check each against the data sheet.");
     if (!options.json.empty()) write_output(options.json, list_json(list));

@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 #include "lowhiss/quantity/constants.hpp"
@@ -13,7 +12,7 @@ namespace lowhiss::cli {
 namespace {
 
 constexpr std::size_t list_columns = 80;
-constexpr std::size_t least_source_columns = 10;
+constexpr std::size_t least_source_columns = 8;
 
 /// One column of a list under its headings.
 struct ListColumn {
@@ -21,31 +20,12 @@ struct ListColumn {
     std::vector<std::string> cells;
 };
 
-/// The unit of a column as data sheets write it.
-struct SheetUnit {
-    Unit unit;
-    std::string_view heading;
-    double size;
-};
-constexpr std::array sheet_units{
-    SheetUnit{Unit::volt_per_root_hertz, "nV/√Hz", 1e-9},
-    SheetUnit{Unit::ampere_per_root_hertz, "pA/√Hz", 1e-12},
-    SheetUnit{Unit::ampere, "mA", 1e-3},
-    SheetUnit{Unit::farad, "pF", 1e-12},
-    SheetUnit{Unit::volt_per_pascal, "mV/Pa", 1e-3},
-};
-
-const SheetUnit* sheet_unit(Unit unit) {
-    const auto* const found =
-        std::find_if(sheet_units.begin(), sheet_units.end(),
-                     [&](const SheetUnit& each) { return each.unit == unit; });
-    return found == sheet_units.end() ? nullptr : found;
-}
-
+/// Of a column that has one unit, as data sheets write it; other cells have their own.
 std::string unit_heading(Unit unit) {
-    if (const SheetUnit* sheet = sheet_unit(unit)) return std::string(sheet->heading);
+    if (unit == Unit::volt_per_root_hertz) return "nV/√Hz";
+    if (unit == Unit::ampere_per_root_hertz) return "pA/√Hz";
     if (unit == Unit::ratio) return "dB";
-    return std::string(info(unit).symbol);
+    return "";
 }
 
 /// Three digits or more, without an exponent from 1e-4 to a million.
@@ -56,9 +36,10 @@ std::string three_digits(double value) {
 std::string cell_of(double value, Unit unit) {
     if (std::isnan(value)) return "-";
     if (std::isinf(value)) return "ideal";
-    if (const SheetUnit* sheet = sheet_unit(unit)) return three_digits(value / sheet->size);
+    if (unit == Unit::volt_per_root_hertz) return three_digits(value * 1e9);
+    if (unit == Unit::ampere_per_root_hertz) return three_digits(value * 1e12);
     if (unit == Unit::ratio) return fixed(20 * std::log10(value), 0);
-    return compact(value / std::pow(10.0, info(unit).symbol_exponent));
+    return quantity(value, unit);
 }
 
 std::vector<std::string> words_of_key(std::string_view key) {

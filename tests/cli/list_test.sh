@@ -12,18 +12,18 @@ expect 0 'Op-amps: include = ["library:opamps"]' list
 for name in $(sed -n 's/^\[\(opamp\|preamp_ic\|bipolar\|jfet\|battery\|capsule\)\.\([^]]*\)\]$/\2/p' "$2"/netlists/{models,capsules}/*.toml); do
     require grep -q "^  $name " "$room/out"
 done
-require [ "$(LC_ALL=C.UTF-8 awk 'length > 80' "$room/out" | wc -l)" = 0 ]
+require [ "$(LC_ALL=C.UTF-8 wc -L <"$room/out")" -le 80 ]
 
 # The NE5532 has 4.88 nV/rtHz and 0.529 pA/rtHz in netlists/models/opamps.toml.
 expect 0 "" list opamps
-require grep -qE "^  ne5532 +4\.88 +0\.529 +10M +4m +NE5532" "$room/out"
+require grep -qE "^  ne5532 +4\.88 +0\.529 +10 MHz +4 mA +NE5532" "$room/out"
 expect 0 "" list opamps --where "voltage_noise < 1.1 nV/rtHz" --where "supply_current<=8 mA"
 require [ "$(rows 'opa1612|lt1028')" = 2 ]
 require [ "$(rows 'ad797|ne5532|bipolar-low-noise')" = 0 ]
 expect 0 "" list --where "cmrr >= 126 dB" # also of a figure that is not shown otherwise
 require grep -qE "^  lt1028 .* 126 " "$room/out"
 require [ "$(rows 'ne5532|ina217')" = 0 ]
-expect 0 "No model is so." list opamps --where "voltage_noise > 1 uV/rtHz"
+expect 0 "No model meets the conditions." list opamps --where "voltage_noise > 1 uV/rtHz"
 
 # The quietest comes first: with 200 ohm the NE5534A has 3.94 nV/rtHz (tests/board/library_models.cpp).
 expect 0 "" list opamps --for 200R
