@@ -129,7 +129,8 @@ class Bends {
     }
 
     void operator()(const Transistor& e) {
-        const auto& [v, w] = std::get<TransistorBias>(bias_);
+        const double v = std::get<TransistorBias>(bias_).v;
+        const double w = std::get<TransistorBias>(bias_).w;
         const TransistorCurvature bends =
             std::visit([&](const auto& law) { return curvature_of(law, v, w); }, e.law);
         const SensedVoltage p = between(e.control, e.common, e.sign);
@@ -164,8 +165,8 @@ std::vector<CurvedLaw> curved_laws(const Circuit& circuit, const OperatingPoint&
     for (std::size_t k = 0; k < circuit.elements.size(); ++k) {
         const Element& element = circuit.elements[k];
         const bool known = k < rest.bias.size();
-        const ElementBias none = LinearBias{};
-        std::visit(Bends(element.part, known ? rest.bias[k] : none, laws), element.law);
+        const ElementBias unbiased = LinearBias{};
+        std::visit(Bends(element.part, known ? rest.bias[k] : unbiased, laws), element.law);
     }
     return laws;
 }
