@@ -29,7 +29,7 @@ using Fitted = std::variant<FittedCapsule, FittedNoise, TaperFit>;
 /// How good the fit is, a sentence a line; empty for a taper, which is what was measured.
 std::string fit_words(const Fitted& fitted);
 
-/// What a board file takes, under its words as comments.
+/// The lines that a board file takes, under the words as comments.
 std::string fit_toml(const Fitted& fitted);
 
 std::string fit_json(const Fitted& fitted);

@@ -9,7 +9,7 @@
 namespace lowhiss::cli {
 namespace {
 
-/// Of the SI unit that the values are in, where that is not what people read.
+/// The symbol of the SI unit that the values are in; tables write V/us for V/s.
 std::string_view symbol_in_json(Unit unit) {
     if (unit == Unit::volt_per_second) return "V/s";
     return info(unit).symbol;

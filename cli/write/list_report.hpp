@@ -19,7 +19,7 @@ struct ListedModel {
 struct ListedKind {
     std::string name;   ///< as on the command line: "opamps"
     std::string title;  ///< "Op-amps"
-    /// Of each column the keys that it may show: a model has the first that its table takes.
+    /// The keys that each column may show: a model has the first that its table takes.
     std::vector<std::vector<std::string_view>> columns;
     bool with_noise = false;  ///< there is a figure for the source
     std::string where_noise;  ///< "at a gain of 60 dB"; may be empty

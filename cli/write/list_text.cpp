@@ -20,7 +20,7 @@ struct ListColumn {
     std::vector<std::string> cells;
 };
 
-/// Of a column that has one unit, as data sheets write it; other cells have their own.
+/// The unit of a column that has one, as data sheets write it; cells of others have their own.
 std::string unit_heading(Unit unit) {
     if (unit == Unit::volt_per_root_hertz) return "nV/√Hz";
     if (unit == Unit::ampere_per_root_hertz) return "pA/√Hz";

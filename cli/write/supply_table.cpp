@@ -218,7 +218,8 @@ class SupplyWriter {
         return largest;
     }
 
-    /// Of capacitors that lose some under bias, the least over the ends of the supply.
+    /// The least capacitance over the ends of the supply, for a capacitor that loses some under
+    /// bias.
     static std::string biased_text(const SupplyRun& run, std::size_t capacitor) {
         double least_f = infinite;
         for (const auto& states : run.states) {

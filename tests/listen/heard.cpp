@@ -249,8 +249,8 @@ TEST_CASE("a clipped sine has the distortion of the closed form", "[listen]") {
     }
 }
 
-// What a clip at the file's own rate would fold into the band, worst at -33 dB in this case, and at
-// -70 dB with eight times 48 kHz (own computation).
+// A clip at the file's own rate would fold tones into the band, the worst at -33 dB in this case;
+// with eight times 48 kHz it is at -70 dB (own computation).
 TEST_CASE("a clip makes no tones but harmonics", "[listen]") {
     constexpr double rate_hz = 48000;
     Clipper clipper(inside_rate(rate_hz), 1);

@@ -44,14 +44,6 @@ Complex as_driven(const CurvedLaw& law, Complex value, double frequency_hz) {
     return law.is_charge ? value * Complex(0, 2 * std::numbers::pi * frequency_hz) : value;
 }
 
-Complex reached(const Injection& into, const Phasors& adjoint) {
-    Complex sum = 0;
-    for (const auto& [equation, weight] : into.terms) {
-        if (equation >= 0) sum += weight * adjoint[at(equation)];
-    }
-    return sum;
-}
-
 void add_to(Phasors& drive, const Injection& into, Complex value) {
     for (const auto& [equation, weight] : into.terms) {
         if (equation >= 0) drive[at(equation)] += weight * value;
@@ -78,14 +70,14 @@ Harmonics harmonics_of(Network& network, std::span<const CurvedLaw> laws, double
     for (const CurvedLaw& law : laws) {
         const Complex value = as_driven(law, second_order(law, first.x), 2 * frequency_hz);
         add_to(drive, law.into, value);
-        entry_of(law.part, result.by_part).second += value * reached(law.into, at_second.y);
+        entry_of(law.part, result.by_part).second += value * transfer_of(law.into, at_second.y);
     }
     const Phasors x2 = network.respond_to(drive);
 
     const Solution at_third = network.solve(3 * frequency_hz);
     for (const CurvedLaw& law : laws) {
         const Complex value = as_driven(law, third_order(law, first.x, x2), 3 * frequency_hz);
-        entry_of(law.part, result.by_part).third += value * reached(law.into, at_third.y);
+        entry_of(law.part, result.by_part).third += value * transfer_of(law.into, at_third.y);
     }
     for (const PartHarmonics& part : result.by_part) {
         result.second += part.second;

@@ -25,9 +25,9 @@ Complex node_voltage(std::span<const Complex> unknowns, int node) {
     return node > 0 ? unknowns[static_cast<std::size_t>(node) - 1] : Complex{};
 }
 
-Complex transfer_of(const NoiseSource& source, std::span<const Complex> y) {
+Complex transfer_of(const Injection& injection, std::span<const Complex> y) {
     Complex sum = 0;
-    for (const auto& [equation, weight] : source.injection.terms) {
+    for (const auto& [equation, weight] : injection.terms) {
         if (equation >= 0) sum += weight * y[static_cast<std::size_t>(equation)];
     }
     return sum;

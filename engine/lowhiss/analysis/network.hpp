@@ -97,8 +97,8 @@ class Network {
 /// The mean square density of a noise source.
 double density_at(const NoiseSource& source, const Circuit& circuit, double frequency_hz);
 
-/// Output volts for one volt or ampere of a noise source, by the adjoint y.
-Complex transfer_of(const NoiseSource& source, std::span<const Complex> y);
+/// Output volts for one volt or ampere that is injected there, by the adjoint y.
+Complex transfer_of(const Injection& injection, std::span<const Complex> y);
 
 /// The voltage of a node in a vector of unknowns; ground's is 0.
 Complex node_voltage(std::span<const Complex> unknowns, int node);

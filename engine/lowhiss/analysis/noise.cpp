@@ -128,10 +128,10 @@ std::vector<double> noise_uncertainty(Network& network, const Band& band) {
         for (const NoiseSource& source : circuit.noise) {
             const auto group = static_cast<std::size_t>(source.group);
             const double density = f_hz * density_at(source, circuit, f_hz);
-            const double transfer = std::abs(transfer_of(source, y));
+            const double transfer = std::abs(transfer_of(source.injection, y));
             double error = 0;
             for (const auto& each : answers) {
-                error = std::max(error, std::abs(transfer_of(source, each)));
+                error = std::max(error, std::abs(transfer_of(source.injection, each)));
             }
             power[group] += density * transfer * transfer;
             change[group] += density * (2 * transfer + error) * error;

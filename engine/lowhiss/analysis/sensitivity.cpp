@@ -116,7 +116,7 @@ NoiseSlopes noise_slopes(Network& network, std::span<const ValueSlope> slopes, d
     for (const NoiseSource& source : circuit.noise) {
         if (!counts[static_cast<std::size_t>(source.group)]) continue;
         const double density = density_at(source, circuit, frequency_hz);
-        const Complex t = transfer_of(source, s.y);
+        const Complex t = transfer_of(source.injection, s.y);
         result.v2_hz += density * std::norm(t);
         for (const auto& [equation, weight] : source.injection.terms) {
             if (equation < 0) continue;
@@ -129,7 +129,8 @@ NoiseSlopes noise_slopes(Network& network, std::span<const ValueSlope> slopes, d
         for (const auto& [source, white] : p.densities) {
             const NoiseSource& at = circuit.noise[source];
             if (!counts[static_cast<std::size_t>(at.group)]) continue;
-            slope += white * (1 + at.corner_hz / frequency_hz) * std::norm(transfer_of(at, s.y));
+            slope += white * (1 + at.corner_hz / frequency_hz) *
+                     std::norm(transfer_of(at.injection, s.y));
         }
         result.slope_v2_hz.push_back(slope);
     }

@@ -51,7 +51,7 @@ std::vector<double> relative_errors(const DynamicCapsule& capsule,
     return errors;
 }
 
-/// Of complex errors: the two parts of each point together.
+/// The rms of complex errors, from a list of their real and imaginary parts.
 double rms_of(const std::vector<double>& errors) {
     return rms(errors) * std::numbers::sqrt2;
 }

@@ -10,7 +10,7 @@
 
 namespace lowhiss {
 
-/// How far a fit is off what was measured, relative to its magnitude.
+/// The distance of a fit from what was measured, relative to its magnitude.
 struct FitResidual {
     double rms = 0;
     double worst = 0;

@@ -141,8 +141,8 @@ HeardBoard heard_board(Setting& setting, double file_rate_hz) {
     heard.slowest_s = tail.constant_s > 0 ? tail.constant_s : unset;
     if (needed > static_cast<double>(size)) {
         const double length_s = static_cast<double>(size) / heard.rate.hz() - ahead_s;
-        // What is left of r e^(s t) at the end of the kernel returns at its beginning; far above
-        // the natural frequency that is r / omega of the gain. At the bins nothing is off.
+        // The rest of r e^(s t) at the end of the kernel returns at its beginning; far above the
+        // natural frequency that changes the gain by r / omega. At the bins nothing is off.
         const double slope = tail.gain / tail.constant_s / (2 * std::numbers::pi * lowest_heard_hz);
         heard.bass_error_db = db_from_ratio(slope / gain * std::exp(-length_s / tail.constant_s));
     }
