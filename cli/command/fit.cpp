@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <numbers>
 
 #include "draw/gnuplot.hpp"
 #include "lowhiss/fit/taper_file.hpp"
@@ -27,13 +28,6 @@ template <class Fit>
 Fit fit_or_refuse(std::variant<Fit, FitProblem> result, const std::string& what) {
     if (const auto* problem = std::get_if<FitProblem>(&result)) refuse(what, *problem);
     return std::get<Fit>(std::move(result));
-}
-
-double fit_value(const std::string& text, Unit unit, const char* option) {
-    const auto parsed = parse_quantity(text, unit);
-    if (const double* value = std::get_if<double>(&parsed)) return *value;
-    const auto& problem = std::get<QuantityProblem>(parsed);
-    refuse(option, {problem.found, problem.accepted});
 }
 
 /// "A=B,C=D" in pairs.
@@ -64,8 +58,8 @@ FittedNoise fitted_noise(const std::string& list) {
     const bool current = std::holds_alternative<double>(as_current);
     fitted.unit = current ? Unit::ampere_per_root_hertz : Unit::volt_per_root_hertz;
     for (const auto& [frequency, density] : pairs) {
-        fitted.points.push_back(
-            {fit_value(frequency, Unit::hertz, option), fit_value(density, fitted.unit, option)});
+        fitted.points.push_back({parse_option(frequency, Unit::hertz, option),
+                                 parse_option(density, fitted.unit, option)});
         const NoisePoint& point = fitted.points.back();
         if (point.frequency_hz > 0 && point.density > 0) continue;
         refuse(option, {fmt::format("'{}={}' is not above 0", frequency, density), accepted});
@@ -87,8 +81,8 @@ TaperPositions listed_positions(const std::string& list) {
                                [&](const auto& pair) { return is_fraction(pair.second); });
     for (const auto& [rotation, value] : pairs) {
         read.positions.emplace_back(
-            fit_value(rotation, Unit::fraction, option),
-            fit_value(value, read.in_ohm ? Unit::ohm : Unit::fraction, option));
+            parse_option(rotation, Unit::fraction, option),
+            parse_option(value, read.in_ohm ? Unit::ohm : Unit::fraction, option));
         const auto& [at, there] = read.positions.back();
         if (at >= 0 && at <= 1 && there >= 0) continue;
         refuse(option, {fmt::format("'{}={}' is out of range", rotation, value), accepted});
@@ -120,8 +114,8 @@ TaperFit fitted_taper(const FitOptions& options) {
 
 FittedCapsule fitted_capsule(const FitOptions& options) {
     FittedCapsule fitted;
-    fitted.band = {fit_value(options.from, Unit::hertz, "--from"),
-                   fit_value(options.to, Unit::hertz, "--to")};
+    fitted.band = {parse_option(options.from, Unit::hertz, "--from"),
+                   parse_option(options.to, Unit::hertz, "--to")};
     if (!(fitted.band.from_hz < fitted.band.to_hz)) {
         throw UsageError("--from must be lower than --to");
     }
@@ -149,9 +143,8 @@ ChartSheet sheet_of_fit(const FittedCapsule& fitted) {
         magnitude.frequency_hz.push_back(point.frequency_hz);
         phase.frequency_hz.push_back(point.frequency_hz);
         for (std::size_t k = 0; k < both.size(); ++k) {
-            constexpr double degrees = 57.29577951308232;
             magnitude.curves[k].y.push_back(std::abs(both.at(k)));
-            phase.curves[k].y.push_back(std::arg(both.at(k)) * degrees);
+            phase.curves[k].y.push_back(std::arg(both.at(k)) * 180 / std::numbers::pi);
         }
     }
     return {"Capsule " + fitted.name + ", measured and fitted", {magnitude, phase}};

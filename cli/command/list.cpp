@@ -7,6 +7,7 @@
 #include <cmath>
 #include <optional>
 
+#include "lowhiss/quantity/ascii.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/nearest.hpp"
@@ -184,12 +185,6 @@ struct Condition {
     }
 };
 
-std::string without_blanks_around(const std::string& text) {
-    const auto first = text.find_first_not_of(" \t");
-    if (first == std::string::npos) return "";
-    return text.substr(first, text.find_last_not_of(" \t") + 1 - first);
-}
-
 Condition condition_of(const std::string& text, const std::vector<const LibraryModel*>& models) {
     const auto at = text.find_first_of("<>");
     if (at == std::string::npos) {
@@ -199,7 +194,7 @@ Condition condition_of(const std::string& text, const std::vector<const LibraryM
                         quote(text)));
     }
     const bool or_equal = at + 1 < text.size() && text[at + 1] == '=';
-    Condition condition{without_blanks_around(text.substr(0, at)),
+    Condition condition{std::string(trimmed(std::string_view(text).substr(0, at))),
                         text.substr(at, or_equal ? 2 : 1), 0};
     std::vector<std::string> known;
     for (const LibraryModel* model : models) {
@@ -311,7 +306,7 @@ ExitStatus run_list(const ListOptions& options) {
                           : "Figures are typical; some are from memory, as the whole source says "
                             "in --json. Check each against the data sheet.");
     if (!options.json.empty()) write_output(options.json, list_json(list));
-    if (options.json != "-") {
+    if (options.json != "-" && !options.common.quiet) {
         write_output("-", list_text(list, wants_color(options.common.color, stdout)));
     }
     return done;

@@ -86,15 +86,15 @@ double match_of(std::string text) {
 /// The rms electromotive force that a voice of that level makes the capsule give.
 double emf_of(const Level& level, Setting& setting, const std::string& capsule) {
     if (!level.is_sound_pressure) return v_from_dbu(level.db);
-    const double sensitivity = setting.capsule() ? setting.capsule()->sensitivity_v_pa : unset;
-    if (std::isnan(sensitivity)) {
+    const double emf_v = sound_emf_v(setting, level.db);
+    if (std::isnan(emf_v)) {
         throw UsageError(fmt::format(
             "--level: the capsule {} of '{}' has no sensitivity, so that a sound pressure says "
             "nothing of its voltage; accepted: a level such as \"-50 dBu\", or a sensitivity in "
             "the capsule's table",
             capsule.empty() ? "(an ideal source)" : capsule, setting.board().name));
     }
-    return zero_spl_pa * ratio_from_db(level.db) * sensitivity;
+    return emf_v;
 }
 
 /// A board, its assembly solved and ready to be heard.

@@ -6,7 +6,6 @@
 
 #include "lowhiss/measure/headroom.hpp"
 #include "lowhiss/measure/setting.hpp"
-#include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
 
 namespace lowhiss {
@@ -17,10 +16,7 @@ constexpr double clip_slack = 1e-9;
 
 /// Rms electromotive force that has the level; unset where there is none.
 double emf_of(Setting& setting, const ToneLevel& level, double gain) {
-    if (!level.is_sound) return v_from_dbu(level.db) / gain;
-    const Capsule* capsule = setting.capsule();
-    const double pascal = zero_spl_pa * std::pow(10.0, level.db / 20);
-    return capsule ? capsule->sensitivity_v_pa * pascal : unset;
+    return level.is_sound ? sound_emf_v(setting, level.db) : v_from_dbu(level.db) / gain;
 }
 
 Distortion distortion_of(Setting& setting, double frequency_hz, double emf_v,

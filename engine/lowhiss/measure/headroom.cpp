@@ -104,6 +104,10 @@ double db_spl(double rms_v, double sensitivity_v_pa) {
     return or_unset(db_from_ratio(rms_v / sensitivity_v_pa / zero_spl_pa));
 }
 
+double sound_emf_v(Setting& setting, double level_db_spl) {
+    return zero_spl_pa * ratio_from_db(level_db_spl) * sensitivity_of(setting);
+}
+
 double max_spl_db(Setting& setting, double frequency_hz) {
     return db_spl(headroom_at(setting, frequency_hz).input_v, sensitivity_of(setting));
 }

@@ -40,4 +40,7 @@ double dynamic_range_db(Setting& setting, const Band& band);
 /// Sound pressure level of a voltage from a capsule.
 double db_spl(double rms_v, double sensitivity_v_pa);
 
+/// The inverse: the rms electromotive force of the board's capsule at a sound pressure level.
+double sound_emf_v(Setting& setting, double level_db_spl);
+
 }  // namespace lowhiss
