@@ -64,8 +64,9 @@ std::string distortion_table(const SweepRun& run) {
     }
     return table.text() +
            hanging(
-               "  harmonics in % of the fundamental, at a stated level and at the loudest sine "
-               "that does not clip; parts add up as phasors, and may cancel",
+               "  harmonics in % of the fundamental, at a stated level and at the largest sine of "
+               "the headroom; clips: beyond the headroom, or above 10 %; parts add up as phasors, "
+               "and may cancel",
                4) +
            hanging(
                "  not in it: op-amps and preamp ICs but for the onset of slewing, resistors, "

@@ -84,7 +84,7 @@ struct KnobResult {
     SolverAccount account;                    ///< of the responses behind these figures
     std::optional<SourceNoise> source;        ///< if the request asked for it
     /// If the request asked for it, at 1 kHz and 20 Hz each: at the level of the board's first
-    /// limit on harmonics, else at 0 dBu, then at the loudest sine that does not clip.
+    /// limit on harmonics, else at 0 dBu, then at the largest sine of the headroom.
     std::vector<Distortion> distortion;
 };
 
