@@ -1,5 +1,7 @@
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/document.hpp"
@@ -30,7 +32,7 @@ std::string words(const FittedCapsule& fitted) {
                 : fmt::format("; {} outside of the band are left out.\n", fitted.left_out);
     text += residual_words(fit.residual, "the impedance");
     if (fit.capsule.coil_inductance_h == 0) {
-        text += "No inductance: what it would be changes the impedance by less than 0.1 %.\n";
+        text += "No inductance is given: it would change the impedance by less than 0.1 %.\n";
     }
     return text;
 }
@@ -74,7 +76,7 @@ std::string toml(const FittedNoise& fitted) {
 /// The keys of a potentiometer.
 std::string toml(const TaperFit& fit) {
     std::string text;
-    if (fit.resistance_ohm == fit.resistance_ohm) {
+    if (!std::isnan(fit.resistance_ohm)) {
         text += fmt::format("potentiometer = {}\nend_resistance = {}\n",
                             in_file(fit.resistance_ohm, Unit::ohm),
                             in_file(fit.end_resistance_ohm, Unit::ohm));

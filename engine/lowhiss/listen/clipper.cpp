@@ -15,25 +15,14 @@ constexpr std::size_t up_length = 2 * up_half;
 constexpr double stopband_db = 100;
 constexpr double kaiser_beta = 0.1102 * (stopband_db - 8.7);
 
-/// Bessel function of the first kind, modified, of order 0, by its series.
-double bessel_i0(double x) {
-    double sum = 1;
-    double term = 1;
-    for (int k = 1; term > 1e-17 * sum; ++k) {
-        term *= (x / (2 * k)) * (x / (2 * k));
-        sum += term;
-    }
-    return sum;
-}
-
 /// A low-pass of unit gain at `t` samples from its middle: the cutoff in cycles a sample.
 double windowed_sinc(double t, double half_length, double cutoff) {
     const double part = t / half_length;
     if (std::abs(part) >= 1) return 0;
     const double x = 2 * std::numbers::pi * cutoff * t;
     const double sinc = t == 0 ? 1 : std::sin(x) / x;
-    const double window = bessel_i0(kaiser_beta * std::sqrt(1 - part * part));
-    return 2 * cutoff * sinc * window / bessel_i0(kaiser_beta);
+    const double window = std::cyl_bessel_i(0.0, kaiser_beta * std::sqrt(1 - part * part));
+    return 2 * cutoff * sinc * window / std::cyl_bessel_i(0.0, kaiser_beta);
 }
 
 /// The length for a transition of that many cycles a sample, odd.

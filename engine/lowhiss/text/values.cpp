@@ -7,6 +7,7 @@
 
 #include "lowhiss/quantity/parse.hpp"
 #include "lowhiss/quantity/quote.hpp"
+#include "lowhiss/text/library.hpp"
 #include "lowhiss/text/nearest.hpp"
 
 namespace lowhiss {
@@ -73,7 +74,9 @@ Diagnostic unknown_name(const Position& at, std::string code, std::string subjec
 }
 
 std::string how_to_define(std::string_view kind) {
-    return fmt::format("define it as [{}.NAME], or include a file that does", kind);
+    const std::string library = library_that_defines(kind);
+    return fmt::format("define it as [{}.NAME], or include a file that does{}", kind,
+                       library.empty() ? "" : fmt::format(", as include = [\"{}\"]", library));
 }
 
 std::string example_of(Unit unit) {
