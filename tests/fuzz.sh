@@ -7,7 +7,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 minutes=${1:?how many minutes for each target?}
 shift
 targets=("$@")
-[ ${#targets[@]} -gt 0 ] || targets=(quantity board impedance baseline circuit merge recheck)
+[ ${#targets[@]} -gt 0 ] || targets=(quantity board impedance baseline circuit ordered merge recheck)
 
 cmake -S . -B build-fuzz -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_CXX_COMPILER=clang++ \
     -DLOWHISS_FUZZ=ON -DLOWHISS_TESTS=OFF >/dev/null
@@ -19,6 +19,7 @@ seed_files() {
     case $1 in
         board) find netlists/boards netlists/models tests/museum -name '*.toml' ;;
         baseline | recheck) find netlists/boards -name '*.baseline' ;;
+        ordered) find netlists/ordered -type f ;;
         impedance) find netlists/capsules tests/museum -name '*.csv' -o -name '*.s1p' ;;
     esac
 }

@@ -43,7 +43,7 @@ const std::string& good_result() {
         test::write_file(folder() + "/board.toml", board);
         cli::ToleranceOptions options;
         options.board = folder() + "/board.toml";
-        options.boards = 3;
+        options.range.boards = 3;
         options.common.quiet = true;
         options.result = folder() + "/good.shard";
         run_tolerance(options);
