@@ -133,7 +133,7 @@ std::optional<std::vector<Complex>> rough_roots(const Pencil& pencil, const Plan
     const Pencil held = with_held_impedances(pencil);
     std::optional<DensePencil> remaining;
     if (plan && fits(*plan, held)) remaining = small_remainder(*plan, held);
-    if (!remaining) remaining = small_remainder(make_plan(held), held);
+    if (!remaining) remaining = small_remainder(plan_for_roots(held), held);
     if (!remaining) return std::nullopt;
     std::vector<Complex> all;
     if (remaining->g.size() == 0) return all;

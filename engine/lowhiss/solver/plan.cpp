@@ -178,21 +178,33 @@ class Dealer {
     Program program_;
 };
 
-}  // namespace
-
-Plan make_plan(std::span<const Pencil* const> pencils) {
+template <class Eliminate>
+Plan plan_by(Eliminate eliminate_samples, std::span<const Pencil* const> pencils) {
     const Pencil& first = *pencils.front();
     std::vector<Complex> values(static_cast<std::size_t>(first.slots()));
     evaluate(first, representative_hz[1], values);
     const Samples samples = samples_of(pencils);
     Plan plan{first.size, equilibrate(first, values), samples.varies, std::nullopt};
-    if (const auto recording = cheapest(samples)) plan.program = Dealer(*recording).deal();
+    const std::optional<Recording> recording = eliminate_samples(samples);
+    if (recording) plan.program = Dealer(*recording).deal();
     return plan;
+}
+
+}  // namespace
+
+Plan make_plan(std::span<const Pencil* const> pencils) {
+    return plan_by(cheapest, pencils);
 }
 
 Plan make_plan(const Pencil& pencil) {
     const Pencil* const one = &pencil;
     return make_plan({&one, 1});
+}
+
+Plan plan_for_roots(const Pencil& pencil) {
+    const Pencil* const one = &pencil;
+    return plan_by([](const Samples& samples) { return eliminate(samples, dearest_steps.back()); },
+                   {&one, 1});
 }
 
 bool fits(const Plan& plan, const Pencil& pencil) {

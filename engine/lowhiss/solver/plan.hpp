@@ -135,6 +135,10 @@ struct Plan {
 Plan make_plan(std::span<const Pencil* const> pencils);
 Plan make_plan(const Pencil& pencil);
 
+/// A plan for `remaining_entries` alone: the first that leaves a small S(s), whatever its work per
+/// frequency. It takes a sixth of the time.
+Plan plan_for_roots(const Pencil& pencil);
+
 /// Whether the pencil has the pattern of those that the plan was made from.
 bool fits(const Plan& plan, const Pencil& pencil);
 
