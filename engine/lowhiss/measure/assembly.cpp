@@ -31,7 +31,8 @@ std::vector<double> Assembly::positions() const {
 
 Setting& Assembly::unchecked(double rotation) {
     std::unique_ptr<Setting>& setting = slots_[rotation].setting;
-    if (!setting) setting = std::make_unique<Setting>(assembled_, capsule_, rotation, plans_);
+    if (!setting)
+        setting = std::make_unique<Setting>(assembled_, capsule_, rotation, plans_, &ends_);
     return *setting;
 }
 

@@ -18,6 +18,9 @@ class Assembly {
     Assembly(const Board& board, const std::string& variant, const std::string& capsule,
              const Plans& plans = {});
 
+    Assembly(const Assembly&) = delete;  // settings refer to its board
+    Assembly& operator=(const Assembly&) = delete;
+
     const Board& board() const { return assembled_; }  ///< with the variant's changes made
     const std::string& variant() const { return variant_; }
     const std::string& capsule_name() const { return capsule_name_; }
@@ -52,6 +55,7 @@ class Assembly {
     Setting& unchecked(double rotation);
 
     Board assembled_;
+    SupplyEndBoards ends_{assembled_};
     std::string variant_;
     std::string capsule_name_;
     const Capsule* capsule_;

@@ -80,8 +80,11 @@ Circuit small_signal_circuit(const Board& assembled, const Capsule* capsule, dou
     return small_signal_circuit(build(assembled, capsule, rotation, kind), point);
 }
 
-Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans)
+Setting::Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans,
+                 SupplyEndBoards* ends)
     : board_(&assembled),
+      own_ends_(assembled),
+      ends_(ends ? ends : &own_ends_),
       capsule_(capsule),
       rotation_(assembled.knob ? rotation : unset),
       plans_(std::move(plans)) {
@@ -236,7 +239,7 @@ const SupplyState& Setting::supply(SupplyEnd end) {
     if (end == SupplyEnd::nominal) {
         return supply_.emplace(end, supply_state(*board_, circuit(), operating())).first->second;
     }
-    const Board at_end = at_supply(*board_, end);
+    const Board& at_end = ends_->at(end);
     const Circuit built = build_circuit(at_end, angle(), capsule_);
     ++operating_points_found_;
     return supply_.emplace(end, supply_state(at_end, built, operating_point(built))).first->second;

@@ -43,9 +43,13 @@ Circuit small_signal_circuit(const Board& assembled, const Capsule* capsule, dou
 /// thread. Errors as of Network::respond.
 class Setting {
   public:
-    /// A null capsule is an ideal source. `assembled` and `capsule` must outlive the setting.
-    /// Throws as operating_point does.
-    Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans = {});
+    /// A null capsule is an ideal source. `assembled`, `capsule` and `ends`, which other settings
+    /// of the board may share, must outlive the setting. Throws as operating_point does.
+    Setting(const Board& assembled, const Capsule* capsule, double rotation, Plans plans = {},
+            SupplyEndBoards* ends = nullptr);
+
+    Setting(const Setting&) = delete;  // it may refer to its own boards
+    Setting& operator=(const Setting&) = delete;
 
     double rotation() const { return rotation_; }  ///< unset without a knob
     double angle() const;                          ///< the same as a number: 0 without a knob
@@ -107,6 +111,8 @@ class Setting {
     Circuit small_signal(Circuit built, std::optional<OperatingPoint>& point);
 
     const Board* board_;
+    SupplyEndBoards own_ends_;
+    SupplyEndBoards* ends_;  ///< these, or those that are shared
     const Capsule* capsule_;
     double rotation_;
     Plans plans_;

@@ -227,17 +227,22 @@ Board at_supply(const Board& assembled, SupplyEnd end) {
         board.feed->voltage_v += end == SupplyEnd::low ? -off_v : off_v;
     }
     constexpr double half = 0.5;
-    return with_spent_batteries(board, end == SupplyEnd::low    ? 1
-                                       : end == SupplyEnd::high ? 0
-                                                                : half);
+    return with_spent_batteries(std::move(board), end == SupplyEnd::low    ? 1
+                                                  : end == SupplyEnd::high ? 0
+                                                                           : half);
 }
 
-Board with_spent_batteries(const Board& assembled, double spent) {
-    Board board = assembled;
-    for (Part& part : board.parts) {
+Board with_spent_batteries(Board assembled, double spent) {
+    for (Part& part : assembled.parts) {
         if (auto* battery = std::get_if<Battery>(&part.data)) battery->spent = spent;
     }
-    return board;
+    return assembled;
+}
+
+const Board& SupplyEndBoards::at(SupplyEnd end) {
+    const auto known = made_.find(end);
+    return known != made_.end() ? known->second
+                                : made_.emplace(end, at_supply(*assembled_, end)).first->second;
 }
 
 bool has_supply_ends(const Board& assembled) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <array>
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -23,10 +24,22 @@ std::string_view text_of(SupplyEnd end);
 Board at_supply(const Board& assembled, SupplyEnd end);
 
 /// The board with that part of the charge of each battery spent.
-Board with_spent_batteries(const Board& assembled, double spent);
+Board with_spent_batteries(Board assembled, double spent);
 
 /// True with a feed or a battery; otherwise the ends do not differ.
 bool has_supply_ends(const Board& assembled);
+
+/// The board at either end of its supply, made when it is first asked for: all knob positions of an
+/// assembly share them. The board must outlive it. One object a thread.
+class SupplyEndBoards {
+  public:
+    explicit SupplyEndBoards(const Board& assembled) : assembled_(&assembled) {}
+    const Board& at(SupplyEnd end);
+
+  private:
+    const Board* assembled_;
+    std::map<SupplyEnd, Board> made_;
+};
 
 /// The direct voltages of an amplifier whose supply pins are drawn.
 struct AmplifierState {
