@@ -186,7 +186,7 @@ void Network::report_singular(double frequency_hz, int unknown) const {
     const std::string at = print_quantity(frequency_hz, Unit::hertz, 4);
     d.found = unknown < 0 ? fmt::format("the equations cannot be solved reliably at {}", at)
                           : fmt::format("the equations at {} do not determine {}", at,
-                                        circuit_->unknowns[static_cast<std::size_t>(unknown)]);
+                                        text_of_unknown(*circuit_, unknown));
     d.advice =
         "look for a node that nothing drives, or for a loop with a gain of exactly 1; 'lowhiss "
         "inspect' lists suspicious connections";

@@ -331,7 +331,7 @@ class Newton {
         if (unknown < 0) refuse(-1, "the direct voltages have no unique solution", advice);
         refuse(owner_of(circuit_, unknown),
                fmt::format("the equations at direct current do not determine {}",
-                           circuit_.unknowns[static_cast<std::size_t>(unknown)]),
+                           text_of_unknown(circuit_, unknown)),
                advice);
     }
 

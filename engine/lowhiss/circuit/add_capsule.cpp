@@ -39,7 +39,7 @@ class ImpedanceAdder {
     }
 
     void operator()(const MeasuredCapsule& c) {
-        const int current = builder_.own_unknown("the current through the capsule");
+        const int current = builder_.own_unknown(Unknown::capsule_current);
         const int element = builder_.add(MeasuredBranch{from_, to_, current, c.points});
         builder_.measured_noise(current, element);
         if (c.extrapolate) return;

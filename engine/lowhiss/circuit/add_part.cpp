@@ -97,11 +97,10 @@ class PartAdder {
 
     void operator()(const OpAmp& opamp) {
         const OpAmpModel& m = models_.opamps.find(opamp.model)->second;
-        const std::string& name = part_.name;
-        const int x1 = builder_.own_unknown("the inner state of " + name);
+        const int x1 = builder_.own_unknown(Unknown::inner_state);
         const bool two_poles = m.second_pole_hz != infinite;
-        const int x2 = two_poles ? builder_.own_unknown("the second pole of " + name) : -1;
-        const int current = builder_.own_unknown("the output current of " + name);
+        const int x2 = two_poles ? builder_.own_unknown(Unknown::second_pole) : -1;
+        const int current = builder_.own_unknown(Unknown::output_current);
         builder_.add(Amplifier{pin(0), pin(1), pin(2), x1, x2, current, 1 / m.open_loop_gain,
                                time_of(m.gain_bandwidth_hz), time_of(m.second_pole_hz),
                                1 / m.common.cmrr, time_of(m.common.cmrr_corner_hz),
@@ -120,13 +119,12 @@ class PartAdder {
         stage.inputs = {pin(0), pin(1)};
         stage.gain_pins = {pin(2), pin(3)};
         for (const std::size_t side : {0U, 1U}) {
-            stage.buffer_currents[side] =
-                builder_.own_unknown("a buffer's current in " + part_.name);
-            stage.integrators[side] = builder_.own_unknown("an inner output of " + part_.name);
+            stage.buffer_currents[side] = builder_.own_unknown(Unknown::buffer_current);
+            stage.integrators[side] = builder_.own_unknown(Unknown::inner_output);
         }
         stage.out = pin(4);
         stage.reference = pin(5);
-        stage.current = builder_.own_unknown("the output current of " + part_.name);
+        stage.current = builder_.own_unknown(Unknown::output_current);
         stage.buffer_resistance_ohm = integrator_f > 0 ? times.b_s / integrator_f : 0;
         stage.integrator_f = integrator_f;
         stage.feedback_siemens = 1 / feedback_ohm;
@@ -146,9 +144,7 @@ class PartAdder {
 
     void operator()(const ControlledSource& source) {
         const auto sensed_current = [&] { return builder_.branch(pin(0), pin(1), 0); };
-        const auto output_current = [&] {
-            return builder_.own_unknown("the output current of " + part_.name);
-        };
+        const auto output_current = [&] { return builder_.own_unknown(Unknown::output_current); };
         switch (source.kind) {
             case ControlledSource::Kind::voltage_gain:
                 builder_.add(VoltageByVoltage{pin(2), pin(3), output_current(), pin(0), pin(1),
@@ -188,7 +184,7 @@ class PartAdder {
         Junction junction{};
         junction.a = anode;
         junction.b = pin(1);
-        junction.current = builder_.own_unknown("the current through " + part_.name);
+        junction.current = builder_.own_unknown(Unknown::current);
         // A forward voltage of more slopes is that of many junctions in series, whose slopes add
         // up. The saturation current of a single one would underflow.
         constexpr double most_slopes = 600;
@@ -248,7 +244,7 @@ class PartAdder {
     }
 
     void operator()(const Regulator& regulator) {
-        const int current = builder_.own_unknown("the output current of " + part_.name);
+        const int current = builder_.own_unknown(Unknown::output_current);
         builder_.add(RegulatorStage{pin(0), pin(1), pin(2), current, regulator});
         builder_.noise_voltage(Mechanism::voltage_noise, current, square(regulator.noise_v_rthz),
                                0);

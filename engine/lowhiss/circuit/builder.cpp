@@ -102,6 +102,35 @@ std::string_view text_of(Mechanism mechanism) {
     return "";
 }
 
+std::string text_of_unknown(const Circuit& circuit, int unknown) {
+    const auto k = static_cast<std::size_t>(unknown);
+    const auto of_part = [&](std::string_view what) {
+        return fmt::format("{} {}", what,
+                           circuit.parts[static_cast<std::size_t>(circuit.owners[k])].name);
+    };
+    switch (circuit.unknowns[k]) {
+        case Unknown::node_voltage:
+            return fmt::format("the voltage of node '{}'", circuit.nodes[k + 1]);
+        case Unknown::current:
+            return of_part("the current through");
+        case Unknown::capsule_current:
+            return "the current through the capsule";
+        case Unknown::output_current:
+            return of_part("the output current of");
+        case Unknown::buffer_current:
+            return of_part("a buffer's current in");
+        case Unknown::charge:
+            return of_part("the charge of");
+        case Unknown::inner_state:
+            return of_part("the inner state of");
+        case Unknown::second_pole:
+            return of_part("the second pole of");
+        case Unknown::inner_output:
+            return of_part("an inner output of");
+    }
+    return "";
+}
+
 const AmplifierSupply* supply_of(const Element& element) {
     return std::visit(SupplyOf{}, element.law);
 }
@@ -131,8 +160,8 @@ int CircuitBuilder::inner_node(const std::string& suffix) {
     return static_cast<int>(circuit_.nodes.size()) - 1;
 }
 
-int CircuitBuilder::own_unknown(const std::string& description) {
-    own_unknowns_.push_back(description);
+int CircuitBuilder::own_unknown(Unknown unknown) {
+    own_unknowns_.push_back(unknown);
     own_unknown_owners_.push_back(last_part());
     return provisional(static_cast<int>(own_unknowns_.size()) - 1);
 }
@@ -143,7 +172,7 @@ int CircuitBuilder::add(ElementLaw law) {
 }
 
 int CircuitBuilder::branch(int a, int b, double resistance_ohm, double inductance_h, double dc_v) {
-    const int current = own_unknown("the current through " + circuit_.parts.back().name);
+    const int current = own_unknown(Unknown::current);
     add(Branch{a, b, current, resistance_ohm, inductance_h, dc_v});
     return current;
 }
@@ -164,7 +193,7 @@ void CircuitBuilder::capacitance(int a, int b, double farad) {
 }
 
 int CircuitBuilder::series_capacitor(int a, int b, double farad, double resistance_ohm) {
-    const int charge = own_unknown("the charge of " + circuit_.parts.back().name);
+    const int charge = own_unknown(Unknown::charge);
     add(SeriesCapacitor{a, b, charge, farad, resistance_ohm});
     return charge;
 }
@@ -237,9 +266,7 @@ Circuit CircuitBuilder::finish() {
     }
     for (SupplySource& source : circuit_.supplies) source.equation = renumber(source.equation);
     circuit_.emf_current = renumber(circuit_.emf_current);
-    for (std::size_t k = 1; k < circuit_.nodes.size(); ++k) {
-        circuit_.unknowns.push_back("the voltage of node '" + circuit_.nodes[k] + "'");
-    }
+    circuit_.unknowns.assign(circuit_.nodes.size() - 1, Unknown::node_voltage);
     circuit_.unknowns.insert(circuit_.unknowns.end(), own_unknowns_.begin(), own_unknowns_.end());
     circuit_.owners.assign(node_owners_.begin() + 1, node_owners_.end());
     circuit_.owners.insert(circuit_.owners.end(), own_unknown_owners_.begin(),

@@ -3,6 +3,7 @@
 #include <array>
 #include <map>
 #include <string>
+#include <unordered_map>
 #include <utility>
 
 #include "lowhiss/circuit/circuit.hpp"
@@ -20,7 +21,7 @@ class CircuitBuilder {
     void begin_part(const std::string& name, const Position& at);
     int node(const std::string& name);
     int inner_node(const std::string& suffix);
-    int own_unknown(const std::string& description);
+    int own_unknown(Unknown unknown);  ///< of the part that is being added
     int add(ElementLaw law);
 
     /// A resistance in series form, which may be exactly zero. Returns its current.
@@ -55,8 +56,8 @@ class CircuitBuilder {
     std::vector<int> node_owners_{-1};  ///< parallel to circuit_.nodes
     std::vector<int> own_unknown_owners_;
     double temperature_k_;
-    std::map<std::string, int> node_index_;
-    std::vector<std::string> own_unknowns_;
+    std::unordered_map<std::string, int> node_index_;
+    std::vector<Unknown> own_unknowns_;
     std::map<std::pair<int, Mechanism>, int> group_index_;
 };
 

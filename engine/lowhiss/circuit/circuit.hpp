@@ -324,9 +324,21 @@ struct SupplySource {
     int equation;
 };
 
+enum class Unknown {
+    node_voltage,
+    current,
+    capsule_current,
+    output_current,
+    buffer_current,
+    charge,
+    inner_state,
+    second_pole,
+    inner_output
+};
+
 struct Circuit {
-    std::vector<std::string> nodes;     ///< names; [0] is ground
-    std::vector<std::string> unknowns;  ///< in words, for messages
+    std::vector<std::string> nodes;  ///< names; [0] is ground
+    std::vector<Unknown> unknowns;   ///< the voltages of nodes from [1] on, then those of parts
     /// The part that adds each unknown and the equation of the same number; -1 for the voltage of a
     /// node of the board, which several parts share. See owners.hpp.
     std::vector<int> owners;
@@ -345,6 +357,9 @@ struct Circuit {
     double highest_hz = infinite;  ///< range of its table; nothing may be computed outside it
     double knob_ohm = unset;       ///< of the knob's track, counter-clockwise end to wiper
 };
+
+/// An unknown in words, for messages: "the voltage of node 'a'", "the current through R1".
+std::string text_of_unknown(const Circuit& circuit, int unknown);
 
 /// The supply of an amplifier; null for other elements.
 const AmplifierSupply* supply_of(const Element& element);

@@ -129,7 +129,7 @@ class Reporter {
         std::vector<std::string> words;
         words.reserve(unknowns.size());
         for (const int k : unknowns) {
-            words.push_back(netlist_.circuit.unknowns[static_cast<std::size_t>(k)]);
+            words.push_back(text_of_unknown(netlist_.circuit, k));
         }
         return phrase(words);
     }
