@@ -112,8 +112,8 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
     if (result.state == State::unusable && can_replace(result, overwrite)) {
         if (result.loses_ordered) {
             fmt::print(stderr,
-                       "lowhiss: warning: which files '{}' noted as those that the board is "
-                       "ordered by is lost; to note them again: --record --ordered FILE\n",
+                       "lowhiss: warning: the ordered files that '{}' noted are lost, and check no "
+                       "longer looks at them; to note them again: --record --ordered FILE\n",
                        for_terminal(result.path));
         }
         result.state = State::none;

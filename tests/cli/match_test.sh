@@ -140,12 +140,12 @@ require cmp "$baseline" "$room/conflict"
 expect 0 "written over one with a merge conflict" "${record[@]}" --ordered "$room/order.ipc"
 require cmp "$baseline" "$room/noted"
 cp "$room/conflict" "$baseline"
-expect 0 "noted as those that the board is ordered by is lost" "${record[@]}" --force
+expect 0 "starter.baseline' noted are lost, and check no longer looks at them" "${record[@]}" --force
 require [ "$(grep -c order.ipc "$baseline")" = 0 ]
 # The same of a baseline that is damaged otherwise.
 sed '/^format/d' "$room/noted" >"$baseline"
 expect 2 "starter.toml --record --force --ordered FILE" "${record[@]}"
-expect 0 "noted as those that the board is ordered by is lost" "${record[@]}" --force
+expect 0 "starter.baseline' noted are lost, and check no longer looks at them" "${record[@]}" --force
 sed '/^format/d' "$room/noted" >"$baseline"
 expect 0 "written over one that was unusable" "${record[@]}" --force --ordered "$room/order.ipc"
 require [ "$(grep -c warning "$room/err")" = 0 ]
