@@ -60,7 +60,20 @@ std::vector<OrderedChange> changed_files(const std::string& baseline,
 }
 
 bool can_replace(const BaselineCheck& baseline, Overwrite overwrite) {
-    return overwrite == Overwrite::all || (overwrite == Overwrite::conflicts && baseline.conflict);
+    return overwrite == Overwrite::all ||
+           (overwrite == Overwrite::conflicts && baseline.conflict && !baseline.loses_ordered);
+}
+
+/// Keeps what an unusable baseline notes of ordered files, or knows that it would be lost.
+void keep_ordered(BaselineCheck& baseline) {
+    const auto content = disk_reader()(baseline.path);
+    const std::string* text = std::get_if<std::string>(&content);
+    if (!text) return;
+    auto ordered = ordered_in_unusable(*text);
+    baseline.loses_ordered = !ordered;
+    if (!ordered) return;
+    baseline.ordered = *std::move(ordered);
+    baseline.ordered_changes = changed_files(baseline.path, baseline.ordered);
 }
 
 }  // namespace
@@ -72,7 +85,7 @@ bool in_ci() {
 }
 
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    bool strict, Overwrite overwrite,
+                                    bool strict, Overwrite overwrite, bool names_ordered,
                                     const CommonOptions& options) {
     BaselineCheck result;
     result.strict = strict;
@@ -95,7 +108,14 @@ BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure
     }
     result.state = diagnostics.empty() ? State::compared : State::unusable;
     result.conflict = has_conflict(diagnostics);
+    if (!baseline && !names_ordered) keep_ordered(result);
     if (result.state == State::unusable && can_replace(result, overwrite)) {
+        if (result.loses_ordered) {
+            fmt::print(stderr,
+                       "lowhiss: warning: the ordered files that '{}' noted are lost, and check no "
+                       "longer looks at them; to note them again: --record --ordered FILE\n",
+                       for_terminal(result.path));
+        }
         result.state = State::none;
         result.replaces = true;
         result.drifts = all_new(board, figures);

@@ -12,13 +12,16 @@ bool in_ci();
 /// What is to become of a baseline that cannot be used.
 enum class Overwrite {
     nothing,    ///< it is reported
-    conflicts,  ///< one with a merge conflict counts as none
+    conflicts,  ///< one with a merge conflict counts as none, if the ordered files are known
     all,        ///< any counts as none
 };
 
-/// Compares the figures with the baseline beside the board. `strict` as in BaselineCheck.
+/// Compares the figures with the baseline beside the board. `strict` as in BaselineCheck;
+/// `names_ordered`: the files that the board is ordered by are named anew, so that those that an
+/// unusable baseline notes are not needed.
 BaselineCheck compare_with_baseline(const Board& board, const std::vector<Figure>& figures,
-                                    bool strict, Overwrite overwrite, const CommonOptions& options);
+                                    bool strict, Overwrite overwrite, bool names_ordered,
+                                    const CommonOptions& options);
 
 /// Writes the baseline, unless the file is the same already or unusable, or a figure could not be
 /// computed. A file that cannot be written becomes the trouble of `baseline`.

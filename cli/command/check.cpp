@@ -73,8 +73,9 @@ void check_baseline(Job& job, const std::vector<Figure>& figures, const CheckOpt
     const Overwrite overwrite = !options.record ? Overwrite::nothing
                                 : options.force ? Overwrite::all
                                                 : Overwrite::conflicts;
-    job.checked.baseline = compare_with_baseline(*job.board, figures, in_ci() && !options.record,
-                                                 overwrite, options.common);
+    job.checked.baseline =
+        compare_with_baseline(*job.board, figures, in_ci() && !options.record, overwrite,
+                              !options.ordered.empty(), options.common);
     if (!options.record) return;
     if (!options.ordered.empty()) {
         job.checked.baseline.ordered = ordered_files(*job.board, options.ordered);

@@ -79,14 +79,6 @@ std::vector<std::string> names_of_kinds() {
                                  advice.empty() ? "" : "; " + advice));
 }
 
-double option_within(const std::string& text, Unit unit, const char* option, double low,
-                     double high) {
-    const double value = parse_option(text, unit, option);
-    if (value >= low && value <= high) return value;
-    throw UsageError(fmt::format("{}: {} is out of range; accepted: {} to {}", option, quote(text),
-                                 print_quantity(low, unit), print_quantity(high, unit)));
-}
-
 std::optional<ModelUse> use_of(const ListOptions& options) {
     if (options.source.empty()) {
         if ((options.at_gain + options.at_current).empty()) return std::nullopt;

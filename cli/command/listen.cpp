@@ -5,10 +5,10 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
-#include <cctype>
 #include <cerrno>
 #include <cmath>
 #include <numbers>
+#include <optional>
 
 #include "command/named_board.hpp"
 #include "lowhiss/measure/assembly.hpp"
@@ -16,6 +16,7 @@
 #include "lowhiss/measure/headroom.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
+#include "lowhiss/quantity/level.hpp"
 #include "lowhiss/quantity/parse.hpp"
 #include "shell/log.hpp"
 #include "shell/progress.hpp"
@@ -32,40 +33,20 @@ constexpr double pause_s = 0.5;  ///< between boards, one after the other
     throw UsageError(fmt::format("{}: '{}' is not accepted; accepted: {}", option, text, accepted));
 }
 
-/// A number with one of these units, within a range.
-double level_in(const std::string& text, Unit unit, double lowest, double highest,
-                const char* option, const char* accepted) {
-    const auto parsed = parse_quantity(text, unit);
-    const double* value = std::get_if<double>(&parsed);
-    if (!value || !(*value >= lowest && *value <= highest)) refuse_option(option, text, accepted);
-    return *value;
-}
-
-bool ends_with_letter(const std::string& text) {
-    return !text.empty() && std::isalpha(static_cast<unsigned char>(text.back())) != 0;
-}
-
-/// How loud the voice is taken to be.
-struct Level {
-    std::string text;  ///< empty if there is none
-    bool is_sound_pressure = false;
-    double db = unset;  ///< dB SPL or dBu
-};
-
 constexpr const char* accepted_levels =
-    "a sound pressure level from -20 dB SPL to 170 dB SPL, or the level of the capsule's "
-    "electromotive force from -180 dBu to 40 dBu, with its unit";
+    "a sound pressure level in dB SPL, or the level of the capsule's electromotive force in "
+    "dBu, with its unit";
 
-Level level_of(const std::string& text) {
-    Level level;
-    level.text = text;
-    if (text.empty()) return level;
-    if (!ends_with_letter(text)) refuse_option("--level", text, accepted_levels);
-    level.is_sound_pressure = text.back() == 'L';
-    level.db = level.is_sound_pressure
-                   ? level_in(text, Unit::db_spl, -20, 170, "--level", accepted_levels)
-                   : level_in(text, Unit::dbu, -180, 40, "--level", accepted_levels);
-    return level;
+/// How loud the voice is taken to be: its sound pressure, or the capsule's electromotive force.
+/// Nothing if that is not asked for.
+std::optional<ToneLevel> level_of(const std::string& text) {
+    if (text.empty()) return {};
+    const auto unit = unit_of_level(text);
+    if (!unit) refuse_option("--level", text, accepted_levels);
+    const bool is_sound = *unit == Unit::db_spl;
+    return ToneLevel{
+        option_within(text, *unit, "--level", is_sound ? -20 : -180, is_sound ? 170 : 40),
+        is_sound};
 }
 
 /// Unset if it is not asked for.
@@ -84,8 +65,8 @@ double match_of(std::string text) {
 }
 
 /// The rms electromotive force that a voice of that level makes the capsule give.
-double emf_of(const Level& level, Setting& setting, const std::string& capsule) {
-    if (!level.is_sound_pressure) return v_from_dbu(level.db);
+double emf_of(const ToneLevel& level, Setting& setting, const std::string& capsule) {
+    if (!level.is_sound) return v_from_dbu(level.db);
     const double emf_v = sound_emf_v(setting, level.db);
     if (std::isnan(emf_v)) {
         throw UsageError(fmt::format(
@@ -110,7 +91,8 @@ double rotation_of(const Board& board, const std::vector<double>& asked) {
 }
 
 Subject subject_of(const Board& board, const std::string& variant, double rotation,
-                   const Level& level, double rate_hz, const std::string& asked_capsule) {
+                   const std::optional<ToneLevel>& level, double rate_hz,
+                   const std::string& asked_capsule) {
     const Board assembled = with_variant(board, variant_named(board, variant));
     const std::string capsule = asked_capsule.empty() ? assembled.input.capsule : asked_capsule;
     capsule_named(assembled, capsule);  // throws if the board does not know it
@@ -124,7 +106,7 @@ Subject subject_of(const Board& board, const std::string& variant, double rotati
     figures.capsule = capsule;
     if (board.knob) figures.knob = rotation;
     figures.set = board.set;
-    if (!level.text.empty()) figures.emf_v = emf_of(level, setting, capsule);
+    if (level) figures.emf_v = emf_of(*level, setting, capsule);
     subject.board = heard_board(setting, rate_hz);
     figures.gain_1khz_db = gain_db(setting, reference_hz);
     figures.noise_v = std::sqrt(setting.noise(Band{}).power_v2);
@@ -251,8 +233,7 @@ ListenReport report_of(const SoundReader& voice, const ListenOptions& options) {
     report.seconds = voice.seconds();
     report.channels = voice.channels();
     report.inside_hz = inside_rate(voice.rate_hz()).hz();
-    report.full_scale_dbu = level_in(options.full_scale, Unit::dbu, -60, 60, "--full-scale",
-                                     "a level from -60 dBu to 60 dBu, as 4 dBu");
+    report.full_scale_dbu = option_within(options.full_scale, Unit::dbu, "--full-scale", -60, 60);
     report.match_lufs = match_of(options.match);
     report.heard = options.only.empty() ? "all" : options.only;
     report.level = options.level;
@@ -267,7 +248,8 @@ bool needs_level(const ListenOptions& options) {
     return options.only != "noise" || !options.match.empty();
 }
 
-std::vector<Subject> subjects_of(const ListenOptions& options, const Level& level,
+std::vector<Subject> subjects_of(const ListenOptions& options,
+                                 const std::optional<ToneLevel>& level,
                                  const std::vector<double>& knob, double rate_hz) {
     std::vector<NamedBoard> names;
     std::vector<Board> boards;
@@ -360,16 +342,17 @@ ExitStatus run_listen(const ListenOptions& options) {
             "--level is missing: a file does not say how loud its voice was; accepted: " +
             std::string(accepted_levels));
     }
-    const Level level = needs_level(options) ? level_of(options.level) : Level{};
+    const std::string asked_level = needs_level(options) ? options.level : "";
+    const auto level = level_of(asked_level);
     SoundReader voice(options.files.back());
     ListenReport report = report_of(voice, options);
-    report.level = level.text;
+    report.level = asked_level;
     std::vector<Subject> subjects = subjects_of(options, level, knob, voice.rate_hz());
     const bool matched = !std::isnan(report.match_lufs);
     Passes passes(voice.seconds(), 1 + subjects.size() * (matched ? 2 : 1), options.common.quiet);
     const double voice_rms = rms_of(voice, [&](double done_s) { passes.show(done_s); });
     passes.next();
-    if (voice_rms == 0 && !level.text.empty()) {
+    if (voice_rms == 0 && level) {
         throw UsageError(
             fmt::format("'{}' is silent: no level can be given to it", options.files.back()));
     }

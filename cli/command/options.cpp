@@ -7,6 +7,8 @@
 #include <cmath>
 
 #include "lowhiss/quantity/parse.hpp"
+#include "lowhiss/quantity/print.hpp"
+#include "lowhiss/quantity/quote.hpp"
 #include "shell/log.hpp"
 
 namespace lowhiss::cli {
@@ -196,6 +198,14 @@ double parse_option(const std::string& text, Unit unit, const char* option) {
     const auto& problem = std::get<QuantityProblem>(parsed);
     throw UsageError(fmt::format("{}: {}; accepted: {}{}", option, problem.found, problem.accepted,
                                  problem.advice.empty() ? "" : "; " + problem.advice));
+}
+
+double option_within(const std::string& text, Unit unit, const char* option, double low,
+                     double high) {
+    const double value = parse_option(text, unit, option);
+    if (value >= low && value <= high) return value;
+    throw UsageError(fmt::format("{}: {} is out of range; accepted: {} to {}", option, quote(text),
+                                 print_quantity(low, unit), print_quantity(high, unit)));
 }
 
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option) {

@@ -75,6 +75,10 @@ BoardSeries series_of(const SeriesOptions& options);
 
 // Each throws UsageError naming the option.
 double parse_option(const std::string& text, Unit unit, const char* option);
+
+/// The same within a range, of which the message names the ends.
+double option_within(const std::string& text, Unit unit, const char* option, double low,
+                     double high);
 std::vector<double> frequencies(const GridOptions& options);
 std::vector<double> gains_db(const std::vector<std::string>& texts, const char* option);
 std::vector<double> capacitances(const std::vector<std::string>& texts, const char* option);

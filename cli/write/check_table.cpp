@@ -331,16 +331,22 @@ std::string compared_lines(const CheckedBoard& board) {
 
 std::string unusable_lines(const CheckedBoard& board) {
     const BaselineCheck& baseline = board.baseline;
+    const std::string path = for_terminal(baseline.path);
+    const std::string ordered =
+        baseline.loses_ordered
+            ? " --ordered FILE\n          with --ordered for each file that the board is ordered by"
+            : "";
     if (baseline.conflict) {
         return fmt::format(
-            "  ERROR   the baseline {} has a merge conflict; merge the board file, then:\n"
-            "          {}\n",
-            for_terminal(baseline.path), record_command(board));
+            "  ERROR   the baseline {} has a merge conflict{}; merge the board file, then:\n"
+            "          {}{}\n",
+            path, baseline.loses_ordered ? " in the ordered files that it notes" : "",
+            record_command(board), ordered);
     }
     return fmt::format(
         "  ERROR   the baseline {} cannot be read or written; to write it anew:\n"
-        "          {} --force\n",
-        for_terminal(baseline.path), record_command(board));
+        "          {} --force{}\n",
+        path, record_command(board), ordered);
 }
 
 std::string baseline_lines(const CheckedBoard& board) {

@@ -38,6 +38,8 @@ struct BaselineCheck {
     std::vector<OrderedChange> ordered_changes;  ///< what differs from them now
     bool conflict = false;                       ///< the file has an unresolved merge conflict
     bool replaces = false;  ///< what is recorded replaces a file that was unusable
+    bool loses_ordered =
+        false;  ///< the file is unusable, and which ordered files it notes not known
 };
 
 /// One board with its verdicts, or the reason why there are none.

@@ -107,4 +107,73 @@ TEST_CASE("the noise of a transistor with a source follows from its current", "[
     CHECK(close(noise_with_source(jfet, use), 2.01797e-9));
 }
 
+// Motchenbacher and Connelly, Low-Noise Electronic System Design (Wiley, 1993), chapter on bipolar
+// transistors (from memory): en^2 = 4kT (rbb + re / 2) with re = kT / q Ic, in^2 = 2q Ib (1 + fL /
+// f), which also flows through rbb, and a best source of en / in. The book leaves out that the
+// collector's shot noise sees the source over the current gain B: 4kT S / B + 2q Ic S^2 / B^2,
+// which is 1 / B of the rest at most.
+double by_the_book_v2_hz(const BipolarModel& model, double source_ohm, double current_a) {
+    const double four_kt = 1.618949e-20;
+    const double two_q = 3.204353e-19;
+    const double emitter_ohm = four_kt / (2 * two_q * current_a);
+    const double base_ohm = model.base_ohm + model.emitter_ohm;
+    const double voltage2 = four_kt * (base_ohm + emitter_ohm / 2);
+    const double current2 =
+        two_q * current_a / model.current_gain * (1 + model.current_noise_corner_hz / 1000);
+    return four_kt * source_ohm + voltage2 +
+           current2 * (source_ohm + base_ohm) * (source_ohm + base_ohm);
+}
+
+double bipolar_noise(const BipolarModel& model, double source_ohm, double current_a) {
+    ModelUse use;
+    use.source_ohm = source_ohm;
+    use.current_a = current_a;
+    return noise_with_source(model, use);
+}
+
+TEST_CASE("the noise of every bipolar transistor is that of the handbook", "[library]") {
+    int compared = 0;
+    for (const LibraryModel& listed : library_models()) {
+        const auto* model = std::get_if<BipolarModel>(&listed.model);
+        if (!model) continue;
+        for (const double source_ohm : {0.0, 10.0, 200.0, 5e3, 1e5}) {
+            for (const double current_a : {10e-6, 100e-6, 1e-3, 10e-3}) {
+                INFO(listed.name << " " << source_ohm << " ohm " << current_a << " A");
+                const double ours_v = bipolar_noise(*model, source_ohm, current_a);
+                const double ratio =
+                    ours_v * ours_v / by_the_book_v2_hz(*model, source_ohm, current_a);
+                CHECK(ratio >= 1 - 1e-6);  // of the constants' seven digits
+                CHECK(ratio <= 1 + 1e-6 + 1 / model->current_gain);
+                ++compared;
+            }
+        }
+    }
+    CHECK(compared >= 100);
+}
+
+// The same chapter: with rbb small the best source is sqrt(B) re with a noise factor of
+// 1 + 1 / sqrt(B), and the best current for a source R is sqrt(B) kT / q R; all within 1 / B.
+TEST_CASE("a bipolar transistor has its best source and its best current", "[library]") {
+    BipolarModel model;
+    model.current_gain = 400;
+    const double current_a = 1e-3;
+    const double best_ohm = std::sqrt(400) * 25.2617e-3 / current_a;
+    const auto factor = [&](double source_ohm) {
+        const double noise_v = bipolar_noise(model, source_ohm, current_a);
+        return noise_v * noise_v / (1.618949e-20 * source_ohm);
+    };
+    CHECK(factor(best_ohm) == Approx(1 + 1 / std::sqrt(400)).margin(1.1 / 400));
+    const auto best_current_a = [](double source_ohm) {
+        return std::sqrt(400) * 25.2617e-3 / source_ohm;
+    };
+    for (const double other : {0.97, 1.03}) {
+        CHECK(factor(other * best_ohm) > factor(best_ohm));
+        for (const double source_ohm : {50.0, 1e3, 20e3}) {
+            const double best_a = best_current_a(source_ohm);
+            CHECK(bipolar_noise(model, source_ohm, other * best_a) >
+                  bipolar_noise(model, source_ohm, best_a));
+        }
+    }
+}
+
 }  // namespace lowhiss::library_test

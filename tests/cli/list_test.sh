@@ -35,6 +35,26 @@ expect 0 "at a gain of 20 dB" list preamp_ics --for 200R --at-gain 20dB
 expect 0 "at a collector current of 1 mA" list transistors --for 200R --at-current 1mA
 expect 0 "Bipolar transistors are left out" list --for 200R
 
+# Every bipolar transistor by the formulas of Motchenbacher and Connelly, Low-Noise Electronic System
+# Design (Wiley, 1993), from memory: en^2 = 4kT (rbb + re / 2), in^2 = 2q Ib, which flows through rbb
+# too. They leave out at most 1 / B of the sum (tests/board/library_models.cpp).
+expect 0 "" list transistors --for 3k3 --at-current 250uA --json bipolar.json --quiet
+require python3 - <<'CHECK'
+import json, math
+k, q, t, source, current = 1.380649e-23, 1.602176634e-19, 293.15, 3300, 250e-6
+models = json.load(open("bipolar.json"))["transistors"]
+assert len(models) >= 5
+found = []
+for model in models:
+    figure = {key: each["value"] for key, each in model["figures"].items()}
+    series = figure.get("base_resistance", 0) + figure.get("emitter_resistance", 0)
+    base = current / figure["current_gain"] * (1 + figure.get("current_noise_corner", 0) / 1000)
+    book = 4 * k * t * (source + series + k * t / q / current / 2) + 2 * q * base * (source + series) ** 2
+    found.append(model["noise_with_source_v_rthz"])
+    assert 0.9999 <= found[-1] ** 2 / book <= 1.0001 + 1 / figure["current_gain"], (model["name"], found[-1], book)
+assert found == sorted(found)
+CHECK
+
 # JSON has what the table cuts short.
 expect 0 "" list opamps --for 200R --json x.json --quiet
 require grep -q '"source": "NE5532 data sheet, TI SLOS075; from memory, check against the sheet"' x.json

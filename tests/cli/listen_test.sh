@@ -88,7 +88,7 @@ rm -f x.wav y.wav
 expect 2 "a board and a sound file" listen "$heron" --level "-50 dBu" --output x.wav
 expect 2 "--level is missing" listen "$heron" "$vowels" --output x.wav
 expect 2 "with its unit" listen "$heron" "$vowels" --level 74 --output x.wav
-expect 2 "from -20 dB SPL to 170 dB SPL" listen "$heron" "$vowels" --level "300 dB SPL" --output x.wav
+expect 2 "is out of range; accepted: -20 dB SPL to 170 dB SPL" listen "$heron" "$vowels" --level "300 dB SPL" --output x.wav
 expect 2 "--match: '-23 dB'" listen "$heron" "$vowels" --level "-50 dBu" --match "-23 dB" --output x.wav
 expect 2 "--full-scale: 'loud'" listen "$heron" "$vowels" --level "-50 dBu" --full-scale loud --output x.wav
 expect 2 "one position" listen "$heron" "$vowels" --level "-50 dBu" --knob 0,1 --output x.wav

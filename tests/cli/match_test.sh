@@ -5,6 +5,17 @@ lowhiss=$1 netlists=$2/netlists
 board=$netlists/boards/heron-c.toml ordered=$netlists/ordered
 
 expect 0 "PASS: what was compared agrees" "$lowhiss" match "$board" "$ordered/heron-c.ipc" "$ordered/heron-c.csv"
+for demo in heron-c heron-d redshank tern; do
+    for nets in .ipc -top.gbr; do
+        expect 0 "PASS: what was compared agrees" \
+            "$lowhiss" match "$netlists/boards/$demo.toml" "$ordered/$demo$nets" "$ordered/$demo.csv"
+    done
+done
+expect 0 "PASS" "$lowhiss" match "$netlists/boards/heron-d.toml" "$ordered/heron-d.ipc" \
+    --materials "lithium=$ordered/heron-d-lithium.csv"
+expect 1 "BT1 is not fitted in the drawing, and the list of materials fits it (in lithium)" \
+    "$lowhiss" match "$netlists/boards/heron-d.toml" "$ordered/heron-d.ipc" \
+    --materials "lithium=$ordered/heron-d.csv"
 # One pin on another net: one line, which names it.
 sed 's/^327STOP_P           R4 /327GND              R4 /' "$ordered/heron-c.ipc" >"$room/moved.ipc"
 expect 1 "R4.1" "$lowhiss" match "$board" "$room/moved.ipc" --quiet --junit "$room/m.xml" --json "$room/m.json"
@@ -103,6 +114,42 @@ require [ "$(grep -c 'failures="1"' "$room/both.xml")" = 1 ]
 expect 1 "ORDER   list.csv" env -u CI "$lowhiss" check "${both[@]}" --record
 rm "$room/order.ipc"
 expect 1 "ORDER   order.ipc cannot be read" "$lowhiss" check "$room/starter.toml"
+
+# A merge conflict in the figures keeps the files that both versions note.
+cp "$ordered/heron-c.ipc" "$room/order.ipc"
+record=(env -u CI "$lowhiss" check "$room/starter.toml" --record)
+expect 0 "" "${record[@]}" --ordered "$room/order.ipc"
+baseline=$room/starter.baseline
+cp "$baseline" "$room/noted"
+conflict() { # conflict PATTERN [SED]: in the first line that matches; the other version by the sed script
+    awk -v pattern="$1" 'FILENAME == ARGV[1] { other[FNR] = $0; next }
+        $0 ~ pattern && !done { print "<<<<<<< ours"; print; print "======="; print other[FNR]
+            print ">>>>>>> theirs"; done = 1; next } { print }' \
+        <(sed "${2:-}" "$room/noted") "$room/noted" >"$baseline"
+    require grep -q '^<<<<<<< ours$' "$baseline"
+}
+conflict 'ein" = '
+expect 0 "written over one with a merge conflict" "${record[@]}"
+require cmp "$baseline" "$room/noted"
+# Where they note different ones, it is refused until they are named, or dropped by force.
+conflict '^"?order.ipc' 's/^\("*order.ipc"* = "\)[0-9a-f]/\1x/'
+cp "$baseline" "$room/conflict"
+expect 2 "has a merge conflict in the ordered files that it notes" "$lowhiss" check "$room/starter.toml"
+expect 2 "starter.toml --record --ordered FILE" "${record[@]}"
+require cmp "$baseline" "$room/conflict"
+expect 0 "written over one with a merge conflict" "${record[@]}" --ordered "$room/order.ipc"
+require cmp "$baseline" "$room/noted"
+cp "$room/conflict" "$baseline"
+expect 0 "starter.baseline' noted are lost, and check no longer looks at them" "${record[@]}" --force
+require [ "$(grep -c order.ipc "$baseline")" = 0 ]
+# The same of a baseline that is damaged otherwise.
+sed '/^format/d' "$room/noted" >"$baseline"
+expect 2 "starter.toml --record --force --ordered FILE" "${record[@]}"
+expect 0 "starter.baseline' noted are lost, and check no longer looks at them" "${record[@]}" --force
+sed '/^format/d' "$room/noted" >"$baseline"
+expect 0 "written over one that was unusable" "${record[@]}" --force --ordered "$room/order.ipc"
+require [ "$(grep -c warning "$room/err")" = 0 ]
+require cmp "$baseline" "$room/noted"
 
 # What --set altered is in the name and the properties of the suite.
 expect 1 "" "$lowhiss" match "$board" "$ordered/heron-c.csv" --set R4=47R --junit "$room/set.xml"

@@ -170,6 +170,81 @@ cp "$room/out" "$room/first"
 expect 0 "there may be better ones" "$lowhiss" choose "$room/many.toml" --starts 2 --seed 3
 require cmp "$room/out" "$room/first"
 
+# Ctrl-C: what was computed is told as unfinished, and the command ends by the signal. It is sent once
+# the progress line, which is drawn on a terminal only, has counted a set or a start.
+cat >"$room/long.toml" <<'BOARD'
+[parts]
+E1 = { voltage_gain = 1e9, control = ["in", "fb"], pins = ["out", "gnd"] }
+R1 = { resistor = "10k", pins = ["out", "fb"] }
+R2 = { resistor = "1k", pins = ["fb", "gnd"] }
+R3 = { resistor = "1k", pins = ["in", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[[limit]]
+name    = "gain"
+measure = "gain"
+min     = "0 dB"
+[choose]
+least = "output_noise"
+[choose.parts]
+R1 = "E96"
+R2 = "E96"
+R3 = "E12"
+BOARD
+sed 's/R3 = "E12"/R3 = "E96"/' "$room/long.toml" >"$room/longer.toml"
+sed 's/"0 dB"/"200 dB"/' "$room/long.toml" >"$room/hopeless.toml"
+cat >"$room/interrupt.py" <<'END'
+import os, pty, re, signal, subprocess, sys
+number, command = int(sys.argv[1]), sys.argv[2:]
+terminal, stderr = pty.openpty()
+restore = lambda: signal.signal(number, signal.SIG_DFL)  # whoever runs the tests may ignore it
+run = subprocess.Popen(command, stderr=stderr, preexec_fn=restore)
+os.close(stderr)
+seen, sent = b"", False
+while True:
+    try:
+        piece = os.read(terminal, 4096)
+    except OSError:  # the other end is closed
+        piece = b""
+    if not piece:
+        break
+    seen += piece
+    if not sent and re.search(rb"\r[1-9]\d* of \d+ (sets|starts), ", seen):
+        run.send_signal(number)
+        sent = True
+assert sent, seen
+assert run.wait() == -number, run.returncode
+END
+interrupted() { # interrupted NUMBER TEXT OPTION...
+    expect 0 "$2" python3 "$room/interrupt.py" "$1" "$lowhiss" choose "${@:3}"
+}
+interrupted 2 "of 931225; of these, " "$room/long.toml" --boards 20 --json "$room/part.json" \
+    --apply "$room/part.toml"
+require python3 - "$room" <<'CHECK'
+import json, sys
+room = sys.argv[1]
+part = json.load(open(room + "/part.json"))
+assert part["interrupted"] and not part["complete"]
+assert 0 < part["computed"] < part["sets"] == 931225, part["computed"]
+assert part["meet_all"] == part["computed"] == part["limits"][0]["meet"]
+assert len(part["best"]) == min(5, part["computed"]) and "yield" not in part["best"][0]
+text = " ".join(open(room + "/out").read().split())
+assert f"INTERRUPTED after {part['computed']} of 931225; of these, {part['meet_all']} meet the limit; there may be better ones" in text
+applied = open(room + "/part.toml").read()
+assert f"It was interrupted after {part['computed']} sets: there may be better ones." in applied
+CHECK
+expect 0 "1 of 1 limit checks pass" "$lowhiss" check "$room/part.toml" --limits-only
+interrupted 15 "INTERRUPTED" "$room/longer.toml" --starts 100000 --json "$room/part.json"
+require python3 - "$room" <<'CHECK'
+import json, sys
+part = json.load(open(sys.argv[1] + "/part.json"))
+assert part["interrupted"] and not part["complete"] and part["best"]
+assert 0 < part["search"]["starts"] < 100000, part["search"]
+CHECK
+interrupted 2 "No set so far meets every limit" "$room/hopeless.toml"
+
 # Noise and the source: the table's least noise figure is that of a capsule of the best resistance.
 expect 0 "Noise and the source" "$lowhiss" sweep "$boards/heron-c.toml" --show source --knob 1
 require grep -qE '^ +knob +en +in +corr. +best +NF +NF of' "$room/out"

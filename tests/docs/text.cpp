@@ -55,6 +55,8 @@ const std::map<std::string, std::string> run_elsewhere{
     {"export PATH=\"$PWD/build/cli:$PATH\"", "console.cpp"},
     {"LOWHISS_APPROVE=1 build/tests/lowhiss_tests \"[docs]\"", "this program"},
     {"lowhiss/build/cli/lowhiss check boards/*.toml --junit lowhiss.xml", "cli/regression_test.sh"},
+    {"lowhiss/build/cli/lowhiss match boards/mine.toml ordered/mine.ipc ordered/mine.csv",
+     "cli/match_test.sh"},
     {"cmake --build build && cmake --install build --prefix ~/.local", "install_test.sh"},
     {"sudo apt install ./build/lowhiss_*.deb", "clean_root.sh"},
     {"cd build && cpack && cd ..", "package_test.sh"},

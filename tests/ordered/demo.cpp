@@ -1,8 +1,9 @@
-// The data that Heron is ordered by, in netlists/ordered/, as our generator writes it, and what
-// `draft` makes of it. LOWHISS_APPROVE=1 writes the files anew.
+// The data that four demo boards are ordered by, in netlists/ordered/, as our generator writes it,
+// and what `draft` makes of Heron's. LOWHISS_APPROVE=1 writes the files anew.
 
 #include <filesystem>
 #include <fstream>
+#include <map>
 
 #include "docs/approve.hpp"
 #include "lowhiss/ordered/draft.hpp"
@@ -16,30 +17,76 @@ using namespace lowhiss::test;
 
 const std::string folder = LOWHISS_SOURCE_DIR "/netlists/ordered/";
 
-Board heron() {
+Board board_named(const std::string& name) {
     BoardReading reading =
-        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/heron-c.toml", disk_reader());
+        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml", disk_reader());
     REQUIRE(reading.board);
     return *std::move(reading.board);
 }
 
-/// With the supply, which the board file leaves out.
-std::vector<MadePin> heron_pins(const Board& board) {
+Board heron() {
+    return board_named("heron-c");
+}
+
+/// A board and the layout that it has in the demo.
+struct Layout {
+    std::string board;
+    std::map<std::string, std::string> rails;  ///< nets of supply pins that are not drawn
+    std::vector<MadePin> others;               ///< pins of what else is not drawn
+    TestFileDialect test_file;
+    bool copper_as_comments = false;
+    MaterialsDialect materials;
+};
+
+const std::vector<Layout>& layouts() {
+    static const std::vector<Layout> all{
+        {"heron-c",
+         {{"SUPPLY7", "VCC"}, {"SUPPLY4", "VEE"}},
+         {{"C20", "1", "VCC"},
+          {"C20", "2", "GND"},
+          {"C21", "1", "GND"},
+          {"C21", "2", "VEE"},
+          {"J1", "1", "GND"},
+          {"J3", "1", "VCC"},
+          {"J3", "2", "GND"},
+          {"J3", "3", "VEE"}},
+         {},
+         false,
+         {';', true, true}},
+        // Solder bridges, batteries, converters, variants; one has a list of its own, see below.
+        {"heron-d", {}, {{"J1", "1", "GND"}}, {.garbage = true}, true, {',', false, true}},
+        // Transistors; both supplies come by a connector.
+        {"redshank",
+         {},
+         {{"J1", "1", "GND"}, {"J2", "1", "GND"}},
+         {.aliases = true},
+         false,
+         {'\t', false, false}},
+        // One half of a dual op-amp; the other is a follower at ground.
+        {"tern",
+         {{"SUPPLY8", "VCC"}, {"SUPPLY4", "VEE"}},
+         {{"U1", "5", "GND"},
+          {"U1", "6", "SPARE"},
+          {"U1", "7", "SPARE"},
+          {"J1", "1", "GND"},
+          {"J2", "1", "GND"},
+          {"J3", "1", "VCC"},
+          {"J3", "2", "GND"},
+          {"J3", "3", "VEE"}},
+         {.continuations = true, .invented_nets = true, .crlf = true},
+         true,
+         {';', true, false}},
+    };
+    return all;
+}
+
+std::vector<MadePin> layout_pins(const Layout& layout, const Board& board) {
     auto pins = made_pins(board, true, 3);
     for (MadePin& pin : pins) {
-        if (pin.net == "SUPPLY7") pin.net = "VCC";
-        if (pin.net == "SUPPLY4") pin.net = "VEE";
+        const auto rail = layout.rails.find(pin.net);
+        if (rail != layout.rails.end()) pin.net = rail->second;
     }
-    for (const auto& pin : std::vector<MadePin>{{"C20", "1", "VCC"},
-                                                {"C20", "2", "GND"},
-                                                {"C21", "1", "GND"},
-                                                {"C21", "2", "VEE"},
-                                                {"J1", "1", "GND"},
-                                                {"J3", "1", "VCC"},
-                                                {"J3", "2", "GND"},
-                                                {"J3", "3", "VEE"}}) {
-        pins.push_back(pin);
-    }
+    pins.insert(pins.end(), layout.others.begin(), layout.others.end());
     return pins;
 }
 
@@ -63,28 +110,47 @@ Ordered heron_data() {
     return *data;
 }
 
-TEST_CASE("the demo data is that of the board, and agrees", "[ordered]") {
-    const Board board = heron();
-    same_as_file("heron-c.ipc", made_test_file(heron_pins(board), {}));
-    same_as_file("heron-c-top.gbr", made_copper(heron_pins(board), false));
-    same_as_file("heron-c.csv", made_materials(board, {';', true, true}));
-    const MatchReport report = match_ordered(board, heron_data());
-    for (const ReportedFinding& each : report.findings) UNSCOPED_INFO(each.finding.text);
-    CHECK(report.findings.empty());
-    CHECK(report.parts >= 30);
+TEST_CASE("the demo data is that of the boards, and agrees", "[ordered]") {
+    for (const Layout& layout : layouts()) {
+        const std::string& name = layout.board;
+        INFO(name);
+        const Board board = board_named(name);
+        const auto pins = layout_pins(layout, board);
+        same_as_file(name + ".ipc", made_test_file(pins, layout.test_file));
+        same_as_file(name + "-top.gbr", made_copper(pins, layout.copper_as_comments));
+        same_as_file(name + ".csv", made_materials(board, layout.materials));
+        std::vector<MatchReport> reports;
+        for (const char* nets : {".ipc", "-top.gbr"}) {
+            Diagnostics out;
+            const auto data = read_ordered({{folder + name + nets, folder + name + ".csv"}, {}, {}},
+                                           disk_reader(), out);
+            for (const Diagnostic& d : out) UNSCOPED_INFO(to_text(d));
+            REQUIRE(data);
+            reports.push_back(match_ordered(board, *data));
+            for (const auto& each : reports.back().findings) UNSCOPED_INFO(each.finding.text);
+            CHECK(reports.back().findings.empty());
+        }
+        CHECK(reports[0].parts >= 15);
+        CHECK(reports[0].pins >= 30);
+        CHECK(reports[1].pins == reports[0].pins);
+    }
 }
 
-TEST_CASE("the copper layer of the demo data agrees with board and test file", "[ordered]") {
-    Diagnostics out;
-    const auto copper = read_ordered({{folder + "heron-c-top.gbr"}, {}, {}}, disk_reader(), out);
-    REQUIRE(copper);
-    REQUIRE(copper->nets.size() == 1);
-    const Ordered data = heron_data();
-    CHECK(copper->nets.front().pins.size() == data.nets.front().pins.size());
-    const MatchReport report = match_ordered(heron(), *copper);
-    for (const ReportedFinding& each : report.findings) UNSCOPED_INFO(each.finding.text);
-    CHECK(report.findings.empty());
-    CHECK(report.pins == match_ordered(heron(), data).pins);
+TEST_CASE("the list of an assembly agrees with it and with no other", "[ordered]") {
+    const Board board = board_named("heron-d");
+    const Board lithium = with_variant(board, find_variant(board, "lithium"));
+    same_as_file("heron-d-lithium.csv", made_materials(lithium, {',', false, true}));
+    const auto findings = [&](const char* variant) {
+        Diagnostics out;
+        const auto data = read_ordered(
+            {{folder + "heron-d.ipc"}, {{variant, folder + "heron-d-lithium.csv"}}, {}},
+            disk_reader(), out);
+        for (const Diagnostic& d : out) UNSCOPED_INFO(to_text(d));
+        REQUIRE(data);
+        return match_ordered(board, *data).findings.size();
+    };
+    CHECK(findings("lithium") == 0);
+    CHECK(findings("inverted") == 5);  // two batteries not listed; a cell and two converters are
 }
 
 TEST_CASE("the starter board is read without a word", "[ordered]") {

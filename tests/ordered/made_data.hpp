@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 #include <random>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -154,15 +155,16 @@ inline std::string made_materials(const Board& board, const MaterialsDialect& di
     const char s = dialect.separator;
     std::string text = fmt::format("Reference{}Qty{}Value\n", s, s);
     std::map<std::string, std::vector<std::string>> rows;
+    std::set<std::string> listed;  // a device of two parts is listed once
     for (const Part& part : board.parts) {
         const auto* link = std::get_if<Link>(&part.data);
         const bool source = std::holds_alternative<IndependentSource>(part.data) ||
                             std::holds_alternative<ControlledSource>(part.data);
-        if (link || source || !part.fitted) continue;
+        if (link || source || !part.fitted || !listed.insert(device_of(part)).second) continue;
         const auto other = other_values.find(part.name);
         std::string value = other == other_values.end() ? made_value(part) : other->second;
         if (dialect.decimal_comma) std::replace(value.begin(), value.end(), '.', ',');
-        rows[value].push_back(part.name);
+        rows[value].push_back(device_of(part));
     }
     for (const auto& [value, names] : rows) {
         if (dialect.grouped) {

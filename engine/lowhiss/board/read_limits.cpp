@@ -5,7 +5,7 @@
 #include <algorithm>
 
 #include "lowhiss/board/mask_file.hpp"
-#include "lowhiss/quantity/ascii.hpp"
+#include "lowhiss/quantity/level.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/open.hpp"
@@ -182,16 +182,15 @@ class LimitReader {
                                     fmt::format("this is {}", kind_of(node)), accepted));
             return;
         }
-        const bool is_sound = lower_case(*text).find("spl") != std::string::npos;
-        if (!is_sound && lower_case(*text).find("dbu") == std::string::npos) {
+        const auto unit = unit_of_level(*text);
+        if (!unit) {
             out_.push_back(error_at(
                 node.at, "bad-value", subject("level"),
                 fmt::format("{} does not say where the level is taken", quote(*text)), accepted));
             return;
         }
-        const auto db = read_figure(node, is_sound ? Unit::db_spl : Unit::dbu, Range::any,
-                                    subject("level"), out_);
-        if (db) limit_.arguments.level = {*db, is_sound};
+        const auto db = read_figure(node, *unit, Range::any, subject("level"), out_);
+        if (db) limit_.arguments.level = {*db, *unit == Unit::db_spl};
     }
 
     void read_part(const Node& node) {

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 
 #include "lowhiss/quantity/quote.hpp"
@@ -123,6 +124,32 @@ class BaselineReader {
     Baseline baseline_;
 };
 
+/// One version of a text with merge conflicts: what is outside of them, and in each the part from
+/// the mark `begins` to the next mark.
+std::string version_of(std::string_view text, std::string_view begins) {
+    std::string version;
+    bool kept = true;
+    while (!text.empty()) {
+        const std::string_view line = text.substr(0, text.find('\n'));
+        text.remove_prefix(std::min(line.size() + 1, text.size()));
+        const std::string_view mark = line.substr(0, 7);
+        const bool ends = mark == ">>>>>>>";
+        if (ends || mark == "<<<<<<<" || mark == "|||||||" || mark == "=======")
+            kept = ends || mark == begins;
+        else if (kept)
+            version += std::string(line) + "\n";
+    }
+    return version;
+}
+
+std::optional<std::vector<OrderedFile>> ordered_in_version(const std::string& text) {
+    Diagnostics none;
+    const auto baseline = read_baseline(
+        "version", FileReader([&](const std::string&) { return FileReader::Content(text); }), none);
+    if (!baseline) return {};
+    return baseline->ordered;
+}
+
 }  // namespace
 
 std::string baseline_path(const std::string& board_path) {
@@ -172,6 +199,13 @@ std::optional<Baseline> read_baseline(const std::string& path, const FileReader&
         }
         return {};
     }
+}
+
+std::optional<std::vector<OrderedFile>> ordered_in_unusable(const std::string& text) {
+    if (text.find("[ordered]") == std::string::npos) return std::vector<OrderedFile>{};
+    auto ours = ordered_in_version(version_of(text, "<<<<<<<"));
+    if (!ours || ours != ordered_in_version(version_of(text, "======="))) return {};
+    return ours;
 }
 
 }  // namespace lowhiss

@@ -23,6 +23,8 @@ struct RecordedFigure {
 struct OrderedFile {
     std::string path;  ///< relative to the baseline
     std::string sha256;
+
+    bool operator==(const OrderedFile&) const = default;
 };
 
 /// The figures of a board when they were last accepted, and the parts that it had then.
@@ -49,5 +51,10 @@ std::string baseline_text(const Board& board, std::span<const Figure> figures,
 /// lowhiss is a mistake too.
 std::optional<Baseline> read_baseline(const std::string& path, const FileReader& reader,
                                       Diagnostics& out);
+
+/// What a baseline that `read_baseline` refuses notes of ordered files: nothing if it names none;
+/// of one with merge conflicts what both of its versions note, if both can be read and agree. No
+/// value if that is not known.
+std::optional<std::vector<OrderedFile>> ordered_in_unusable(const std::string& text);
 
 }  // namespace lowhiss
