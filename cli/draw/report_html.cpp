@@ -51,7 +51,20 @@ std::vector<double> own_share(const Curve& curve) {
     return share;
 }
 
-std::string chart_json(const Chart& chart) {
+Json breakdown_json(const Breakdown& breakdown) {
+    Json beyond = Json::array();
+    for (const auto& [name, share] : breakdown.beyond) {
+        beyond.push_back({{"name", name}, {"y", numbers(share)}});
+    }
+    return {{"at", breakdown.at},
+            {"unit", breakdown.unit},
+            {"where", breakdown.where},
+            {"whole", numbers(breakdown.whole)},
+            {"beyond", std::move(beyond)}};
+}
+
+/// `frequencies` are those of the chart itself, or left to the first chart of the assembly.
+std::string chart_json(const Chart& chart, bool frequencies) {
     Json curves = Json::array();
     for (std::size_t k = 0; k < chart.curves.size(); ++k) {
         const Curve& curve = chart.curves[k];
@@ -60,14 +73,16 @@ std::string chart_json(const Chart& chart) {
                   {"kind", kind_word(curve.kind)},
                   {"y", numbers(area ? own_share(curve) : curve.y)}};
         if (area) json["colour"] = k;
+        if (curve.rest) json["rest"] = true;
         // dygraphs stacks its first series on top, gnuplot at the bottom.
         curves.insert(area ? curves.begin() : curves.end(), std::move(json));
     }
-    const Json document{{"y_label", chart.y_label},
-                        {"log_y", chart.log_y},
-                        {"by_knob", chart.by_knob},
-                        {"frequency_hz", numbers(chart.frequency_hz)},
-                        {"curves", std::move(curves)}};
+    Json document{{"y_label", chart.y_label},
+                  {"log_y", chart.log_y},
+                  {"by_knob", chart.by_knob},
+                  {"curves", std::move(curves)}};
+    if (frequencies) document["frequency_hz"] = numbers(chart.frequency_hz);
+    if (chart.breakdown) document["breakdown"] = breakdown_json(*chart.breakdown);
     return script_json(document);
 }
 
@@ -294,16 +309,18 @@ class PageWriter {
         if (!assembly.summary.empty()) {
             add(fmt::format("<pre>{}</pre>\n", for_html(assembly.summary)));
         }
-        for (std::size_t k = 0; k < assembly.sheet.charts.size(); ++k) {
+        const std::vector<Chart>& charts = assembly.sheet.charts;
+        for (std::size_t k = 0; k < charts.size(); ++k) {
             const bool drawn = k < assembly.pictures.size();
-            write(assembly.sheet.charts[k], drawn ? SvgElement(assembly.pictures[k]).text() : "");
+            const bool own = k == 0 || charts[k].frequency_hz != charts[0].frequency_hz;
+            write(charts[k], drawn ? SvgElement(assembly.pictures[k]).text() : "", own);
         }
         add(fmt::format("<details><summary>All figures</summary>\n<pre>{}</pre>\n</details>\n",
                         for_html(assembly.tables)));
         add("</div>\n</details>\n");
     }
 
-    void write(const Chart& chart, std::string_view picture) {
+    void write(const Chart& chart, std::string_view picture, bool frequencies) {
         add(fmt::format("<figure>\n<figcaption>{}</figcaption>\n<div class=\"still\">{}</div>\n",
                         for_html(chart.title), picture));
         add(fmt::format(
@@ -313,7 +330,7 @@ class PageWriter {
             "</div>\n<button type=\"button\">show all</button>\n</div>\n",
             for_html(chart.title), for_html(chart.y_label)));
         add(fmt::format("<script type=\"application/json\">{}</script>\n</figure>\n",
-                        chart_json(chart)));
+                        chart_json(chart, frequencies)));
     }
 
     void write_parts(const ReportedBoard& board) {

@@ -43,6 +43,33 @@ expect 0 "" "$lowhiss" report "$room/hostile.toml" --output "$room/hostile.html"
 require bash -c "! grep -qE '<script>document|<img|</title><b>|R1</script>' '$room/hostile.html'"
 require grep -q '&lt;script&gt;document' "$room/hostile.html"
 
+# Whose noise it is: resistors in series with the signal, one of them above a pole at 15.9 Hz, and a divider.
+cat >"$room/noise.toml" <<'BOARD'
+[board]
+name = "Noise"
+[parts]
+"<b>" = { resistor = "600R", pins = ["in", "a"] }
+"R2" = { resistor = "250R", pins = ["a", "b"] }
+"R3" = { resistor = "150R", pins = ["b", "out"] }
+"__proto__" = { resistor = "3k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+{
+    printf '[board]\nname = "Low noise"\n[parts]\nC9 = { capacitor = "1u", pins = ["in", "n0"] }\n'
+    printf 'R9 = { resistor = "10k", pins = ["in", "n0"] }\n'
+    for k in 0 1 2 3 4 5 6 7; do
+        value=100
+        [ $k -eq 2 ] && value=150
+        [ $k -eq 5 ] && value=125
+        printf 'R%d = { resistor = "%dR", pins = ["n%d", "n%d"] }\n' $k $value $k $((k + 1))
+    done
+    printf '[input]\nplus = "in"\n[output]\nplus = "n8"\n'
+} >"$room/low.toml"
+expect 0 "" "$lowhiss" report "$room/noise.toml" "$room/low.toml" --output "$room/noise.html"
+
 # A sound that is embedded is that file, byte for byte.
 expect 0 "" "$lowhiss" listen "$boards/wren.toml" "$2/netlists/voices/pink.wav" --level "-50 dBu" --quiet --output "$room/heard.wav"
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --sound "$2/netlists/voices/vowels.wav" --output "$room/sound.html"
@@ -85,20 +112,25 @@ if ! command -v chromium >/dev/null; then
     exit 77
 fi
 
-# In the browser: the page with a listener for errors at its head and a script that uses it at its end.
-{
-    sed '/<head>/q' "$page"
-    echo '<script>var troubles = []; onerror = text => troubles.push(text);</script>'
-    sed '1,/<head>/d; /<\/body>/,$d' "$page"
-    echo "<script>"
-    cat "$here/report_browser.js"
-    echo "</script></body></html>"
-} >"$room/used.html"
-timeout 120 chromium --headless --no-sandbox --disable-gpu --virtual-time-budget=8000 \
-    --window-size=1000,900 --user-data-dir="$room/profile" --dump-dom "file://$room/used.html" \
-    >"$room/dom.html" 2>"$room/browser.log"
-require grep -q '<pre id="result">passed' "$room/dom.html"
-grep -o '<pre id="result">[^<]*' "$room/dom.html" | grep -v passed
+# browse PAGE SCRIPT WIDTH: the page in the browser, with a listener for errors at its head and a script that
+# uses it at its end.
+browse() {
+    {
+        sed '/<head>/q' "$1"
+        echo '<script>var troubles = []; onerror = text => troubles.push(text);</script>'
+        sed '1,/<head>/d; /<\/body>/,$d' "$1"
+        echo "<script>"
+        cat "$here/$2"
+        echo "</script></body></html>"
+    } >"$room/used.html"
+    timeout 120 chromium --headless --no-sandbox --disable-gpu --virtual-time-budget=8000 \
+        --window-size="$3",900 --user-data-dir="$room/profile" --dump-dom "file://$room/used.html" \
+        >"$room/dom.html" 2>"$room/browser.log"
+    require grep -q '<pre id="result">passed' "$room/dom.html"
+    grep -o '<pre id="result">[^<]*' "$room/dom.html" | grep -v passed
+}
+browse "$page" report_browser.js 1000
+browse "$room/noise.html" report_noise.js 1000
 
 # The sounds are decoded and play to their ends.
 if command -v python3 >/dev/null; then
