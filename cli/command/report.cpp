@@ -12,6 +12,7 @@
 #include "shell/console.hpp"
 #include "shell/log.hpp"
 #include "write/output.hpp"
+#include "write/run_tables.hpp"
 #include "write/sweep_summary.hpp"
 #include "write/sweep_text.hpp"
 #include "write/titles.hpp"
@@ -100,6 +101,7 @@ ReportedAssembly reported(const Sweep& whole, const SweepRun& run, const std::ve
     const bool first = &run == &whole.runs.front();
     result.pictures = pictures.of(result.sheet, first ? result.sheet.charts.size() : 1);
     result.summary = sweep_summary(run);
+    if (distorts(run)) result.distortion = distortion_table(run);
     Sweep alone = whole;
     alone.runs = {run};
     result.tables = sweep_text(alone, std::nullopt, {.all = true, .names = {}}, false);

@@ -315,9 +315,16 @@ class PageWriter {
             const bool own = k == 0 || charts[k].frequency_hz != charts[0].frequency_hz;
             write(charts[k], drawn ? SvgElement(assembly.pictures[k]).text() : "", own);
         }
-        add(fmt::format("<details><summary>All figures</summary>\n<pre>{}</pre>\n</details>\n",
-                        for_html(assembly.tables)));
+        if (!assembly.distortion.empty()) {
+            write_fold("Distortion: harmonics of a sine at the output", assembly.distortion);
+        }
+        write_fold("All figures", assembly.tables);
         add("</div>\n</details>\n");
+    }
+
+    void write_fold(std::string_view title, const std::string& table) {
+        add(fmt::format("<details><summary>{}</summary>\n<pre>{}</pre>\n</details>\n", title,
+                        for_html(table)));
     }
 
     void write(const Chart& chart, std::string_view picture, bool frequencies) {

@@ -16,6 +16,7 @@ struct ReportedAssembly {
     ChartSheet sheet;
     std::vector<std::string> pictures;  ///< SVG of the first charts; empty without gnuplot
     std::string summary;                ///< the first lines of `sweep`; may be empty
+    std::string distortion;             ///< that table of `sweep`; empty if nothing distorts
     std::string tables;                 ///< the text of `sweep`
 };
 

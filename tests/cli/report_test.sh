@@ -70,6 +70,14 @@ BOARD
 } >"$room/low.toml"
 expect 0 "" "$lowhiss" report "$room/noise.toml" "$room/low.toml" --output "$room/noise.html"
 
+# The harmonics have a fold where there are any, as `sweep` prints them: Dunlin's JFET, not Wren's op-amp.
+expect 0 "" "$lowhiss" report "$boards/dunlin.toml" --output "$room/dunlin.html"
+require grep -q '<summary>Distortion: harmonics' "$room/dunlin.html"
+expect 0 "J1 " "$lowhiss" sweep "$boards/dunlin.toml" --show distortion
+require grep -qF "$(grep 'J1 ' "$room/out" | head -n 1)" <(sed '/<summary>Distortion/,/<\/details>/!d' "$room/dunlin.html")
+expect 0 "" "$lowhiss" report "$boards/wren.toml" --output "$room/wren.html"
+require bash -c "! grep -q '<summary>Distortion' '$room/wren.html'"
+
 # A sound that is embedded is that file, byte for byte.
 expect 0 "" "$lowhiss" listen "$boards/wren.toml" "$2/netlists/voices/pink.wav" --level "-50 dBu" --quiet --output "$room/heard.wav"
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --sound "$2/netlists/voices/vowels.wav" --output "$room/sound.html"
