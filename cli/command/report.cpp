@@ -100,7 +100,8 @@ ReportedAssembly reported(const Sweep& whole, const SweepRun& run, const std::ve
     add_bounds(limits, run.variant, result.sheet.charts.front());
     const bool first = &run == &whole.runs.front();
     result.pictures = pictures.of(result.sheet, first ? result.sheet.charts.size() : 1);
-    result.summary = sweep_summary(run);
+    result.alarms = sweep_alarms(run);
+    result.summary = sweep_verdict(run);
     if (distorts(run)) result.distortion = distortion_table(run);
     Sweep alone = whole;
     alone.runs = {run};

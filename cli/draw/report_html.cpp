@@ -300,12 +300,15 @@ class PageWriter {
         add("</ul>\n");
     }
 
-    /// The first assembly is open, the others closed.
-    void write(const ReportedAssembly& assembly, bool open) {
-        add(
-            fmt::format("<details{}><summary><strong>{}</strong></summary>\n"
-                        "<div class=\"assembly\">\n",
-                        open ? " open" : "", for_html(assembly.title)));
+    /// The first assembly is open, and each that has alarms.
+    void write(const ReportedAssembly& assembly, bool first) {
+        add(fmt::format(
+            "<details{}><summary><strong>{}</strong></summary>\n"
+            "<div class=\"assembly\">\n",
+            first || !assembly.alarms.empty() ? " open" : "", for_html(assembly.title)));
+        for (const std::string& alarm : assembly.alarms) {
+            add(fmt::format("<p class=\"fail\">ALARM: {}</p>\n", for_html(alarm)));
+        }
         if (!assembly.summary.empty()) {
             add(fmt::format("<pre>{}</pre>\n", for_html(assembly.summary)));
         }

@@ -15,6 +15,7 @@ struct ReportedAssembly {
     std::string title;
     ChartSheet sheet;
     std::vector<std::string> pictures;  ///< SVG of the first charts; empty without gnuplot
+    std::vector<std::string> alarms;    ///< of the supply, of stability; not folded away
     std::string summary;                ///< the first lines of `sweep`; may be empty
     std::string distortion;             ///< that table of `sweep`; empty if nothing distorts
     std::string tables;                 ///< the text of `sweep`

@@ -78,6 +78,15 @@ require grep -qF "$(grep 'J1 ' "$room/out" | head -n 1)" <(sed '/<summary>Distor
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --output "$room/wren.html"
 require bash -c "! grep -q '<summary>Distortion' '$room/wren.html'"
 
+# A variant whose supply is inadequate is not folded away, as one without faults is; its fault begins it.
+{
+    sed "s|\"\.\./|\"$2/netlists/|g" "$boards/dabchick.toml"
+    printf '\n[variants.hurt]\nset = { C9 = { rating = "25 V" } }\n[variants.same]\nset = { C9 = { rating = "100 V" } }\n'
+} >"$room/hurt.toml"
+expect 0 "" "$lowhiss" report "$room/hurt.toml" --output "$room/hurt.html"
+require bash -c "grep -A 2 '^<details open><summary><strong>variant hurt<' '$room/hurt.html' | grep -q 'fail.>ALARM: supply: C9: overvoltage'"
+require grep -q '^<details><summary><strong>variant same<' "$room/hurt.html"
+
 # A sound that is embedded is that file, byte for byte.
 expect 0 "" "$lowhiss" listen "$boards/wren.toml" "$2/netlists/voices/pink.wav" --level "-50 dBu" --quiet --output "$room/heard.wav"
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --sound "$2/netlists/voices/vowels.wav" --output "$room/sound.html"
