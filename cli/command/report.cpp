@@ -9,6 +9,7 @@
 #include "draw/gnuplot.hpp"
 #include "draw/report_html.hpp"
 #include "lowhiss/board/board_lines.hpp"
+#include "lowhiss/sweep/peak_grid.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
 #include "write/output.hpp"
@@ -27,16 +28,25 @@ std::vector<double> page_grid_hz() {
     return grid;
 }
 
-/// Every second point, enough for a static picture.
+/// Every second point of the page's own grid and all that were added for peaks: enough for a static
+/// picture.
 Chart thinned(Chart chart) {
-    const auto halve = [](std::vector<double>& values) {
-        for (std::size_t k = 0; 2 * k < values.size(); ++k) values[k] = values[2 * k];
-        values.resize((values.size() + 1) / 2);
+    const std::vector<double> own = page_grid_hz();
+    std::vector<std::size_t> kept;
+    for (std::size_t k = 0; k < chart.frequency_hz.size(); ++k) {
+        const auto at = std::lower_bound(own.begin(), own.end(), chart.frequency_hz[k]);
+        const bool added = at == own.end() || *at != chart.frequency_hz[k];
+        if (added || (at - own.begin()) % 2 == 0) kept.push_back(k);
+    }
+    const auto thin = [&](std::vector<double>& values) {
+        if (values.empty()) return;
+        for (std::size_t k = 0; k < kept.size(); ++k) values[k] = values[kept[k]];
+        values.resize(kept.size());
     };
-    halve(chart.frequency_hz);
+    thin(chart.frequency_hz);
     for (Curve& curve : chart.curves) {
-        halve(curve.y);
-        halve(curve.low);
+        thin(curve.y);
+        thin(curve.low);
     }
     return chart;
 }
@@ -122,6 +132,8 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.capsules = asked.capsules;
     request.source = true;
     request.distortion = true;
+    request.frequency_hz =
+        timed(log, "peaks of " + board.path, [&] { return grid_with_peaks(board, request); });
     const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
         result.assemblies.push_back(reported(whole, run, check.limits, pictures));
