@@ -14,6 +14,7 @@
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/json.hpp"
+#include "write/match_text.hpp"
 #include "write/titles.hpp"
 
 namespace lowhiss::cli {
@@ -195,6 +196,13 @@ class PageWriter {
         if (titled) add(fmt::format("<h2>{}</h2>\n", for_html(name_of(board))));
         write_verdicts(board);
         write_changes(board);
+        if (board.match) write(*board.match);
+        if (!board.choose_title.empty()) {
+            add(
+                fmt::format("<details open><summary><strong>{}</strong></summary>\n<pre>{}</pre>\n"
+                            "</details>\n",
+                            for_html(board.choose_title), for_html(board.choose)));
+        }
         bool first = true;
         for (const ReportedAssembly& assembly : board.assemblies) {
             write(assembly, first);
@@ -298,6 +306,32 @@ class PageWriter {
             add(fmt::format("<li>{}</li>\n", for_html(change_text(change))));
         }
         add("</ul>\n");
+    }
+
+    void write(const MatchReport& match) {
+        add("<h3>The data it is ordered by</h3>\n");
+        const std::size_t count = match.findings.size();
+        if (count == 0) {
+            add("<p class=\"pass\">PASS: what was compared agrees</p>\n");
+        } else {
+            add(fmt::format("<p class=\"fail\">FAIL: {} difference{}</p>\n<ul>\n", count,
+                            count == 1 ? "" : "s"));
+            for (const ReportedFinding& each : match.findings) {
+                add(fmt::format("<li>{}</li>\n", for_html(finding_line(each))));
+            }
+            add("</ul>\n");
+        }
+        add(fmt::format("<p>Compared: {} parts, {} pins, {} nodes</p>\n", match.parts, match.pins,
+                        match.nodes));
+        if (match.not_compared.empty() && match.notes.empty()) return;
+        add("<details><summary>Not compared, and notes</summary>\n<ul>\n");
+        for (const std::string& line : match.not_compared) {
+            add(fmt::format("<li>not compared: {}</li>\n", for_html(line)));
+        }
+        for (const std::string& line : match.notes) {
+            add(fmt::format("<li>{}</li>\n", for_html(line)));
+        }
+        add("</ul>\n</details>\n");
     }
 
     /// The first assembly is open, and each that has alarms.

@@ -74,7 +74,7 @@ expect 0 "" "$lowhiss" report "$room/noise.toml" "$room/low.toml" --output "$roo
 expect 0 "" "$lowhiss" report "$boards/dunlin.toml" --output "$room/dunlin.html"
 require grep -q '<summary>Distortion: harmonics' "$room/dunlin.html"
 expect 0 "J1 " "$lowhiss" sweep "$boards/dunlin.toml" --show distortion
-require grep -qF "$(grep 'J1 ' "$room/out" | head -n 1)" <(sed '/<summary>Distortion/,/<\/details>/!d' "$room/dunlin.html")
+require grep -qF "$(grep 'J1 0' "$room/out" | head -n 1)" <(sed '/<summary>Distortion/,/<\/details>/!d' "$room/dunlin.html")
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --output "$room/wren.html"
 require bash -c "! grep -q '<summary>Distortion' '$room/wren.html'"
 
@@ -86,6 +86,55 @@ require bash -c "! grep -q '<summary>Distortion' '$room/wren.html'"
 expect 0 "" "$lowhiss" report "$room/hurt.toml" --output "$room/hurt.html"
 require bash -c "grep -A 2 '^<details open><summary><strong>variant hurt<' '$room/hurt.html' | grep -q 'fail.>ALARM: supply: C9: overvoltage'"
 require grep -q '^<details><summary><strong>variant same<' "$room/hurt.html"
+
+# What match says of the data that a board is ordered by; a finding has its names as text.
+ordered=$2/netlists/ordered
+expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$ordered/heron-c.ipc" --ordered "$ordered/heron-c.csv" \
+    --output "$room/ordered.html"
+require grep -q '<p class="pass">PASS: what was compared agrees' "$room/ordered.html"
+require grep -q 'Compared: 32 parts, 70 pins, 20 nodes' "$room/ordered.html"
+sed '/TO.P,R4,1\*/{n;s/STOP_P/GND/}' "$ordered/heron-c-top.gbr" >"$room/moved.gbr"
+expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/moved.gbr" --output "$room/moved.html"
+require grep -q '<p class="fail">FAIL: 1 difference<' "$room/moved.html"
+require grep -q '<li>moved pins: R4.1 is drawn on node &#39;stop_p&#39;' "$room/moved.html"
+sed 's/"R11"/"R<b>11"/' "$ordered/heron-c.csv" >"$room/hostile.csv"
+expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/hostile.csv" --output "$room/hostile-ordered.html"
+require grep -q '<p class="fail">FAIL: ' "$room/hostile-ordered.html"
+require bash -c "! grep -q '<b>11' '$room/hostile-ordered.html'"
+expect 2 "3 boards are given" "$lowhiss" report "$boards"/heron-{b,c,d}.toml --ordered "$ordered/heron-c.ipc" --output "$room/none.html"
+expect 2 "there is no such file" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/none.ipc" --output "$room/none.html"
+expect 2 "would be replaced" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/moved.gbr" --output "$room/moved.gbr"
+expect 2 "is no pair" "$lowhiss" report "$boards/heron-c.toml" --columns designator --output "$room/none.html"
+require [ ! -e "$room/none.html" ]
+
+# The best sets of a board that leaves values open, as choose prints them, if they are asked for.
+cat >"$room/open.toml" <<'BOARD'
+[board]
+name = "Open"
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "3k3", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[[limit]]
+name = "loss"
+measure = "gain"
+at = "1 kHz"
+min = "-4 dB"
+[choose]
+least = "ein"
+[choose.parts]
+R1 = ["470R", "1k", "2k2"]
+BOARD
+expect 0 "" "$lowhiss" report "$room/open.toml" --output "$room/open.html" --choose
+expect 0 "470" "$lowhiss" choose "$room/open.toml"
+require grep -q '<details open><summary><strong>Values to choose: least ein' "$room/open.html"
+require grep -qF "$(grep '^  1 ' "$room/out" | head -n 1)" "$room/open.html"
+expect 0 "" "$lowhiss" report "$room/open.toml" --output "$room/open.html"
+require bash -c "! grep -q 'Values to choose' '$room/open.html'"
+expect 2 "no board has a [choose]" "$lowhiss" report "$boards/wren.toml" --choose --output "$room/none.html"
 
 # A sound that is embedded is that file, byte for byte.
 expect 0 "" "$lowhiss" listen "$boards/wren.toml" "$2/netlists/voices/pink.wav" --level "-50 dBu" --quiet --output "$room/heard.wav"
