@@ -7,11 +7,15 @@ namespace lowhiss {
 
 class Setting;
 
-/// The frequencies that a grid needs besides its own to show the peaks of the gain and of the
-/// output noise between its ends: of each peak that stands higher than the grid's nearest points
-/// its own, and those at which straight lines in decibels over ln f follow its flanks. Ascending;
-/// empty where the grid shows all. Peaks end at 0.01 dB. `grid_hz` ascends. Throws as
-/// Network::respond.
-std::vector<double> peak_frequencies_hz(Setting& setting, std::span<const double> grid_hz);
+/// Frequencies that a grid lacks, ascending.
+struct Peaks {
+    std::vector<double> top_hz;  ///< of peaks that stand 0.01 dB above the grid's nearest points
+    std::vector<double>
+        flank_hz;  ///< beside tops that lines in decibels over ln f would not follow
+};
+
+/// The peaks of the gain and of the output noise between the ends of a grid, which ascends. Throws
+/// as Network::respond.
+Peaks peaks_beside(Setting& setting, std::span<const double> grid_hz);
 
 }  // namespace lowhiss

@@ -10,24 +10,24 @@
 namespace lowhiss {
 namespace {
 
-constexpr double most_points = 1e5;  ///< of all positions together
-constexpr double same_frequency = 1e-5;
+constexpr double most_points = 1e5;      ///< of all positions together
+constexpr double nearest_flanks = 3e-3;  ///< a third of a pixel of a page's picture
 
 /// One curve whose peaks are looked for.
 struct PeakJob {
     const Board* assembled;
     const Capsule* capsule;
     double rotation;
-    std::vector<double> found_hz{};
+    Peaks found{};
 };
 
 }  // namespace
 
-void merge_frequencies(std::vector<double>& grid_hz, std::span<const double> added_hz) {
+void merge_frequencies(std::vector<double>& grid_hz, std::span<const double> added_hz,
+                       double nearest) {
     for (const double f_hz : added_hz) {
-        const auto at =
-            std::lower_bound(grid_hz.begin(), grid_hz.end(), f_hz * (1 - same_frequency));
-        if (at == grid_hz.end() || *at > f_hz * (1 + same_frequency)) grid_hz.insert(at, f_hz);
+        const auto at = std::lower_bound(grid_hz.begin(), grid_hz.end(), f_hz * (1 - nearest));
+        if (at == grid_hz.end() || *at > f_hz * (1 + nearest)) grid_hz.insert(at, f_hz);
     }
 }
 
@@ -56,12 +56,13 @@ std::vector<double> grid_with_peaks(const Board& board, const SweepRequest& requ
         PeakJob& job = jobs[k];
         try {
             Setting setting(*job.assembled, job.capsule, job.rotation);
-            job.found_hz = peak_frequencies_hz(setting, request.frequency_hz);
+            job.found = peaks_beside(setting, request.frequency_hz);
         } catch (const Error&) {
-            job.found_hz.clear();  // the sweep itself says what is wrong
+            job.found = {};  // the sweep itself says what is wrong
         }
     });
-    for (const PeakJob& job : jobs) merge_frequencies(grid_hz, job.found_hz);
+    for (const PeakJob& job : jobs) merge_frequencies(grid_hz, job.found.top_hz);
+    for (const PeakJob& job : jobs) merge_frequencies(grid_hz, job.found.flank_hz, nearest_flanks);
     return grid_hz;
 }
 

@@ -13,8 +13,9 @@ namespace lowhiss {
 /// know.
 std::vector<double> grid_with_peaks(const Board& board, const SweepRequest& request);
 
-/// Adds frequencies to a grid, ascending. What is nearer to another than one part in 100 000 is
-/// left out.
-void merge_frequencies(std::vector<double>& grid_hz, std::span<const double> added_hz);
+/// Adds frequencies to a grid, ascending. What is nearer to another than a fraction of it is left
+/// out.
+void merge_frequencies(std::vector<double>& grid_hz, std::span<const double> added_hz,
+                       double nearest = 1e-5);
 
 }  // namespace lowhiss
