@@ -70,6 +70,23 @@ BOARD
 } >"$room/low.toml"
 expect 0 "" "$lowhiss" report "$room/noise.toml" "$room/low.toml" --output "$room/noise.html"
 
+# The page has the top of a resonance of Q = 30, 20 lg Q = 29.54 dB; files of numbers keep their grid.
+cat >"$room/resonance.toml" <<'BOARD'
+[parts]
+R1 = { resistor = "22.47R", pins = ["in", "a"] }
+L1 = { inductor = "100m", pins = ["a", "out"] }
+C1 = { capacitor = "220n", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+expect 0 "" "$lowhiss" report "$room/resonance.toml" --output "$room/resonance.html"
+require grep -qE '[[,]29\.54[0-9]*,' "$room/resonance.html"
+expect 0 "" "$lowhiss" sweep "$room/resonance.toml" --quiet --json "$room/peak.json" --plot "$room/peak.svg"
+expect 0 "" "$lowhiss" sweep "$room/resonance.toml" --quiet --json "$room/no-peak.json"
+require cmp "$room/peak.json" "$room/no-peak.json"
+
 # The harmonics have a fold where there are any, as `sweep` prints them: Dunlin's JFET, not Wren's op-amp.
 expect 0 "" "$lowhiss" report "$boards/dunlin.toml" --output "$room/dunlin.html"
 require grep -q '<summary>Distortion: harmonics' "$room/dunlin.html"

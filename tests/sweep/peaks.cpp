@@ -52,7 +52,7 @@ double worst_line_db(const std::vector<double>& grid_hz, double f0, double q) {
 TEST_CASE("the grid of a picture has the peak of a resonance", "[peaks]") {
     const double f0 = 1 / (2 * std::numbers::pi * std::sqrt(henry * farad));
     const double q = std::sqrt(henry / farad) / ohm;
-    REQUIRE(q == Catch::Approx(30).epsilon(1e-3));
+    REQUIRE_THAT(q, WithinRel(30, 1e-3));
     const double peak_db = 20 * std::log10(q / std::sqrt(1 - 1 / (4 * q * q)));
     const Board board = test::board_of(resonance);
     SweepRequest request;

@@ -82,7 +82,7 @@
         const show = row => {
             if (row === null || row === undefined || row < 0) { readout.textContent = ""; return; }
             const values = chart.curves
-                .map((c, k) => graph.visibility()[k] ? `${c.name || "value"} ${number(c.y[row])} ${unit}` : null)
+                .map((c, k) => graph.visibility()[k] && (c.kind !== "bound" || c.y[row] !== null) ? `${c.name || "value"} ${number(c.y[row])} ${unit}` : null)
                 .filter(Boolean);
             const lines = [`${hertz(chart.frequency_hz[row])}: ${values.join("; ")}`];
             // Of a density all parts are told whose it is, at the knob position whose parts are drawn.
