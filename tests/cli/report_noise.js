@@ -24,7 +24,10 @@
     // The pointer, and a finger, where 1 kHz is; a finger leaves the picture where it is.
     const noise = figure(divider, "Noise referred to the input").querySelector(".plot");
     const box = noise.getBoundingClientRect();
-    const at = { clientX: box.left + noise.graph.toDomXCoord(1000), clientY: box.top + box.height / 2 };
+    const area = noise.graph.getArea();
+    const [from, to] = noise.graph.xAxisRange();
+    const along = Math.log(1000 / from) / Math.log(to / from);
+    const at = { clientX: box.left + area.x + along * area.w, clientY: box.top + box.height / 2 };
     const canvas = noise.querySelectorAll("canvas")[1];
     key(noise, "Home");
     canvas.dispatchEvent(new MouseEvent("mousemove", { bubbles: true, view: window, ...at }));
@@ -45,6 +48,7 @@
     const low = read(series, "Noise by part").join("|");
     check(low.endsWith(" nV/√Hz at the input — R9 89 %, R2 2 %, R5 2 %, others 7 %"), `at 10 Hz: '${low}'`);
 
+    check(document.documentElement.scrollWidth <= innerWidth, "the page is wider than the window");
     check(troubles.length === 0, `errors: ${troubles.join("; ")}`);
     const result = document.createElement("pre");
     result.id = "result";

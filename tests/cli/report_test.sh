@@ -214,6 +214,7 @@ browse() {
 }
 browse "$page" report_browser.js 1000
 browse "$room/noise.html" report_noise.js 1000
+browse "$room/noise.html" report_noise.js 390
 
 # The sounds are decoded and play to their ends.
 if command -v python3 >/dev/null; then
