@@ -11,6 +11,7 @@
 #include "command/baseline_check.hpp"
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
+#include "lowhiss/sweep/peak_grid.hpp"
 #include "lowhiss/sweep/sweep.hpp"
 #include "lowhiss/topology/check.hpp"
 #include "shell/log.hpp"
@@ -131,6 +132,7 @@ ChartSheet sheet_with_limits(const Board& board) {
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
     request.variants = variant_names(board, {"all"});
+    request.frequency_hz = grid_with_peaks(board, request);
     const Sweep result = sweep(board, request);
     ChartSheet sheet{board_title(board.name, board.revision), {}};
     for (const SweepRun& run : result.runs) {

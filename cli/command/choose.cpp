@@ -115,39 +115,32 @@ void apply(const ChooseReport& report, const ChooseOptions& options) {
                                                      path_from(options.apply, options.board)));
 }
 
+/// The board as drawn, then with each of the best sets.
+std::vector<Board> boards_of(const ChooseReport& report) {
+    std::vector<Board> boards{*report.board};
+    for (const ChosenSet& set : report.chosen.best) {
+        boards.push_back(board_with_values(*report.board, set.values));
+    }
+    return boards;
+}
+
 ExitStatus choose_and_report(const Board& board, const ChooseOptions& options) {
     const auto log = make_logger(options.common);
-    ChooseReport report;
-    report.board = &board;
-    report.request.best = options.best;
-    report.request.seed = options.series.seed;
-    report.request.starts = options.starts;
+    ChooseRequest wanted;
+    wanted.best = options.best;
+    wanted.seed = options.series.seed;
+    wanted.starts = options.starts;
+    ChooseReport report = chosen_values(board, wanted, options.common.quiet, *log);
     report.series = series_of(options.series);
     report.boards = options.boards;
-    const double sets = sets_of(*board.choose);
-    const bool complete = sets <= report.request.complete;
-    if (complete) tell_time(board, sets, options.common.quiet);
-    report.chosen = timed(*log, "sets of values", [&] {
-        ProgressLine line(complete ? static_cast<std::size_t>(sets) : options.starts,
-                          options.common.quiet, complete ? "sets" : "starts");
-        const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
-        return choose_values(board, report.request, watch);
-    });
     if (report.chosen.tried == 0) {
         fmt::print(stderr,
                    "lowhiss: interrupted before the first set was computed; nothing written\n");
         return not_met;
     }
-    report.variant = variant_of(*board.choose);
-    report.knob = knob_of(board, report.chosen);
     if (!report.chosen.best.empty()) {
-        std::vector<Board> boards{board};
-        for (const ChosenSet& set : report.chosen.best) {
-            boards.push_back(board_with_values(board, set.values));
-        }
-        add_figures(report, boards);
         timed(*log, "yields", [&] {
-            add_yields(report, boards, options);
+            add_yields(report, boards_of(report), options);
             return 0;
         });
         if (!options.apply.empty()) {
@@ -163,6 +156,33 @@ ExitStatus choose_and_report(const Board& board, const ChooseOptions& options) {
 }
 
 }  // namespace
+
+void check_choosable(const Board& board) {
+    const double sets = sets_of(require_choose(board));
+    if (sets <= most_sets) return;
+    throw UsageError(
+        fmt::format("[choose] has {:.3g} sets of values; accepted: up to {:.0e}", sets, most_sets));
+}
+
+ChooseReport chosen_values(const Board& board, const ChooseRequest& request, bool quiet,
+                           spdlog::logger& log) {
+    ChooseReport report;
+    report.board = &board;
+    report.request = request;
+    const double sets = sets_of(*board.choose);
+    const bool complete = sets <= request.complete;
+    if (complete) tell_time(board, sets, quiet);
+    report.chosen = timed(log, "sets of values", [&] {
+        ProgressLine line(complete ? static_cast<std::size_t>(sets) : request.starts, quiet,
+                          complete ? "sets" : "starts");
+        const Watch watch{[&](std::size_t done) { line.show(done); }, Interruption::came};
+        return choose_values(board, request, watch);
+    });
+    report.variant = variant_of(*board.choose);
+    report.knob = knob_of(board, report.chosen);
+    if (!report.chosen.best.empty()) add_figures(report, boards_of(report));
+    return report;
+}
 
 void add_choose(CLI::App& app, ChooseOptions& options) {
     CLI::App* command = app.add_subcommand(
@@ -201,11 +221,7 @@ ExitStatus run_choose(const ChooseOptions& options) {
     }
     const Board board = load(options.board, options.common);
     keep_apart({options.json, options.apply}, *options.common.files);
-    const double sets = sets_of(require_choose(board));
-    if (sets > most_sets) {
-        throw UsageError(fmt::format("[choose] has {:.3g} sets of values; accepted: up to {:.0e}",
-                                     sets, most_sets));
-    }
+    check_choosable(board);
     const Interruption interruption;
     const ExitStatus status = choose_and_report(board, options);
     Interruption::end_by_it();

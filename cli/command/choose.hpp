@@ -3,6 +3,8 @@
 #include <string>
 
 #include "command/options.hpp"
+#include "shell/log.hpp"
+#include "write/choose_report.hpp"
 
 namespace lowhiss::cli {
 
@@ -16,6 +18,14 @@ struct ChooseOptions {
     std::string json;
     std::string apply;
 };
+
+/// Throws UsageError for a board without [choose], or with too many sets of values.
+void check_choosable(const Board& board);
+
+/// The best sets of values and their figures, without yields. Says how long it takes, unless
+/// `quiet`. `board` must outlive the report.
+ChooseReport chosen_values(const Board& board, const ChooseRequest& request, bool quiet,
+                           spdlog::logger& log);
 
 void add_choose(CLI::App& app, ChooseOptions& options);
 ExitStatus run_choose(const ChooseOptions& options);

@@ -16,6 +16,7 @@
 #include "draw/chart.hpp"
 #include "draw/gnuplot.hpp"
 #include "lowhiss/board/board_lines.hpp"
+#include "lowhiss/sweep/peak_grid.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
 #include "write/compare_json.hpp"
@@ -111,12 +112,30 @@ Reach reach_of(const ComparisonReport& report) {
     return reach;
 }
 
+/// The grid and the peaks of every board at every position that it reaches.
+std::vector<double> grid_with_all_peaks(const ComparisonReport& report,
+                                        const std::vector<Board>& boards,
+                                        std::vector<double> grid_hz) {
+    SweepRequest request;
+    request.frequency_hz = grid_hz;
+    for (std::size_t k = 0; k < boards.size(); ++k) {
+        request.knob.clear();
+        for (const ComparedPosition& position : report.boards[k].positions) {
+            const double rotation = std::isnan(position.rotation) ? 0 : position.rotation;
+            if (position.reached) request.knob.push_back(rotation);
+        }
+        if (!request.knob.empty()) merge_frequencies(grid_hz, grid_with_peaks(boards[k], request));
+    }
+    return grid_hz;
+}
+
 /// A curve for every board at every position that it reaches: one colour a board, one pattern of
 /// dashes a position.
 ChartSheet comparison_sheet(const ComparisonReport& report, const std::vector<Board>& boards) {
     SweepRequest request;
     request.frequency_hz = plot_grid_hz();
     request.rolloff = request.behaviour = false;
+    request.frequency_hz = grid_with_all_peaks(report, boards, request.frequency_hz);
     std::vector<std::pair<std::string, KnobResult>> solved;
     std::vector<std::pair<int, int>> places;  // board and position of each
     std::string title = "Compared: ";

@@ -1,17 +1,21 @@
 #include "command/report.hpp"
 
+#include <fmt/format.h>
 #include <spdlog/logger.h>
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
 
+#include "command/choose.hpp"
 #include "draw/gnuplot.hpp"
 #include "draw/report_html.hpp"
 #include "lowhiss/board/board_lines.hpp"
+#include "lowhiss/sweep/peak_grid.hpp"
 #include "shell/console.hpp"
 #include "shell/log.hpp"
 #include "write/output.hpp"
+#include "write/run_tables.hpp"
 #include "write/sweep_summary.hpp"
 #include "write/sweep_text.hpp"
 #include "write/titles.hpp"
@@ -26,16 +30,25 @@ std::vector<double> page_grid_hz() {
     return grid;
 }
 
-/// Every second point, enough for a static picture.
+/// Every second point of the page's own grid and all that were added for peaks: enough for a static
+/// picture.
 Chart thinned(Chart chart) {
-    const auto halve = [](std::vector<double>& values) {
-        for (std::size_t k = 0; 2 * k < values.size(); ++k) values[k] = values[2 * k];
-        values.resize((values.size() + 1) / 2);
+    const std::vector<double> own = page_grid_hz();
+    std::vector<std::size_t> kept;
+    for (std::size_t k = 0; k < chart.frequency_hz.size(); ++k) {
+        const auto at = std::lower_bound(own.begin(), own.end(), chart.frequency_hz[k]);
+        const bool added = at == own.end() || *at != chart.frequency_hz[k];
+        if (added || (at - own.begin()) % 2 == 0) kept.push_back(k);
+    }
+    const auto thin = [&](std::vector<double>& values) {
+        if (values.empty()) return;
+        for (std::size_t k = 0; k < kept.size(); ++k) values[k] = values[kept[k]];
+        values.resize(kept.size());
     };
-    halve(chart.frequency_hz);
+    thin(chart.frequency_hz);
     for (Curve& curve : chart.curves) {
-        halve(curve.y);
-        halve(curve.low);
+        thin(curve.y);
+        thin(curve.low);
     }
     return chart;
 }
@@ -99,7 +112,9 @@ ReportedAssembly reported(const Sweep& whole, const SweepRun& run, const std::ve
     add_bounds(limits, run.variant, result.sheet.charts.front());
     const bool first = &run == &whole.runs.front();
     result.pictures = pictures.of(result.sheet, first ? result.sheet.charts.size() : 1);
-    result.summary = sweep_summary(run);
+    result.alarms = sweep_alarms(run);
+    result.summary = sweep_verdict(run);
+    if (distorts(run)) result.distortion = distortion_table(run);
     Sweep alone = whole;
     alone.runs = {run};
     result.tables = sweep_text(alone, std::nullopt, {.all = true, .names = {}}, false);
@@ -108,8 +123,11 @@ ReportedAssembly reported(const Sweep& whole, const SweepRun& run, const std::ve
 
 ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& log,
                        const ReportOptions& asked) {
-    ReportedBoard result{board.name, board.revision,     board.path, {},
-                         {},         board_lines(board), "",         {}};
+    ReportedBoard result;
+    result.name = board.name;
+    result.revision = board.revision;
+    result.path = board.path;
+    result.parts = board_lines(board);
     CheckRequest check{&board, board.limits};
     check.stability = true;
     result.verdicts = worst_first(check_board(check).verdicts);
@@ -119,6 +137,8 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
     request.capsules = asked.capsules;
     request.source = true;
     request.distortion = true;
+    request.frequency_hz =
+        timed(log, "peaks of " + board.path, [&] { return grid_with_peaks(board, request); });
     const Sweep whole = timed(log, "sweep of " + board.path, [&] { return sweep(board, request); });
     for (const SweepRun& run : whole.runs) {
         result.assemblies.push_back(reported(whole, run, check.limits, pictures));
@@ -128,6 +148,18 @@ ReportedBoard reported(const Board& board, Pictures& pictures, spdlog::logger& l
         result.assemblies.insert(result.assemblies.begin(), capsules_compared(whole, pictures));
     }
     return result;
+}
+
+void require_any_choose(const std::vector<Board>& boards) {
+    bool any = false;
+    for (const Board& board : boards) {
+        if (board.choose) check_choosable(board);
+        any = any || board.choose;
+    }
+    if (any) return;
+    throw UsageError(
+        "--choose: no board has a [choose]; accepted: a board with [choose] that says which values "
+        "are open");
 }
 
 }  // namespace
@@ -147,11 +179,29 @@ void add_report(CLI::App& app, ReportOptions& options) {
     command->add_option("--output", options.output, "the page; - is standard output")
         ->required()
         ->type_name("FILE.html");
+    command
+        ->add_option(
+            "--ordered", options.ordered,
+            "a file that the board is ordered by, as lowhiss match takes it: the page says "
+            "whether they agree; again for more")
+        ->type_name("INPUT")
+        ->allow_extra_args(false);
+    add_materials_reading(*command, options.reading);
+    command->add_flag("--choose", options.choose,
+                      "search the best values of each board with [choose], as lowhiss choose does: "
+                      "up to a million sets of values are computed");
     add_set(*command, options.common);
     add_common(*command, options.common);
 }
 
 ExitStatus run_report(const ReportOptions& options) {
+    if (!options.ordered.empty() && options.boards.size() > 1) {
+        throw UsageError(fmt::format(
+            "--ordered: {} boards are given, and it is not known which of them a file orders; "
+            "accepted: one board, with --ordered FILE for each of its files",
+            options.boards.size()));
+    }
+    const OrderedFiles ordered_files{options.ordered, {}, materials_options(options.reading)};
     const auto log = make_logger(options.common);
     Pictures pictures(*log);
     std::vector<ReportedBoard> boards;
@@ -162,9 +212,24 @@ ExitStatus run_report(const ReportOptions& options) {
     for (const std::string& path : options.sounds) {
         sounds.push_back(embedded_sound(path, *options.common.files));
     }
+    std::optional<Ordered> ordered;
+    if (!options.ordered.empty()) {
+        Diagnostics diagnostics;
+        ordered = read_ordered(ordered_files, logging(disk_reader(), log, options.common.files),
+                               diagnostics);
+        print_diagnostics(diagnostics, options.common.quiet, options.common.color);
+        if (!ordered) return unusable;
+    }
     keep_apart({options.output}, *options.common.files);
+    if (options.choose) require_any_choose(read);
     for (const Board& board : read) {
         boards.push_back(reported(board, pictures, *log, options));
+        if (ordered) boards.back().match = match_ordered(board, *ordered);
+        if (options.choose && board.choose) {
+            const ChooseReport found = chosen_values(board, {}, options.common.quiet, *log);
+            boards.back().choose_title = "Values to choose: " + aim_text(*board.choose);
+            boards.back().choose = choose_table(found, false);
+        }
         if (boards.size() == 1) continue;
         const Board& before = read[boards.size() - 2];
         boards.back().changed_from = board_title(before.name, before.revision);

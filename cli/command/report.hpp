@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "command/match.hpp"
 #include "command/options.hpp"
 
 namespace lowhiss::cli {
@@ -12,6 +13,9 @@ struct ReportOptions {
     std::vector<std::string> boards;
     std::vector<std::string> capsules;  ///< to be compared; empty: each assembly's own
     std::vector<std::string> sounds;    ///< files to embed
+    std::vector<std::string> ordered;   ///< files that the board is ordered by
+    MaterialsReading reading;
+    bool choose = false;  ///< search the values that boards leave open
     std::string output;
 };
 

@@ -12,6 +12,7 @@
 #include "draw/gnuplot.hpp"
 #include "lowhiss/series/worst_board.hpp"
 #include "lowhiss/solver/solver.hpp"
+#include "lowhiss/sweep/peak_grid.hpp"
 #include "lowhiss/sweep/sweep.hpp"
 #include "lowhiss/text/nearest.hpp"
 #include "shell/console.hpp"
@@ -45,6 +46,16 @@ ChartSheet sheet_of_all(const Sweep& sweep) {
         runs.emplace_back(name, &run);
     }
     return sheet_at_most_gain(board_title(sweep.board, sweep.revision), sweep.frequency_hz, runs);
+}
+
+/// The curves of a picture, on a grid that has their peaks; files of numbers keep the grid asked
+/// for.
+Sweep with_curves_to_plot(const Board& board, SweepRequest request,
+                          const std::vector<double>& grid_hz) {
+    request.frequency_hz = grid_hz;
+    request.rolloff = request.behaviour = request.source = request.distortion = false;
+    request.frequency_hz = grid_with_peaks(board, request);
+    return sweep(board, request);
 }
 
 void write_text(const Sweep& result, const std::optional<SeriesBoard>& board,
@@ -181,8 +192,7 @@ ExitStatus run_sweep(const SweepOptions& options) {
         series_board =
             timed(*log, "board of the series", [&] { return take_board(options, board); });
     }
-    const bool pictures = !options.plot.empty() || options.draw;
-    const bool curves = !options.json.empty() || !options.csv.empty() || pictures;
+    const bool curves = !options.json.empty() || !options.csv.empty() || options.draw;
     SweepRequest request;
     if (curves) request.frequency_hz = grid;
     request.knob = knob;
@@ -202,7 +212,9 @@ ExitStatus run_sweep(const SweepOptions& options) {
     if (!options.csv.empty()) write_output(options.csv, sweep_csv(result));
     const bool output_taken = options.json == "-" || options.csv == "-" || options.plot == "-";
     if (!options.common.quiet && !output_taken) write_text(result, series_board, options);
-    if (!options.plot.empty()) write_plot(options.plot, sheet_of_all(result));
+    if (!options.plot.empty()) {
+        write_plot(options.plot, sheet_of_all(with_curves_to_plot(board, request, grid)));
+    }
     return done;
 }
 

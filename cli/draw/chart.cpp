@@ -12,6 +12,7 @@ namespace lowhiss::cli {
 namespace {
 
 constexpr std::size_t most_areas = 7;
+constexpr std::ptrdiff_t most_told = 3;  ///< parts that a page tells at one frequency
 constexpr double nano = 1e9;
 
 std::vector<double> scaled(std::vector<double> values, double factor) {
@@ -37,9 +38,11 @@ Chart knob_chart(const Sweep& sweep, const SweepRun& run, std::string title, std
     return chart;
 }
 
+using PartShares = std::vector<std::pair<std::string, std::vector<double>>>;
+
 /// A part's share of the output noise power at each frequency, largest parts first.
-std::vector<std::pair<std::string, std::vector<double>>> shares_by_part(const KnobResult& knob) {
-    std::vector<std::pair<std::string, std::vector<double>>> parts;
+PartShares shares_by_part(const KnobResult& knob) {
+    PartShares parts;
     std::vector<double> total(knob.gain_db.size());
     for (const NoiseShare& share : knob.noise_by_part) {
         auto part = std::find_if(parts.begin(), parts.end(),
@@ -60,6 +63,24 @@ std::vector<std::pair<std::string, std::vector<double>>> shares_by_part(const Kn
     return parts;
 }
 
+/// Of the parts without an area those that are among the largest at some frequency: a part of small
+/// noise in the whole band may be the noisiest at 10 Hz.
+PartShares large_somewhere(const PartShares& parts) {
+    PartShares found;
+    for (std::size_t part = most_areas; part < parts.size(); ++part) {
+        const std::vector<double>& share = parts[part].second;
+        for (std::size_t k = 0; k < share.size(); ++k) {
+            const auto larger = std::count_if(parts.begin(), parts.end(), [&](const auto& other) {
+                return other.second[k] > share[k];
+            });
+            if (!(share[k] > 0) || larger >= most_told) continue;
+            found.push_back(parts[part]);
+            break;
+        }
+    }
+    return found;
+}
+
 /// Stacked from the bottom; all but the largest parts are one area.
 Chart noise_by_part(const Sweep& sweep, const KnobResult& knob) {
     const std::string at = std::isnan(knob.position) ? "" : ", " + knob_name(knob.position);
@@ -75,8 +96,11 @@ Chart noise_by_part(const Sweep& sweep, const KnobResult& knob) {
             top[i] = rest ? 100 : top[i] + parts[k].second[i];
         }
         chart.curves.push_back({rest ? "others" : parts[k].first, Curve::Kind::area, top, edge});
+        chart.curves.back().rest = rest;
         edge = std::move(top);
     }
+    chart.breakdown = Breakdown{knob_name(knob.position), "nV/√Hz", "at the input",
+                                scaled(knob.input_noise_v_rthz, nano), large_somewhere(parts)};
     return chart;
 }
 

@@ -1,6 +1,8 @@
 #pragma once
 
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "lowhiss/board/limit.hpp"
@@ -19,6 +21,17 @@ struct Curve {
     std::string short_name{};  ///< for narrow places; empty: the name
     int colour = -1;           ///< number of its colour; -1: the next one
     int pattern = 0;           ///< number of its pattern of dashes; 0: solid
+    bool rest = false;         ///< an area of all parts that have none of their own
+};
+
+/// What the shares of a stack are shares of.
+struct Breakdown {
+    std::string at;             ///< "knob 25 %", or empty
+    std::string unit;           ///< of the whole: "nV/√Hz"
+    std::string where;          ///< "at the input"
+    std::vector<double> whole;  ///< at each frequency
+    /// Parts of the area of all others that are among the largest at some frequency, in percent.
+    std::vector<std::pair<std::string, std::vector<double>>> beyond;
 };
 
 /// A picture of curves over one list of frequencies.
@@ -30,6 +43,7 @@ struct Chart {
     std::vector<Curve> curves;
     bool by_knob = false;  ///< curves are knob positions, drawn in steps of one colour scale
     bool in_text = false;  ///< drawn in block characters too
+    std::optional<Breakdown> breakdown{};
 };
 
 /// The charts of one page, under one title.

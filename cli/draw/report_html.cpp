@@ -14,6 +14,7 @@
 #include "write/changes.hpp"
 #include "write/figure_text.hpp"
 #include "write/json.hpp"
+#include "write/match_text.hpp"
 #include "write/titles.hpp"
 
 namespace lowhiss::cli {
@@ -51,7 +52,20 @@ std::vector<double> own_share(const Curve& curve) {
     return share;
 }
 
-std::string chart_json(const Chart& chart) {
+Json breakdown_json(const Breakdown& breakdown) {
+    Json beyond = Json::array();
+    for (const auto& [name, share] : breakdown.beyond) {
+        beyond.push_back({{"name", name}, {"y", numbers(share)}});
+    }
+    return {{"at", breakdown.at},
+            {"unit", breakdown.unit},
+            {"where", breakdown.where},
+            {"whole", numbers(breakdown.whole)},
+            {"beyond", std::move(beyond)}};
+}
+
+/// `frequencies` are those of the chart itself, or left to the first chart of the assembly.
+std::string chart_json(const Chart& chart, bool frequencies) {
     Json curves = Json::array();
     for (std::size_t k = 0; k < chart.curves.size(); ++k) {
         const Curve& curve = chart.curves[k];
@@ -60,14 +74,16 @@ std::string chart_json(const Chart& chart) {
                   {"kind", kind_word(curve.kind)},
                   {"y", numbers(area ? own_share(curve) : curve.y)}};
         if (area) json["colour"] = k;
+        if (curve.rest) json["rest"] = true;
         // dygraphs stacks its first series on top, gnuplot at the bottom.
         curves.insert(area ? curves.begin() : curves.end(), std::move(json));
     }
-    const Json document{{"y_label", chart.y_label},
-                        {"log_y", chart.log_y},
-                        {"by_knob", chart.by_knob},
-                        {"frequency_hz", numbers(chart.frequency_hz)},
-                        {"curves", std::move(curves)}};
+    Json document{{"y_label", chart.y_label},
+                  {"log_y", chart.log_y},
+                  {"by_knob", chart.by_knob},
+                  {"curves", std::move(curves)}};
+    if (frequencies) document["frequency_hz"] = numbers(chart.frequency_hz);
+    if (chart.breakdown) document["breakdown"] = breakdown_json(*chart.breakdown);
     return script_json(document);
 }
 
@@ -180,6 +196,13 @@ class PageWriter {
         if (titled) add(fmt::format("<h2>{}</h2>\n", for_html(name_of(board))));
         write_verdicts(board);
         write_changes(board);
+        if (board.match) write(*board.match);
+        if (!board.choose_title.empty()) {
+            add(
+                fmt::format("<details open><summary><strong>{}</strong></summary>\n<pre>{}</pre>\n"
+                            "</details>\n",
+                            for_html(board.choose_title), for_html(board.choose)));
+        }
         bool first = true;
         for (const ReportedAssembly& assembly : board.assemblies) {
             write(assembly, first);
@@ -285,25 +308,63 @@ class PageWriter {
         add("</ul>\n");
     }
 
-    /// The first assembly is open, the others closed.
-    void write(const ReportedAssembly& assembly, bool open) {
-        add(
-            fmt::format("<details{}><summary><strong>{}</strong></summary>\n"
-                        "<div class=\"assembly\">\n",
-                        open ? " open" : "", for_html(assembly.title)));
+    void write(const MatchReport& match) {
+        add("<h3>The data it is ordered by</h3>\n");
+        const std::size_t count = match.findings.size();
+        if (count == 0) {
+            add("<p class=\"pass\">PASS: what was compared agrees</p>\n");
+        } else {
+            add(fmt::format("<p class=\"fail\">FAIL: {} difference{}</p>\n<ul>\n", count,
+                            count == 1 ? "" : "s"));
+            for (const ReportedFinding& each : match.findings) {
+                add(fmt::format("<li>{}</li>\n", for_html(finding_line(each))));
+            }
+            add("</ul>\n");
+        }
+        add(fmt::format("<p>Compared: {} parts, {} pins, {} nodes</p>\n", match.parts, match.pins,
+                        match.nodes));
+        if (match.not_compared.empty() && match.notes.empty()) return;
+        add("<details><summary>Not compared, and notes</summary>\n<ul>\n");
+        for (const std::string& line : match.not_compared) {
+            add(fmt::format("<li>not compared: {}</li>\n", for_html(line)));
+        }
+        for (const std::string& line : match.notes) {
+            add(fmt::format("<li>{}</li>\n", for_html(line)));
+        }
+        add("</ul>\n</details>\n");
+    }
+
+    /// The first assembly is open, and each that has alarms.
+    void write(const ReportedAssembly& assembly, bool first) {
+        add(fmt::format(
+            "<details{}><summary><strong>{}</strong></summary>\n"
+            "<div class=\"assembly\">\n",
+            first || !assembly.alarms.empty() ? " open" : "", for_html(assembly.title)));
+        for (const std::string& alarm : assembly.alarms) {
+            add(fmt::format("<p class=\"fail\">ALARM: {}</p>\n", for_html(alarm)));
+        }
         if (!assembly.summary.empty()) {
             add(fmt::format("<pre>{}</pre>\n", for_html(assembly.summary)));
         }
-        for (std::size_t k = 0; k < assembly.sheet.charts.size(); ++k) {
+        const std::vector<Chart>& charts = assembly.sheet.charts;
+        for (std::size_t k = 0; k < charts.size(); ++k) {
             const bool drawn = k < assembly.pictures.size();
-            write(assembly.sheet.charts[k], drawn ? SvgElement(assembly.pictures[k]).text() : "");
+            const bool own = k == 0 || charts[k].frequency_hz != charts[0].frequency_hz;
+            write(charts[k], drawn ? SvgElement(assembly.pictures[k]).text() : "", own);
         }
-        add(fmt::format("<details><summary>All figures</summary>\n<pre>{}</pre>\n</details>\n",
-                        for_html(assembly.tables)));
+        if (!assembly.distortion.empty()) {
+            write_fold("Distortion: harmonics of a sine at the output", assembly.distortion);
+        }
+        write_fold("All figures", assembly.tables);
         add("</div>\n</details>\n");
     }
 
-    void write(const Chart& chart, std::string_view picture) {
+    void write_fold(std::string_view title, const std::string& table) {
+        add(fmt::format("<details><summary>{}</summary>\n<pre>{}</pre>\n</details>\n", title,
+                        for_html(table)));
+    }
+
+    void write(const Chart& chart, std::string_view picture, bool frequencies) {
         add(fmt::format("<figure>\n<figcaption>{}</figcaption>\n<div class=\"still\">{}</div>\n",
                         for_html(chart.title), picture));
         add(fmt::format(
@@ -313,7 +374,7 @@ class PageWriter {
             "</div>\n<button type=\"button\">show all</button>\n</div>\n",
             for_html(chart.title), for_html(chart.y_label)));
         add(fmt::format("<script type=\"application/json\">{}</script>\n</figure>\n",
-                        chart_json(chart)));
+                        chart_json(chart, frequencies)));
     }
 
     void write_parts(const ReportedBoard& board) {

@@ -1,10 +1,12 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "draw/chart.hpp"
 #include "lowhiss/board/board_diff.hpp"
+#include "lowhiss/ordered/match_files.hpp"
 #include "lowhiss/promise/check.hpp"
 #include "sound/embedded_sound.hpp"
 
@@ -15,7 +17,9 @@ struct ReportedAssembly {
     std::string title;
     ChartSheet sheet;
     std::vector<std::string> pictures;  ///< SVG of the first charts; empty without gnuplot
+    std::vector<std::string> alarms;    ///< of the supply, of stability; not folded away
     std::string summary;                ///< the first lines of `sweep`; may be empty
+    std::string distortion;             ///< that table of `sweep`; empty if nothing distorts
     std::string tables;                 ///< the text of `sweep`
 };
 
@@ -28,6 +32,9 @@ struct ReportedBoard {
     std::vector<BoardLine> parts;
     std::string changed_from;          ///< the board before it on the page; empty for the first
     std::vector<BoardChange> changes;  ///< against that board
+    std::optional<MatchReport> match;  ///< with the data that it is ordered by
+    std::string choose_title;          ///< what is best; empty: nothing was searched
+    std::string choose;                ///< the text of `choose`
 };
 
 /// The whole page. Everything that comes from a board is text in it, never markup.

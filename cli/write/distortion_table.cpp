@@ -48,6 +48,14 @@ bool has_distortion(const SweepRun& run) {
     });
 }
 
+bool distorts(const SweepRun& run) {
+    return std::any_of(run.knob.begin(), run.knob.end(), [](const KnobResult& knob) {
+        return std::any_of(
+            knob.distortion.begin(), knob.distortion.end(),
+            [](const Distortion& row) { return row.clips || 100 * row.total >= least_percent; });
+    });
+}
+
 std::string distortion_table(const SweepRun& run) {
     Table table(0);
     table.heading({"knob", "sine", "output", "2nd", "3rd", "both", "by part"});

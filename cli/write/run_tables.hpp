@@ -17,6 +17,8 @@ bool has_source(const SweepRun& run);
 std::string source_table(const SweepRun& run);
 bool has_distortion(const SweepRun& run);
 std::string distortion_table(const SweepRun& run);
+/// Whether any figure of that table is more than "hardly any".
+bool distorts(const SweepRun& run);
 
 bool has_bass(const SweepRun& run);
 std::string bass_table(const SweepRun& run);

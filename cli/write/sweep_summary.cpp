@@ -25,8 +25,10 @@ std::string at_knob(const KnobResult& knob) {
     return std::isnan(knob.position) ? "" : fmt::format(" (knob {} %)", rotation_percent(knob));
 }
 
+constexpr const char* nothing_holds = "No figure holds where the circuit is unstable.";
+
 /// The knob positions at which the board as drawn is unstable.
-std::string instability_alarms(const SweepRun& run) {
+std::vector<std::string> instability_alarms(const SweepRun& run) {
     std::vector<std::string> oscillating;
     std::vector<std::string> latching;
     for (const KnobResult& knob : run.knob) {
@@ -38,17 +40,16 @@ std::string instability_alarms(const SweepRun& run) {
             oscillating.push_back(frequency_text(s.grows_hz) + at_knob(knob));
         }
     }
-    if (oscillating.empty() && latching.empty()) return "";
-    std::string text;
+    std::vector<std::string> alarms;
     if (!oscillating.empty()) {
-        text +=
-            summary_line("ALARM", fmt::format("OSCILLATES at {}", fmt::join(oscillating, ", ")));
+        alarms.push_back(fmt::format("OSCILLATES at {}", fmt::join(oscillating, ", ")));
     }
     if (!latching.empty()) {
-        text += summary_line("ALARM", fmt::format("LATCHES UP with a time constant of {}",
-                                                  fmt::join(latching, ", ")));
+        alarms.push_back(
+            fmt::format("LATCHES UP with a time constant of {}", fmt::join(latching, ", ")));
     }
-    return text + summary_line("", "No figure holds where the circuit is unstable.");
+    if (!alarms.empty()) alarms.emplace_back(nothing_holds);
+    return alarms;
 }
 
 std::string unstable_text(const Stability& s) {
@@ -81,15 +82,6 @@ std::vector<PlacedFault> supply_faults(const SweepRun& run) {
     return over_positions(positions);
 }
 
-/// Each fault of each part once, where it is worst.
-std::string supply_alarms(const std::vector<PlacedFault>& faults) {
-    std::string text;
-    for (const PlacedFault& placed : faults) {
-        if (placed.accepted.empty()) text += summary_line("ALARM", "supply: " + text_of(placed));
-    }
-    return text;
-}
-
 std::string decibels(double db) {
     return fixed(db, 1) + " dB";
 }
@@ -103,12 +95,11 @@ std::string loading_alarm(const SweepRun& run) {
     }
     if (!worst) return "";
     const CapsuleLoading& loading = worst->loading;
-    return summary_line(
-        "ALARM", fmt::format("the capsule loses {} at {} and {} at 1 kHz into an input of {}: it "
-                             "wants at least {}{}",
-                             decibels(loading.loss_db), frequency_text(loading.at_hz),
-                             decibels(loading.loss_1khz_db), quantity(loading.input_ohm, Unit::ohm),
-                             quantity(loading.wants_ohm, Unit::ohm), at_knob(*worst)));
+    return fmt::format(
+        "the capsule loses {} at {} and {} at 1 kHz into an input of {}: it wants at least {}{}",
+        decibels(loading.loss_db), frequency_text(loading.at_hz), decibels(loading.loss_1khz_db),
+        quantity(loading.input_ohm, Unit::ohm), quantity(loading.wants_ohm, Unit::ohm),
+        at_knob(*worst));
 }
 
 std::string accepted_faults(const std::vector<PlacedFault>& faults) {
@@ -231,12 +222,29 @@ std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
 
 }  // namespace
 
+std::vector<std::string> sweep_alarms(const SweepRun& run) {
+    std::vector<std::string> alarms = instability_alarms(run);
+    for (const PlacedFault& placed : supply_faults(run)) {
+        // Each fault of each part once, where it is worst.
+        if (placed.accepted.empty()) alarms.push_back("supply: " + text_of(placed));
+    }
+    std::string loading = loading_alarm(run);
+    if (!loading.empty()) alarms.push_back(std::move(loading));
+    return alarms;
+}
+
 std::string sweep_summary(const SweepRun& run) {
+    std::string text;
+    for (const std::string& alarm : sweep_alarms(run)) {
+        text += summary_line(alarm == nothing_holds ? "" : "ALARM", alarm);
+    }
+    return text + sweep_verdict(run);
+}
+
+std::string sweep_verdict(const SweepRun& run) {
     const KnobResult& knob = loudest(run);
     const Measures& m = knob.measures;
-    const std::vector<PlacedFault> faults = supply_faults(run);
-    std::string text = instability_alarms(run) + supply_alarms(faults) + loading_alarm(run);
-    text += summary_line("Gain", gain_words(run)) + silence_at_band_ends(run);
+    std::string text = summary_line("Gain", gain_words(run)) + silence_at_band_ends(run);
     if (std::isfinite(m.gain_1khz_db)) text += summary_line("-3 dB", band_words(knob));
     if (std::isfinite(m.ein_dbu) && !knob.noise_by_part.empty()) {
         text +=
@@ -245,7 +253,7 @@ std::string sweep_summary(const SweepRun& run) {
                                             fixed(m.ein_dbu, 1), decibels(m.gain_1khz_db),
                                             noisiest_parts(knob.noise_by_part)));
     }
-    return text + cable_alarms(run) + accepted_faults(faults) + best_cases(run) +
+    return text + cable_alarms(run) + accepted_faults(supply_faults(run)) + best_cases(run) +
            unknown_stability(run);
 }
 

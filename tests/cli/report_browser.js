@@ -29,6 +29,11 @@
         check(other.split(":")[0] === readout.textContent.split(":")[0], `'${other}' is not linked`);
     }
 
+    // The picture of noise says whose it is too, and what it says follows.
+    const noise = figures[2].querySelector("output").textContent;
+    check(/ nV\/√Hz.*, knob 100 %: [0-9.]+ nV\/√Hz at the input — R[45] 3[0-9] %, R[45] 3[0-9] %, /.test(noise),
+        `'${noise}' tells no parts`);
+
     // A knob position goes off in every picture of the assembly, and on again.
     const first = figures[0].querySelector("input[type='checkbox']");
     first.click();

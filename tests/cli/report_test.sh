@@ -43,6 +43,116 @@ expect 0 "" "$lowhiss" report "$room/hostile.toml" --output "$room/hostile.html"
 require bash -c "! grep -qE '<script>document|<img|</title><b>|R1</script>' '$room/hostile.html'"
 require grep -q '&lt;script&gt;document' "$room/hostile.html"
 
+# Whose noise it is: resistors in series with the signal, one of them above a pole at 15.9 Hz, and a divider.
+cat >"$room/noise.toml" <<'BOARD'
+[board]
+name = "Noise"
+[parts]
+"<b>" = { resistor = "600R", pins = ["in", "a"] }
+"R2" = { resistor = "250R", pins = ["a", "b"] }
+"R3" = { resistor = "150R", pins = ["b", "out"] }
+"__proto__" = { resistor = "3k", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+{
+    printf '[board]\nname = "Low noise"\n[parts]\nC9 = { capacitor = "1u", pins = ["in", "n0"] }\n'
+    printf 'R9 = { resistor = "10k", pins = ["in", "n0"] }\n'
+    for k in 0 1 2 3 4 5 6 7; do
+        value=100
+        [ $k -eq 2 ] && value=150
+        [ $k -eq 5 ] && value=125
+        printf 'R%d = { resistor = "%dR", pins = ["n%d", "n%d"] }\n' $k $value $k $((k + 1))
+    done
+    printf '[input]\nplus = "in"\n[output]\nplus = "n8"\n'
+} >"$room/low.toml"
+expect 0 "" "$lowhiss" report "$room/noise.toml" "$room/low.toml" --output "$room/noise.html"
+
+# The page has the top of a resonance of Q = 30, 20 lg Q = 29.54 dB; files of numbers keep their grid.
+cat >"$room/resonance.toml" <<'BOARD'
+[parts]
+R1 = { resistor = "22.47R", pins = ["in", "a"] }
+L1 = { inductor = "100m", pins = ["a", "out"] }
+C1 = { capacitor = "220n", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+BOARD
+expect 0 "" "$lowhiss" report "$room/resonance.toml" --output "$room/resonance.html"
+require grep -qE '[[,]29\.54[0-9]*,' "$room/resonance.html"
+expect 0 "" "$lowhiss" sweep "$room/resonance.toml" --quiet --json "$room/peak.json" --plot "$room/peak.svg"
+expect 0 "" "$lowhiss" sweep "$room/resonance.toml" --quiet --json "$room/no-peak.json"
+require cmp "$room/peak.json" "$room/no-peak.json"
+
+# The harmonics have a fold where there are any, as `sweep` prints them: Dunlin's JFET, not Wren's op-amp.
+expect 0 "" "$lowhiss" report "$boards/dunlin.toml" --output "$room/dunlin.html"
+require grep -q '<summary>Distortion: harmonics' "$room/dunlin.html"
+expect 0 "J1 " "$lowhiss" sweep "$boards/dunlin.toml" --show distortion
+require grep -qF "$(grep 'J1 0' "$room/out" | head -n 1)" <(sed '/<summary>Distortion/,/<\/details>/!d' "$room/dunlin.html")
+expect 0 "" "$lowhiss" report "$boards/wren.toml" --output "$room/wren.html"
+require bash -c "! grep -q '<summary>Distortion' '$room/wren.html'"
+
+# A variant whose supply is inadequate is not folded away, as one without faults is; its fault begins it.
+{
+    sed "s|\"\.\./|\"$2/netlists/|g" "$boards/dabchick.toml"
+    printf '\n[variants.hurt]\nset = { C9 = { rating = "25 V" } }\n[variants.same]\nset = { C9 = { rating = "100 V" } }\n'
+} >"$room/hurt.toml"
+expect 0 "" "$lowhiss" report "$room/hurt.toml" --output "$room/hurt.html"
+require bash -c "grep -A 2 '^<details open><summary><strong>variant hurt<' '$room/hurt.html' | grep -q 'fail.>ALARM: supply: C9: overvoltage'"
+require grep -q '^<details><summary><strong>variant same<' "$room/hurt.html"
+
+# What match says of the data that a board is ordered by; a finding has its names as text.
+ordered=$2/netlists/ordered
+expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$ordered/heron-c.ipc" --ordered "$ordered/heron-c.csv" \
+    --output "$room/ordered.html"
+require grep -q '<p class="pass">PASS: what was compared agrees' "$room/ordered.html"
+require grep -q 'Compared: 32 parts, 70 pins, 20 nodes' "$room/ordered.html"
+sed '/TO.P,R4,1\*/{n;s/STOP_P/GND/}' "$ordered/heron-c-top.gbr" >"$room/moved.gbr"
+expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/moved.gbr" --output "$room/moved.html"
+require grep -q '<p class="fail">FAIL: 1 difference<' "$room/moved.html"
+require grep -q '<li>moved pins: R4.1 is drawn on node &#39;stop_p&#39;' "$room/moved.html"
+sed 's/"R11"/"R<b>11"/' "$ordered/heron-c.csv" >"$room/hostile.csv"
+expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/hostile.csv" --output "$room/hostile-ordered.html"
+require grep -q '<p class="fail">FAIL: ' "$room/hostile-ordered.html"
+require bash -c "! grep -q '<b>11' '$room/hostile-ordered.html'"
+expect 2 "3 boards are given" "$lowhiss" report "$boards"/heron-{b,c,d}.toml --ordered "$ordered/heron-c.ipc" --output "$room/none.html"
+expect 2 "there is no such file" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/none.ipc" --output "$room/none.html"
+expect 2 "would be replaced" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/moved.gbr" --output "$room/moved.gbr"
+expect 2 "is no pair" "$lowhiss" report "$boards/heron-c.toml" --columns designator --output "$room/none.html"
+require [ ! -e "$room/none.html" ]
+
+# The best sets of a board that leaves values open, as choose prints them, if they are asked for.
+cat >"$room/open.toml" <<'BOARD'
+[board]
+name = "Open"
+[parts]
+R1 = { resistor = "1k", pins = ["in", "out"] }
+R2 = { resistor = "3k3", pins = ["out", "gnd"] }
+[input]
+plus = "in"
+[output]
+plus = "out"
+[[limit]]
+name = "loss"
+measure = "gain"
+at = "1 kHz"
+min = "-4 dB"
+[choose]
+least = "ein"
+[choose.parts]
+R1 = ["470R", "1k", "2k2"]
+BOARD
+expect 0 "" "$lowhiss" report "$room/open.toml" --output "$room/open.html" --choose
+expect 0 "470" "$lowhiss" choose "$room/open.toml"
+require grep -q '<details open><summary><strong>Values to choose: least ein' "$room/open.html"
+require grep -qF "$(grep '^  1 ' "$room/out" | head -n 1)" "$room/open.html"
+expect 0 "" "$lowhiss" report "$room/open.toml" --output "$room/open.html"
+require bash -c "! grep -q 'Values to choose' '$room/open.html'"
+expect 2 "no board has a [choose]" "$lowhiss" report "$boards/wren.toml" --choose --output "$room/none.html"
+
 # A sound that is embedded is that file, byte for byte.
 expect 0 "" "$lowhiss" listen "$boards/wren.toml" "$2/netlists/voices/pink.wav" --level "-50 dBu" --quiet --output "$room/heard.wav"
 expect 0 "" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --sound "$2/netlists/voices/vowels.wav" --output "$room/sound.html"
@@ -85,20 +195,26 @@ if ! command -v chromium >/dev/null; then
     exit 77
 fi
 
-# In the browser: the page with a listener for errors at its head and a script that uses it at its end.
-{
-    sed '/<head>/q' "$page"
-    echo '<script>var troubles = []; onerror = text => troubles.push(text);</script>'
-    sed '1,/<head>/d; /<\/body>/,$d' "$page"
-    echo "<script>"
-    cat "$here/report_browser.js"
-    echo "</script></body></html>"
-} >"$room/used.html"
-timeout 120 chromium --headless --no-sandbox --disable-gpu --virtual-time-budget=8000 \
-    --window-size=1000,900 --user-data-dir="$room/profile" --dump-dom "file://$room/used.html" \
-    >"$room/dom.html" 2>"$room/browser.log"
-require grep -q '<pre id="result">passed' "$room/dom.html"
-grep -o '<pre id="result">[^<]*' "$room/dom.html" | grep -v passed
+# browse PAGE SCRIPT WIDTH: the page in the browser, with a listener for errors at its head and a script that
+# uses it at its end.
+browse() {
+    {
+        sed '/<head>/q' "$1"
+        echo '<script>var troubles = []; onerror = text => troubles.push(text);</script>'
+        sed '1,/<head>/d; /<\/body>/,$d' "$1"
+        echo "<script>"
+        cat "$here/$2"
+        echo "</script></body></html>"
+    } >"$room/used.html"
+    timeout 120 chromium --headless --no-sandbox --disable-gpu --virtual-time-budget=8000 \
+        --window-size="$3",900 --user-data-dir="$room/profile" --dump-dom "file://$room/used.html" \
+        >"$room/dom.html" 2>"$room/browser.log"
+    require grep -q '<pre id="result">passed' "$room/dom.html"
+    grep -o '<pre id="result">[^<]*' "$room/dom.html" | grep -v passed
+}
+browse "$page" report_browser.js 1000
+browse "$room/noise.html" report_noise.js 1000
+browse "$room/noise.html" report_noise.js 390
 
 # The sounds are decoded and play to their ends.
 if command -v python3 >/dev/null; then

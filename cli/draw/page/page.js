@@ -13,6 +13,22 @@
         return `${Number(value.toPrecision(4))} ${unit}`;
     };
     const number = y => y === null || Number.isNaN(y) ? "–" : String(Number(y.toPrecision(4)));
+    // The largest parts at one frequency, as many as chart.cpp looks for, and all others together.
+    const mostTold = 3;
+    const smallestTold = 0.5;  // percent, as in the program's own tables
+    const shares = ({ curves, breakdown, frequency_hz }, row) => {
+        const at = breakdown.at ? `${hertz(frequency_hz[row])}, ${breakdown.at}` : hertz(frequency_hz[row]);
+        const parts = [...curves.filter(c => !c.rest), ...breakdown.beyond]
+            .map(c => ({ name: c.name, share: c.y[row] }))
+            .filter(c => c.share !== null && c.share >= smallestTold)
+            .sort((a, b) => b.share - a.share).slice(0, mostTold);
+        if (parts.length === 0) return `${at}: no noise`;
+        const rest = 100 - parts.reduce((sum, c) => sum + c.share, 0);
+        if (rest >= smallestTold) parts.push({ name: "others", share: rest });
+        const whole = breakdown.whole[row];
+        const total = whole === null ? "" : `${number(whole)} ${breakdown.unit} ${breakdown.where} — `;
+        return `${at}: ${total}${parts.map(c => `${c.name} ${Math.round(c.share)} %`).join(", ")}`;
+    };
     // A tick at 1, 2 and 5 of each decade; in a narrow picture names at 20 Hz, 200 Hz and so on alone.
     const ticks = (low, high, pixels) => {
         const decade_px = pixels / Math.log10(high / low);
@@ -55,6 +71,7 @@
 
     function makeInteractive(figure, linked) {
         const chart = JSON.parse(figure.querySelector("script[type='application/json']").textContent);
+        chart.frequency_hz ??= linked[0].chart.frequency_hz;
         const area = chart.curves.some(c => c.kind === "area");
         const live = figure.querySelector(".live");
         const plot = live.querySelector(".plot");
@@ -64,11 +81,25 @@
 
         const show = row => {
             if (row === null || row === undefined || row < 0) { readout.textContent = ""; return; }
-            const parts = chart.curves
-                .map((c, k) => graph.visibility()[k] ? `${c.name || "value"} ${number(c.y[row])} ${unit}` : null)
+            const values = chart.curves
+                .map((c, k) => graph.visibility()[k] && (c.kind !== "bound" || c.y[row] !== null) ? `${c.name || "value"} ${number(c.y[row])} ${unit}` : null)
                 .filter(Boolean);
-            readout.textContent = `${hertz(chart.frequency_hz[row])}: ${parts.join("; ")}`;
+            const lines = [`${hertz(chart.frequency_hz[row])}: ${values.join("; ")}`];
+            // Of a density all parts are told whose it is, at the knob position whose parts are drawn.
+            const parted = chart.breakdown ? chart : linked.map(other => other.chart).find(c => c.breakdown?.unit === unit);
+            if (parted) lines.push(shares(parted, row));
+            readout.replaceChildren(...lines.slice(chart.breakdown ? 1 : 0).map(line => {
+                const span = document.createElement("span");
+                span.textContent = line;
+                return span;
+            }));
             plot.dataset.row = row;
+        };
+        // Where the keyboard or a finger points, in all pictures of the assembly.
+        const pick = row => {
+            graph.setSelection(row);
+            show(row);
+            for (const other of linked) if (other.graph !== graph) other.select(row);
         };
         // The library keys its tables by label: a part called "__proto__", or two of one name, must
         // not be one. Nobody sees these labels.
@@ -140,10 +171,7 @@
             const at = plot.dataset.row === undefined ? -1 : Number(plot.dataset.row);
             const moves = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: last };
             if (event.key in moves) {
-                const row = Math.max(0, Math.min(last, moves[event.key]));
-                graph.setSelection(row);
-                show(row);
-                for (const other of linked) if (other.graph !== graph) other.select(row);
+                pick(Math.max(0, Math.min(last, moves[event.key])));
             } else if (event.key === "+" || event.key === "-") {
                 const [low, high] = graph.xAxisRange().map(Math.log);
                 const middle = at < 0 ? (low + high) / 2 : Math.log(rows[at][0]);
@@ -158,10 +186,21 @@
             }
             event.preventDefault();
         });
+        // One finger reads values, and does not move the curves under it; two zoom.
+        const touched = event => {
+            if (event.touches.length !== 1) return;
+            event.stopPropagation();
+            const f = graph.toDataXCoord(event.touches[0].clientX - plot.getBoundingClientRect().left);
+            const off = k => Math.abs(Math.log(rows[k][0] / f));
+            pick(rows.reduce((best, row, k) => off(k) < off(best) ? k : best, 0));
+        };
+        plot.addEventListener("touchstart", touched, { capture: true, passive: true });
+        plot.addEventListener("touchmove", touched, { capture: true, passive: true });
         live.querySelector("button").addEventListener("click", () => graph.resetZoom());
 
         linked.push({
             graph,
+            chart,
             select(row) {
                 if (row === null) graph.clearSelection(); else graph.setSelection(row);
                 show(row);
