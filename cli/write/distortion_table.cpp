@@ -64,10 +64,11 @@ std::string distortion_table(const SweepRun& run) {
         const bool best = at_best(knob.assumes_ideal, {"distortion"});
         for (const Distortion& row : knob.distortion) {
             if (!is_known(row)) continue;
-            const std::string whole = row.clips ? "clips" : harmonic_percent(row.total);
+            const std::string whole =
+                row.clips ? "clips" : marked(harmonic_percent(row.total), best);
             table.row({rotation_percent(knob), fmt::format("{:g}", row.frequency_hz),
                        fixed(dbu_from_v(row.output_v), 1), harmonic_percent(row.second),
-                       harmonic_percent(row.third), marked(whole, best), whose_distortion(row)});
+                       harmonic_percent(row.third), whole, whose_distortion(row)});
         }
     }
     return table.text() +
@@ -77,8 +78,9 @@ std::string distortion_table(const SweepRun& run) {
                "and may cancel",
                4) +
            hanging(
-               "  not in it: op-amps and preamp ICs but for the onset of slewing, resistors, "
-               "coils, transformers, the capsule",
+               "  not in it: preamp ICs, which count as linear until they clip, whatever "
+               "distortion their data sheets state; op-amps but for the onset of slewing; "
+               "regulators, resistors, coils, transformers, the capsule",
                4) +
            best_case_note(run, {"distortion"});
 }

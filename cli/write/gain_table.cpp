@@ -21,12 +21,14 @@ std::string gain_table(const SweepRun& run) {
         table.row(
             {rotation_percent(knob), fixed(m.gain_1khz_db, 1),
              fixed(m.gain_20hz_db - m.gain_1khz_db, 2), fixed(m.gain_20khz_db - m.gain_1khz_db, 2),
-             compact(m.low_corner_hz), compact(m.high_corner_hz), compact(m.input_impedance_ohm),
+             compact(m.low_corner_hz), marked(compact(m.high_corner_hz), best("high_corner")),
+             compact(m.input_impedance_ohm),
              marked(fixed(dbu_from_v(m.output_noise_v), 1), best("output_noise")),
              marked(fixed(m.ein_dbu, 1), best("ein")), marked(fixed(m.ein_a_dbu, 1), best("ein_a")),
              marked(fixed(m.noise_figure_db, 1), best("noise_figure"))});
     }
-    return table.text() + best_case_note(run, {"output_noise", "ein", "ein_a", "noise_figure"});
+    return table.text() +
+           best_case_note(run, {"high_corner", "output_noise", "ein", "ein_a", "noise_figure"});
 }
 
 }  // namespace lowhiss::cli

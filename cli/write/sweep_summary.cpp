@@ -187,14 +187,16 @@ std::string corner_words(const PartBassLoss& loss) {
 std::string band_words(const KnobResult& knob) {
     const double low_hz = knob.measures.low_corner_hz;
     const double high_hz = knob.measures.high_corner_hz;
+    const std::string to =
+        (at_best(knob.assumes_ideal, {"high_corner"}) ? "at best " : "") + frequency_text(high_hz);
     const std::string at = " at " + decibels(knob.measures.gain_1khz_db);
     if (std::isnan(low_hz) && std::isnan(high_hz)) return "no -3 dB corner found" + at;
     if (std::isnan(low_hz)) {
-        return "up to " + frequency_text(high_hz) + at + "; no lower corner found";
+        return "up to " + to + at + "; no lower corner found";
     }
     const std::string from = frequency_text(low_hz);
     const std::string band = std::isnan(high_hz) ? "from " + from + at + "; no upper corner found"
-                                                 : from + " to " + frequency_text(high_hz) + at;
+                                                 : from + " to " + to + at;
     return fmt::format("{}; {}", band, corner_words(knob.corner_loss));
 }
 

@@ -46,6 +46,23 @@ TEST_CASE("9.1016 uV of 50 pF and 2.0352 uV of 1 nF at 300 K") {
     }
 }
 
+TEST_CASE("1 Gohm across a capsule of 68 pF at 25 degC") {
+    // Closed forms for the resistor alone: in all sqrt(kT/C) = 7.7804 uV; from 20 Hz to 20 kHz
+    // 4kT / (2 pi C) times the difference of arc tangents, 2.1178 uV; with A-weighting (IEC
+    // 61672-1), by an independent quadrature, 0.48768 uV. Five digits.
+    Network network =
+        test::network_of({.parts = "R1 = { resistor = \"1G\", pins = [\"in\", \"out\"] }\n"
+                                   "C1 = { capacitor = \"68p\", pins = [\"out\", \"gnd\"] }\n",
+                          .board = "temperature = \"298.15 K\""});
+    const OutputNoise audio = integrate_noise(network, {20, 20e3});
+    CHECK_THAT(std::sqrt(audio.power_v2), WithinRel(2.1178e-6, 3e-5));
+    // The band's ends take 1e-5 of the weighted power.
+    CHECK_THAT(std::sqrt(integrate_noise(network, {1, 200e3}).a_weighted_v2),
+               WithinRel(0.48768e-6, 3e-5));
+    CHECK_THAT(std::sqrt(integrate_noise(network, {1e-8, 1e8}).power_v2),
+               WithinRel(7.7804e-6, 1e-5));
+}
+
 TEST_CASE("a coil in the loop does not change the capacitor's total, whatever the Q") {
     for (const double ohm : {3.3, 1e3, 33e3}) {
         CAPTURE(ohm);

@@ -31,11 +31,14 @@ TEST_CASE("each schema of a measure has one record, in the schemas' order", "[re
     }
 }
 
-TEST_CASE("a measure rests on figures that the models of amplifiers may have", "[registry]") {
+TEST_CASE("a measure rests on figures that the models of amplifiers or transistors may have",
+          "[registry]") {
     std::set<std::string_view> keys;
     add_keys(amplifier_fields(), keys);
     add_keys(opamp_fields(), keys);
     add_keys(preamp_ic_fields(), keys);
+    add_keys(bipolar_fields(), keys);
+    add_keys(jfet_fields(), keys);
     for (const MeasureRecord& record : measure_records()) {
         for (const std::string_view key : record.rests_on) {
             CAPTURE(record.name, key);

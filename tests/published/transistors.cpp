@@ -1,7 +1,8 @@
 // Transistor stages in print. Examples are of Sedra and Smith, "Microelectronic Circuits", 5th
 // edition; Boylestad and Nashelsky, "Electronic Devices and Circuit Theory", 10th edition; Neamen,
-// "Electronic Circuit Analysis and Design", 2nd edition. The books fix the base-emitter voltage and
-// kT/q; the boards' temperatures and models are such that the exponential law has the same.
+// "Electronic Circuit Analysis and Design", 2nd edition; Fiore, "Op Amps and Linear Integrated
+// Circuits". The books fix the base-emitter voltage and kT/q; the boards' temperatures and models
+// are such that the exponential law has the same.
 
 #include "lowhiss/bias/operating_point.hpp"
 #include "lowhiss/measure/supply.hpp"
@@ -61,24 +62,36 @@ TEST_CASE("a bipolar stage biased by four resistors", "[published][transistors]"
     for (std::size_t at; (at = parts.find("\"in\"")) != std::string::npos;) {
         parts.replace(at, 4, "\"b\"");
     }
-    const test::Stage stage{.parts = apart + parts,
-                            .tables = bipolar("n", "npn", 100) + bipolar("p", "pnp", 100),
-                            .board = at_25_mv};
-    const TransistorState q1 = state_of(stage, "Q1");
-    // Sedra and Smith, example 5.10, solved with the exponential law: six digits.
-    CHECK_THAT(q1.amperes, WithinRel(1.27668e-3, 5e-6));
-    CHECK(q1.region == TransistorRegion::active);
+    const test::Stage stage{
+        .parts = apart + parts, .tables = bipolar("n", "npn", 100), .board = at_25_mv};
+    SECTION("alone") {
+        // Sedra and Smith, example 5.10, solved with the exponential law: six digits, the collector
+        // at 8.6166 V and the base-emitter voltage 0.7061 V.
+        const TransistorState q1 = state_of(stage, "Q1");
+        CHECK_THAT(q1.amperes, WithinRel(1.27668e-3, 5e-6));
+        CHECK_THAT(q1.control_v, WithinAbs(0.7061, 5e-5));
+        const double emitter_v = 3e3 * q1.amperes * 1.01;
+        CHECK_THAT(q1.across_v + emitter_v, WithinAbs(8.6166, 5e-5));
+        CHECK(q1.region == TransistorRegion::active);
+    }
     SECTION("followed by a pnp stage") {
         test::Stage two = stage;
+        // The base-emitter voltages are 0.7 V at the currents of the example.
+        two.tables = bipolar("n", "npn", 100, "current = \"1.278494 mA\"\n") +
+                     bipolar("p", "pnp", 100, "current = \"2.749985 mA\"\n");
         two.parts += R"(
 R5 = { resistor = "2k", pins = ["vcc", "e2"] }
 R6 = { resistor = "2k7", pins = ["c2", "gnd"] }
 Q2 = { bipolar = "p", collector = "c2", base = "out", emitter = "e2" }
 )";
-        // Example 5.11 with the base current, at a fixed 0.7 V; the exponential law is 26 mV above
-        // that at 2.75 mA, which is 1 % of the 1.3 V over R5 and V_BE.
+        // Example 5.11 with the base current, at a fixed 0.7 V: 2.74998 mA, the collectors at
+        // 8.745 V and 7.4250 V.
         const TransistorState q2 = state_of(two, "Q2");
-        CHECK_THAT(-q2.amperes, WithinRel(2.74998e-3, 0.01));
+        CHECK_THAT(-q2.amperes, WithinRel(2.74998e-3, 5e-6));
+        const double base_v = 15 - 2e3 * -q2.amperes * 1.01 + q2.control_v;
+        CHECK_THAT(base_v, WithinAbs(8.745, 5e-4));
+        const double collector_v = 15 - 2e3 * -q2.amperes * 1.01 + q2.across_v;
+        CHECK_THAT(collector_v, WithinAbs(7.4250, 5e-5));
         CHECK(q2.mirrored);
         CHECK(q2.region == TransistorRegion::active);
     }
@@ -240,6 +253,31 @@ Q2 = { bipolar = "n", collector = "out", base = "b2", emitter = "e" }
     CHECK_THAT(common, WithinRel(-0.237318, 1e-4));
     // One base alone is half of the common mode beside the differential signal.
     CHECK_THAT(by_one - common / 2, WithinRel(92.3077, 1e-5));
+    // 51.798 dB of common-mode rejection.
+    CHECK_THAT(20 * std::log10((by_one - common / 2) / -common), WithinAbs(51.798, 1e-3));
+}
+
+TEST_CASE("a long-tailed pair with resistors at its emitters", "[published][transistors]") {
+    // Fiore, example 1.19: 39.5; recomputed 39.5129 = 8 k / (2 (26 mV / 0.365 mA + 30)) at the
+    // 0.73 mA of 7.3 V over 10 k, without base currents.
+    const std::string pair = R"(
+V1 = { voltage_source = "15 V", pins = ["vcc", "gnd"] }
+V2 = { voltage_source = "-8.01095 V", pins = ["vee", "gnd"] }
+R1 = { resistor = "10k", pins = ["tail", "vee"] }
+R2 = { resistor = "30R", pins = ["e1", "tail"] }
+R3 = { resistor = "30R", pins = ["e2", "tail"] }
+R4 = { resistor = "8k", pins = ["vcc", "c1"] }
+R5 = { resistor = "8k", pins = ["vcc", "out"] }
+Q1 = { bipolar = "n", collector = "c1", base = "in", emitter = "e1" }
+Q2 = { bipolar = "n", collector = "out", base = "b2", emitter = "e2" }
+)";
+    const auto with_base2 = [&](const std::string& node) {
+        return midband(
+            {.parts = pair + "L1 = { link = \"closed\", pins = [\"b2\", \"" + node + "\"] }\n",
+             .tables = bipolar("n", "npn", 1e9, "current = \"0.365 mA\"\n"),
+             .board = at_26_mv});
+    };
+    CHECK_THAT(with_base2("gnd") - with_base2("in") / 2, WithinRel(39.5129, 3e-6));
 }
 
 TEST_CASE("a JFET stage whose drain voltage counts", "[published][transistors]") {
@@ -294,19 +332,60 @@ Q1 = {{ bipolar = "n", collector = "out", base = "in", emitter = "e" }}
     CHECK_THAT(noise(10e-3), WithinRel(0.45e-9, 0.03));
 }
 
+TEST_CASE("the collector current of least noise", "[published][transistors]") {
+    // V_T sqrt(beta) / (R_s + r_bb') at a given source (the optimum of e_n^2 + i_n^2 R_s^2; common
+    // knowledge, for instance Motchenbacher and Connelly, "Low-Noise Electronic System Design",
+    // from memory). The collector's shot noise counts by the square of r_e + (R_s + r_bb') / beta,
+    // whose last term makes it less by 1 / sqrt(1 + 1 / beta).
+    const double source_ohm = 1e3;
+    const double base_ohm = 100;
+    const double beta = 150;
+    const double thermal_v = test::boltzmann_j_k * 293.15 / 1.602176634e-19;
+    const double best_a =
+        thermal_v * std::sqrt(beta) / (source_ohm + base_ohm) / std::sqrt(1 + 1 / beta);
+    const auto noise_v2 = [&](double ic_a) {
+        const test::Stage stage{
+            .parts = fmt::format(R"(
+V1 = {{ voltage_source = "15 V", pins = ["vcc", "gnd"] }}
+V2 = {{ voltage_source = "-15 V", pins = ["vee", "gnd"] }}
+I1 = {{ current_source = {:.17g}, from = "e", into = "vee" }}
+C1 = {{ capacitor = "1 F", pins = ["e", "gnd"] }}
+R1 = {{ resistor = {}, pins = ["in", "b"] }}
+R2 = {{ resistor = "1k", pins = ["vcc", "out"] }}
+Q1 = {{ bipolar = "n", collector = "out", base = "b", emitter = "e" }}
+)",
+                                 ic_a * (1 + 1 / beta), source_ohm),
+            .tables = bipolar("n", "npn", beta, fmt::format("base_resistance = {}", base_ohm))};
+        const double v_rthz = referred_v_rthz(stage, "Q1", 10e3);
+        return v_rthz * v_rthz;
+    };
+    // The lowest point of the parabola through three points over ln I.
+    const double step = 0.05;
+    const double less = noise_v2(best_a * std::exp(-step));
+    const double least = noise_v2(best_a);
+    const double more = noise_v2(best_a * std::exp(step));
+    CHECK(least < less);
+    CHECK(least < more);
+    const double off = step / 2 * (less - more) / (less - 2 * least + more);
+    CHECK_THAT(off, WithinAbs(0, 1e-3));  // the next order of the step is 0.05^2 / 3
+}
+
 TEST_CASE("noise of a JFET", "[published][transistors]") {
     // University of Washington, EE538, 2021, assignment 4: 0.89281 nV without the drain resistor
-    // at gm = 13.8564 mS and 300 K. This JFET has gm = 2 sqrt(I_DSS I_D) / V_P = 2 * 6.9282 mA / V
-    // at V_GS = 0.
+    // and 0.90482 nV with its 4 kohm, at gm = 13.8564 mS and 300 K. This JFET has gm = 2 sqrt(I_DSS
+    // I_D) / V_P = 2 * 6.9282 mA / V at V_GS = 0.
     const test::Stage stage{.parts = R"(
-V1 = { voltage_source = "15 V", pins = ["vdd", "gnd"] }
-R1 = { resistor = "1k", pins = ["vdd", "out"] }
+V1 = { voltage_source = "40 V", pins = ["vdd", "gnd"] }
+R1 = { resistor = "4k", pins = ["vdd", "out"] }
 J1 = { jfet = "j", drain = "out", gate = "in", source = "gnd" }
 )",
                             .tables = jfet("saturation_current = \"6.9282 mA\"\n"
                                            "pinch_off_voltage = \"1 V\"\n"),
                             .board = "temperature = \"300 K\""};
-    CHECK_THAT(referred_v_rthz(stage, "J1", 1000), WithinRel(0.89281e-9, 1e-4));
+    const double channel = referred_v_rthz(stage, "J1", 1000);
+    CHECK_THAT(channel, WithinRel(0.89281e-9, 1e-5));
+    CHECK_THAT(std::hypot(channel, referred_v_rthz(stage, "R1", 1000)),
+               WithinRel(0.90482e-9, 1e-5));
 }
 
 TEST_CASE("shot noise of base and gate currents", "[published][transistors]") {

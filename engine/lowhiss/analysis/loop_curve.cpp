@@ -69,7 +69,7 @@ class CrossingSearch {
     const LoopCurve& curve_;
 };
 
-Pencil without_entry(const Pencil& pencil, const LoopSource& source) {
+Pencil without_entry(const Pencil& pencil, const AmplifierSource& source) {
     Pencil opened = pencil;
     const auto column = static_cast<std::size_t>(source.answer);
     for (int k = pencil.column_start[column]; k < pencil.column_start[column + 1]; ++k) {
@@ -79,7 +79,7 @@ Pencil without_entry(const Pencil& pencil, const LoopSource& source) {
     return opened;
 }
 
-Pencil without_row_and_column(const Pencil& pencil, const LoopSource& source) {
+Pencil without_row_and_column(const Pencil& pencil, const AmplifierSource& source) {
     std::vector<Triplet> triplets;
     const auto moved = [](int index, int removed) { return index > removed ? index - 1 : index; };
     for (int column = 0; column < pencil.size; ++column) {
@@ -94,6 +94,71 @@ Pencil without_row_and_column(const Pencil& pencil, const LoopSource& source) {
     }
     return pencil_of(pencil.size - 1, std::move(triplets));
 }
+
+std::vector<Triplet> triplets_of(const Pencil& pencil) {
+    std::vector<Triplet> triplets;
+    for (int column = 0; column < pencil.size; ++column) {
+        const auto at = static_cast<std::size_t>(column);
+        for (int k = pencil.column_start[at]; k < pencil.column_start[at + 1]; ++k) {
+            const auto slot = static_cast<std::size_t>(k);
+            triplets.push_back({pencil.row[slot], column, pencil.g[slot], pencil.c[slot]});
+        }
+    }
+    return triplets;
+}
+
+/// Taken away as it was stamped; ground has no row.
+std::vector<Triplet> without_transconductance(const Pencil& pencil,
+                                              const Transconductance& source) {
+    std::vector<Triplet> triplets = triplets_of(pencil);
+    const auto add = [&](int to, int from, double siemens) {
+        if (to > 0 && from > 0) triplets.push_back({to - 1, from - 1, siemens, 0});
+    };
+    add(source.main, source.control, -source.siemens);
+    add(source.main, source.common, source.siemens);
+    add(source.common, source.control, source.siemens);
+    add(source.common, source.common, -source.siemens);
+    return triplets;
+}
+
+/// The matrix without the transconductance, with a column for a current from `main` to `common`
+/// and a row for the voltage from `control` to `common`: its determinant over that of the matrix is
+/// minus that voltage for a current of 1.
+Pencil with_test_current(const Pencil& pencil, const Transconductance& source) {
+    std::vector<Triplet> triplets = without_transconductance(pencil, source);
+    const int border = pencil.size;
+    const auto add = [&](int row, int column, double value) {
+        if (row >= 0 && column >= 0) triplets.push_back({row, column, value, 0});
+    };
+    add(source.main - 1, border, 1);
+    add(source.common - 1, border, -1);
+    add(border, source.control - 1, 1);
+    add(border, source.common - 1, -1);
+    return pencil_of(pencil.size + 1, std::move(triplets));
+}
+
+/// The pencil with the source replaced by an independent one, and the pencil whose roots are the
+/// zeros of T.
+struct OpenedPencils {
+    Pencil opened;
+    Pencil driven;
+};
+
+class Opener {
+  public:
+    explicit Opener(const Pencil& pencil) : pencil_(pencil) {}
+
+    OpenedPencils operator()(const AmplifierSource& source) const {
+        return {without_entry(pencil_, source), without_row_and_column(pencil_, source)};
+    }
+    OpenedPencils operator()(const Transconductance& source) const {
+        return {pencil_of(pencil_.size, without_transconductance(pencil_, source)),
+                with_test_current(pencil_, source)};
+    }
+
+  private:
+    const Pencil& pencil_;
+};
 
 }  // namespace
 
@@ -135,8 +200,9 @@ std::optional<LoopCurve> loop_curve(const Pencil& pencil, const Plan* plan,
                                     const LoopSource& source) {
     if (pencil.size < 2) return std::nullopt;
     const Pencil held = with_held_impedances(pencil);
-    const auto zeros = rough_roots(without_row_and_column(held, source));
-    const auto poles = rough_roots(without_entry(held, source), plan);
+    const OpenedPencils pencils = std::visit(Opener(held), source.law);
+    const auto zeros = rough_roots(pencils.driven);
+    const auto poles = rough_roots(pencils.opened, plan);
     if (!zeros || !poles) return std::nullopt;
     return LoopCurve{*zeros, *poles, 0};
 }

@@ -45,9 +45,10 @@ CrossingRanges crossings_of(const LoopCurve& curve, double low_omega, double hig
 double beyond_half_turn(double angle_rad);
 
 /// The zeros and poles of T = det A / det A0 - 1, A0 being the matrix without the source's entry:
-/// the roots of the pencil without its row and column, and of the pencil without it. The factor is
-/// left to the caller. A plan of the pencil saves making one. Measured impedances are held
-/// (roots.hpp). Nothing if the roots are not known.
+/// the roots of the pencil without its row and column, and of the pencil without it. Those of a
+/// transconductance, which has four entries: T = gm b^T A0^-1 a, with the zeros of the bordered
+/// matrix [A0 a; b^T 0]. The factor is left to the caller. A plan of the pencil saves making one.
+/// Measured impedances are held (roots.hpp). Nothing if the roots are not known.
 std::optional<LoopCurve> loop_curve(const Pencil& pencil, const Plan* plan,
                                     const LoopSource& source);
 

@@ -83,6 +83,10 @@ void keep_lesser(const LoopMargins& other, LoopMargins& margins) {
     }
 }
 
+bool has_margin(const LoopMargins& margins) {
+    return !std::isnan(margins.phase_margin_deg) || !std::isnan(margins.gain_margin_db);
+}
+
 class MarginFinder {
   public:
     MarginFinder(Network& network, bool stable, const std::vector<double>& also_hz)
@@ -97,10 +101,11 @@ class MarginFinder {
         const LoopSamples samples = sampled(decades(4));
         for (std::size_t k = 0; k < sources_.size(); ++k) {
             const LoopMargins found = margins_of(k, samples);
+            const bool transistor = std::holds_alternative<Transconductance>(sources_[k].law);
             const bool second = !margins.empty() && margins.back().part == found.part;
             if (second)
                 keep_lesser(found, margins.back());
-            else
+            else if (!transistor || has_margin(found))
                 margins.push_back(found);
         }
         return margins;
@@ -272,17 +277,26 @@ class LoopSourceLister {
 
     void operator()(const Amplifier& e) {
         const int inner = e.x2 >= 0 ? e.x2 : e.x1;
-        sources.push_back({part_, e.current, inner, e.out, e.output_resistance_ohm});
+        sources.push_back(
+            {part_, AmplifierSource{e.current, inner, e.out, e.output_resistance_ohm}});
     }
     void operator()(const PreampStage& e) {
         if (e.integrator_f == 0) return;
         for (const std::size_t side : {0U, 1U}) {
-            sources.push_back({part_, e.integrators[side], e.buffer_currents[side], -1, 0});
+            sources.push_back(
+                {part_, AmplifierSource{e.integrators[side], e.buffer_currents[side], -1, 0}});
         }
+    }
+    /// With v(control) - v(common) and v(main) - v(common) as the variables of its current, the
+    /// first has the slopes by both junctions' voltages.
+    void operator()(const Transistor& e) {
+        const double siemens = e.main_by_common + e.main_by_main;
+        if (!(siemens > 0) || e.main == e.common || e.control == e.common) return;
+        sources.push_back({part_, Transconductance{e.main, e.control, e.common, siemens}});
     }
     template <OneOf<Conductance, Capacitance, SeriesCapacitor, Branch, Coupling, MeasuredBranch,
                     VoltageByVoltage, VoltageByCurrent, CurrentByVoltage, CurrentByCurrent,
-                    CurrentSource, Junction, Transistor, RegulatorStage>
+                    CurrentSource, Junction, RegulatorStage>
                   Law>
     void operator()(const Law&) {}
 
@@ -290,6 +304,39 @@ class LoopSourceLister {
 
   private:
     int part_ = 0;
+};
+
+/// The return ratio of a source by its kind, at the frequency solved last.
+class ReturnRatio {
+  public:
+    explicit ReturnRatio(Network& network) : network_(network) {}
+
+    Complex operator()(const AmplifierSource& source) {
+        const std::vector<Complex> answer = network_.respond_to_unit(source.equation);
+        const Complex x = answer[static_cast<std::size_t>(source.answer)];
+        if (source.out < 0) return -x / (x + 1.0);
+        // The output branch says what the source gives with the test source in series.
+        const Complex out = node_voltage(answer, source.out);
+        const Complex current = answer[static_cast<std::size_t>(source.equation)];
+        return -x / (out + source.output_resistance_ohm * current);
+    }
+
+    /// A current of 1 into `main` out of `common`, beside the source, gives T / (1 + T) / gm.
+    Complex operator()(const Transconductance& source) {
+        std::vector<Complex> drive(network_.output_selection().size());
+        const auto inject = [&](int node, double value) {
+            if (node > 0) drive[static_cast<std::size_t>(node) - 1] = value;
+        };
+        inject(source.main, 1);
+        inject(source.common, -1);
+        const std::vector<Complex> answer = network_.respond_to(drive);
+        const Complex taken = source.siemens * (node_voltage(answer, source.control) -
+                                                node_voltage(answer, source.common));
+        return taken / (1.0 - taken);
+    }
+
+  private:
+    Network& network_;
 };
 
 }  // namespace
@@ -301,13 +348,7 @@ std::vector<LoopSource> loop_sources(const Circuit& circuit) {
 }
 
 Complex return_ratio(Network& network, const LoopSource& source) {
-    const std::vector<Complex> answer = network.respond_to_unit(source.equation);
-    const Complex x = answer[static_cast<std::size_t>(source.answer)];
-    if (source.out < 0) return -x / (x + 1.0);
-    // The output branch says what the source gives with the test source in series.
-    const Complex out = node_voltage(answer, source.out);
-    const Complex current = answer[static_cast<std::size_t>(source.equation)];
-    return -x / (out + source.output_resistance_ohm * current);
+    return std::visit(ReturnRatio(network), source.law);
 }
 
 std::vector<LoopMargins> loop_margins(Network& network, bool stable,

@@ -137,9 +137,11 @@ constexpr std::array schemas{
           "A-weighted equivalent input noise as a sound pressure level"),
     noise("dynamic_range", Unit::decibel,
           "largest input at 1 kHz over the A-weighted equivalent input noise"),
-    whole("phase_margin", Unit::degree, "smallest phase margin of all amplifier loops"),
+    whole("phase_margin", Unit::degree,
+          "smallest phase margin of the loops about amplifiers and transistors"),
     whole("gain_margin", Unit::decibel,
-          "smallest gain margin of all amplifier loops; below 0 dB of a stable board: "
+          "smallest gain margin of the loops about amplifiers and transistors; below 0 dB of a "
+          "stable board: "
           "conditionally stable"),
     at("loop_gain", Unit::decibel, "smallest loop gain of all amplifiers, at a frequency"),
     whole("mode_q", Unit::number,
@@ -190,6 +192,8 @@ constexpr std::string_view no_distortion =
     "no part of the board has a law that distorts, or, for a level in dB SPL, the capsule has no "
     "sensitivity";
 constexpr std::string_view no_loop = "the board has no amplifier with a loop";
+constexpr std::string_view no_crossover =
+    "no loop gain about an amplifier or a transistor passes through 1";
 constexpr std::string_view no_source = "the part is not fitted or is no source";
 constexpr std::string_view no_way = "no passive way leads from the input to an amplifier";
 constexpr std::string_view no_feed = "the board has no [feed]";
@@ -226,8 +230,8 @@ constexpr Absence absences[] = {
     {"distortion", no_distortion},
     {"self_noise", no_sensitivity},
     {"dynamic_range", no_level},
-    {"phase_margin", no_loop},
-    {"gain_margin", no_loop},
+    {"phase_margin", no_crossover},
+    {"gain_margin", no_crossover},
     {"loop_gain", no_loop},
     {"mode_q", "no natural frequency above 20 kHz was found, or the circuit is too large"},
     {"common_mode_rejection", "an input terminal is ground, or no common mode arrives"},

@@ -173,6 +173,7 @@ struct BipolarModel {
     double collector_base_f = 0;
     double current_noise_corner_hz = 0;
     std::vector<WorstFigure> worst;
+    std::vector<std::string_view> missing;  ///< keys of figures that the model leaves out
     ModelSpread spread;
     std::string source;
 };
@@ -188,6 +189,7 @@ struct JfetModel {
     double voltage_noise_v_rthz = unset;
     double voltage_noise_corner_hz = 0;
     std::vector<WorstFigure> worst;
+    std::vector<std::string_view> missing;  ///< keys of figures that the model leaves out
     ModelSpread spread;
     std::string source;
 };

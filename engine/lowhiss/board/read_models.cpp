@@ -121,7 +121,8 @@ class ModelReader {
 
     template <class Model>
     void transistor(std::span<const Field<Model>> list, Model& model) {
-        fields(list, model);
+        read_fields(without_ideal(list), list, model, subject_, at_, false, accepted_, out_);
+        add_missing(list, model.missing);
         reject_impossible_figures(list, model);
         accepted_.emplace_back("worst");
         if (const Node::Table* table = sub_table("worst", worst_table)) {
@@ -143,7 +144,7 @@ class ModelReader {
         for (const PossibleFigure& possible : possible_figures) {
             const Field<Model>* field = find_field(list, possible.key);
             const Member* member = field ? find(table_, possible.key) : nullptr;
-            if (!member) continue;
+            if (!member || is_ideal(member->value)) continue;
             const double value = field->slot(model);
             if (!(value < possible.least || value > possible.most)) continue;
             const auto text = [&](double figure) { return print_quantity(figure, field->unit, 4); };
@@ -240,9 +241,14 @@ class ModelReader {
             const auto* field = find_field(own, member.key);
             const auto* common = find_field(amplifier_fields(), member.key);
             const bool may_be = (field && !field->required) || (common && !common->required);
-            return may_be && is_ideal(member.value);
+            return may_be && !has_usual_value(member.key) && is_ideal(member.value);
         });
         return stated;
+    }
+
+    /// Keys of transistors that stand for a usual value where they are left out, not for an ideal.
+    static bool has_usual_value(std::string_view key) {
+        return key == "current" || key == "transition_current" || key == "reverse_current_gain";
     }
 
     template <class Owner>

@@ -5,8 +5,8 @@
 
 namespace lowhiss::model_figures {
 
-// Keys of the amplifiers' model schemas. A model without one of them counts as perfect there, so
-// that a measure that rests on it is a best case.
+// Keys of the model schemas of amplifiers and transistors. A model without one of them counts as
+// perfect there, so that a measure that rests on it is a best case.
 
 inline constexpr std::array<std::string_view, 1> output_resistance{"output_resistance"};
 inline constexpr std::array<std::string_view, 1> cmrr{"cmrr"};
@@ -19,9 +19,21 @@ inline constexpr std::array<std::string_view, 2> offsets{"offset_voltage", "bias
 inline constexpr std::array<std::string_view, 3> swing{"swing_from_positive_rail",
                                                        "swing_from_negative_rail", "slew_rate"};
 
-/// An op-amp has `voltage_noise`; a preamp IC has that of its input and of its output.
-inline constexpr std::array<std::string_view, 4> noise{"voltage_noise", "input_voltage_noise",
-                                                       "output_voltage_noise", "current_noise"};
+/// What a transistor adds to the poles of a circuit.
+inline constexpr std::array<std::string_view, 5> storage{
+    "transition_frequency", "base_emitter_capacitance", "collector_base_capacitance",
+    "gate_source_capacitance", "gate_drain_capacitance"};
+
+/// What lets the collector's or drain's voltage into its current, and so a supply's.
+inline constexpr std::array<std::string_view, 3> from_the_collector{
+    "early_voltage", "collector_base_capacitance", "gate_drain_capacitance"};
+
+/// An op-amp has `voltage_noise`; a preamp IC has that of its input and of its output. A bipolar
+/// transistor has `base_resistance` and the corner of its base current's noise, a JFET the rest.
+/// Corners count for transistors alone.
+inline constexpr std::array<std::string_view, 8> noise{
+    "voltage_noise",   "input_voltage_noise",  "output_voltage_noise", "current_noise",
+    "base_resistance", "current_noise_corner", "voltage_noise_corner", "gate_current"};
 
 template <std::size_t A, std::size_t B>
 constexpr std::array<std::string_view, A + B> both(const std::array<std::string_view, A>& a,
@@ -31,16 +43,24 @@ constexpr std::array<std::string_view, A + B> both(const std::array<std::string_
     for (std::size_t k = 0; k < B; ++k) keys[A + k] = b[k];
     return keys;
 }
-inline constexpr auto psrr_and_noise = both(psrr, noise);
+inline constexpr auto rejection = both(psrr, from_the_collector);
+inline constexpr auto rejection_and_noise = both(rejection, noise);
 inline constexpr auto swing_and_noise = both(swing, noise);
+inline constexpr auto margins = both(output_resistance, storage);
+inline constexpr auto output =
+    both(output_resistance, std::array<std::string_view, 2>{"early_voltage", "base_resistance"});
+inline constexpr auto linearity = both(swing, std::array<std::string_view, 1>{"early_voltage"});
 
 /// The figure of a poor part, in SI units. A measure that moves if a model's missing figure is
 /// replaced by this depends on it. From memory: worse than the usual parts of audio circuits.
 struct PoorFigure {
     std::string_view key;
     double value;
+    /// A real part's figure may move a measure to either side, whatever the measure's record says
+    /// of its ideal: a capacitance may be a loop's dominant pole or its second one.
+    bool either_way = false;
 };
-inline constexpr std::array poor_figures{
+inline constexpr std::array amplifier_figures{
     PoorFigure{"output_resistance", 1e3},
     PoorFigure{"cmrr", 1e3},
     PoorFigure{"psrr", 1e3},
@@ -56,6 +76,19 @@ inline constexpr std::array poor_figures{
     PoorFigure{"input_voltage_noise", 100e-9},
     PoorFigure{"output_voltage_noise", 1e-6},
     PoorFigure{"current_noise", 10e-12},
+};
+inline constexpr std::array transistor_figures{
+    PoorFigure{"base_resistance", 500},
+    PoorFigure{"current_noise_corner", 10e3},
+    PoorFigure{"voltage_noise", 100e-9},
+    PoorFigure{"voltage_noise_corner", 10e3},
+    PoorFigure{"gate_current", 1e-9},
+    PoorFigure{"early_voltage", 15, true},
+    PoorFigure{"transition_frequency", 30e6, true},
+    PoorFigure{"base_emitter_capacitance", 50e-12, true},
+    PoorFigure{"collector_base_capacitance", 30e-12, true},
+    PoorFigure{"gate_source_capacitance", 50e-12, true},
+    PoorFigure{"gate_drain_capacitance", 30e-12, true},
 };
 
 }  // namespace lowhiss::model_figures

@@ -6,7 +6,8 @@
 
 namespace lowhiss {
 
-/// Figures that the model of some fitted amplifiers leaves out, and that a measure depends on.
+/// Figures that the model of some fitted amplifiers or transistors leaves out, and that a measure
+/// depends on.
 struct ModelGap {
     std::vector<std::string> parts;
     std::string model;

@@ -16,11 +16,18 @@ namespace {
 /// A smaller part of the drift that a measure is allowed counts as no change.
 constexpr double noticeable_drift = 0.1;
 
-const double* poor_value(std::string_view key) {
-    const auto& all = model_figures::poor_figures;
+bool is_transistor(const PartData& data) {
+    return std::holds_alternative<Bipolar>(data) || std::holds_alternative<Jfet>(data);
+}
+
+const model_figures::PoorFigure* poor_figure(const PartData& data, std::string_view key) {
+    const std::span<const model_figures::PoorFigure> all =
+        is_transistor(data)
+            ? std::span(model_figures::transistor_figures)
+            : std::span<const model_figures::PoorFigure>(model_figures::amplifier_figures);
     const auto poor =
         std::find_if(all.begin(), all.end(), [&](const auto& f) { return f.key == key; });
-    return poor == all.end() ? nullptr : &poor->value;
+    return poor == all.end() ? nullptr : &*poor;
 }
 
 /// The figures that the part's model leaves out and that a measure rests on.
@@ -31,13 +38,17 @@ std::vector<std::string_view> missing_of(const Part& part, const Models& models)
         missing = models.opamps.find(opamp->model)->second.missing;
     } else if (const auto* ic = std::get_if<PreampIc>(&part.data)) {
         missing = models.preamp_ics.find(ic->model)->second.missing;
+    } else if (const auto* bipolar = std::get_if<Bipolar>(&part.data)) {
+        missing = models.bipolars.find(bipolar->model)->second.missing;
+    } else if (const auto* jfet = std::get_if<Jfet>(&part.data)) {
+        missing = models.jfets.find(jfet->model)->second.missing;
     }
-    std::erase_if(missing, [](std::string_view key) { return !poor_value(key); });
+    std::erase_if(missing, [&](std::string_view key) { return !poor_figure(part.data, key); });
     return missing;
 }
 
-bool is_opamp(const Board& board, const ModelGap& gap) {
-    return std::holds_alternative<OpAmp>(find_part(board, gap.parts.front())->data);
+const PartData& part_of(const Board& board, const ModelGap& gap) {
+    return find_part(board, gap.parts.front())->data;
 }
 
 template <class Model>
@@ -47,6 +58,26 @@ void set_figure(std::span<const Field<Model>> own, std::string_view key, double 
         field->slot(model) = value;
     } else if (const auto* common = find_field(amplifier_fields(), key)) {
         common->slot(model.common) = value;
+    }
+}
+
+template <class Model>
+void set_transistor_figure(std::span<const Field<Model>> list, std::string_view key, double value,
+                           Model& model) {
+    if (const auto* field = find_field(list, key)) field->slot(model) = value;
+}
+
+void make_poor(const PartData& part, const std::string& name, std::string_view key,
+               Models& models) {
+    const double value = poor_figure(part, key)->value;
+    if (std::holds_alternative<OpAmp>(part)) {
+        set_figure(opamp_fields(), key, value, models.opamps.find(name)->second);
+    } else if (std::holds_alternative<PreampIc>(part)) {
+        set_figure(preamp_ic_fields(), key, value, models.preamp_ics.find(name)->second);
+    } else if (std::holds_alternative<Bipolar>(part)) {
+        set_transistor_figure(bipolar_fields(), key, value, models.bipolars.find(name)->second);
+    } else {
+        set_transistor_figure(jfet_fields(), key, value, models.jfets.find(name)->second);
     }
 }
 
@@ -122,9 +153,8 @@ ModelGaps::ModelGaps(const Board& assembled) : board_(assembled) {
         std::vector<std::string_view> missing = missing_of(part, board_.models);
         if (missing.empty()) continue;
         const std::string& model = *model_name(part.data);
-        const bool opamp = std::holds_alternative<OpAmp>(part.data);
         const auto known = std::find_if(gaps_.begin(), gaps_.end(), [&](const ModelGap& gap) {
-            return gap.model == model && is_opamp(board_, gap) == opamp;
+            return gap.model == model && part_of(board_, gap).index() == part.data.index();
         });
         if (known != gaps_.end())
             known->parts.push_back(part.name);
@@ -190,18 +220,25 @@ void ModelGaps::forget(double angle) {
 }
 
 Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::string_view key) {
-    const bool opamp = is_opamp(board_, gap);
-    PoorBoard& poor = poor_[{setting.angle(), opamp, gap.model, key}];
+    const PartData& part = part_of(board_, gap);
+    PoorBoard& poor = poor_[{setting.angle(), part.index(), gap.model, key}];
     if (poor.setting) return *poor.setting;
     poor.board = board_;
-    Models& models = poor.board.models;
-    const double value = *poor_value(key);
-    if (opamp)
-        set_figure(opamp_fields(), key, value, models.opamps.find(gap.model)->second);
-    else
-        set_figure(preamp_ic_fields(), key, value, models.preamp_ics.find(gap.model)->second);
+    make_poor(part, gap.model, key, poor.board.models);
     poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle());
     return *poor.setting;
+}
+
+IdealFigure place_of_ideal(const MeasureRecord& measure, const std::vector<ModelGap>& gaps) {
+    const auto& all = model_figures::transistor_figures;
+    const auto either_way = [&](std::string_view key) {
+        return std::any_of(all.begin(), all.end(),
+                           [&](const auto& f) { return f.key == key && f.either_way; });
+    };
+    const bool any = std::any_of(gaps.begin(), gaps.end(), [&](const ModelGap& gap) {
+        return std::any_of(gap.keys.begin(), gap.keys.end(), either_way);
+    });
+    return any ? IdealFigure::either : measure.ideal;
 }
 
 }  // namespace lowhiss

@@ -52,8 +52,13 @@ class ModelGaps {
 
     const Board& board_;
     std::vector<ModelGap> gaps_;  ///< with all keys that measures rest on
-    /// The key is the rotation, whether the model is of an op-amp, its name, and the model's key.
-    std::map<std::tuple<double, bool, std::string, std::string_view>, PoorBoard> poor_;
+    /// The key is the rotation, the kind of part as the index in its variant, the model's name and
+    /// the model's key.
+    std::map<std::tuple<double, std::size_t, std::string, std::string_view>, PoorBoard> poor_;
 };
+
+/// The measure's record has the place of its ideal figure, unless a real figure of what is missing
+/// may be on either side.
+IdealFigure place_of_ideal(const MeasureRecord& measure, const std::vector<ModelGap>& gaps);
 
 }  // namespace lowhiss

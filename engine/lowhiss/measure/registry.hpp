@@ -19,7 +19,7 @@ struct MeasureValue {
     double at_hz = unset;
 };
 
-/// The place of a figure of ideal amplifiers among those of real ones.
+/// The place of a figure of ideal amplifiers and transistors among those of real ones.
 enum class IdealFigure { largest, smallest, either };
 
 /// Everything about one measure. It is taken at one setting or, where its schema says `over_knob`,
@@ -45,8 +45,8 @@ struct MeasureRecord {
     /// whole range of frequencies was searched. Null where an unset figure has no value at all.
     double (*when_not_found)(Setting&) = nullptr;
 
-    /// The keys of model schemas that the figure is too good without. Each of an amplifier's
-    /// schemas has its own keys for noise.
+    /// The keys of model schemas that the figure is too good without. Each schema of amplifiers and
+    /// transistors has its own keys for noise.
     std::span<const std::string_view> rests_on{};
     IdealFigure ideal = IdealFigure::either;  ///< of a model without those
 

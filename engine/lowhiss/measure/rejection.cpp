@@ -160,6 +160,7 @@ double loop_gain_db(Setting& setting, double frequency_hz) {
     network.solve(frequency_hz);
     double least = unset;
     for (const LoopSource& source : loop_sources(network.circuit())) {
+        if (!std::holds_alternative<AmplifierSource>(source.law)) continue;
         least = std::fmin(least, std::abs(return_ratio(network, source)));
     }
     return or_unset(db_from_ratio(least));

@@ -243,7 +243,7 @@ void LimitCheck::find_gaps(const Limit& limit, Setting& setting, Verdict& v) {
     if (v.is_mask && !std::isnan(v.at_hz)) arguments.at_hz = v.at_hz;
     const double value = measure.at_setting(setting, arguments).value;
     v.assumes_ideal = gaps_.behind(measure, arguments, setting, value);
-    doubt(measure.ideal, v);
+    doubt(place_of_ideal(measure, v.assumes_ideal), v);
 }
 
 }  // namespace lowhiss
