@@ -89,28 +89,44 @@ struct Tally {
     }
 };
 
-/// The gain of the equations as they were stamped, each stamp times a factor; none where they are
+/// What is asked of the equations: one unknown for 1 in one equation.
+struct Question {
+    int equation;
+    int unknown;
+};
+
+Question gain_of(const Network& network) {
+    return {network.circuit().emf_current, network.circuit().output_plus - 1};
+}
+
+/// The answer of the equations as they were stamped, each stamp times a factor; none where they are
 /// singular.
 template <class Number, class FactorOf>
-std::optional<Number> gain_in(const Network& network, double f_hz, double least_pivot,
-                              FactorOf factor_of) {
-    const Circuit& circuit = network.circuit();
+std::optional<Number> answer_in(const Network& network, const Question& question, double f_hz,
+                                double least_pivot, FactorOf factor_of) {
     std::vector<Number> b(static_cast<std::size_t>(network.pencil().size));
-    b[static_cast<std::size_t>(circuit.emf_current)] = Number(1);
+    b[static_cast<std::size_t>(question.equation)] = Number(1);
     try {
         const auto x = test::SparseElimination<Number>(
                            test::matrix_of<Number>(network.pencil(), f_hz, factor_of), std::move(b),
                            least_pivot)
                            .solve();
-        return x[static_cast<std::size_t>(circuit.output_plus) - 1];
+        return x[static_cast<std::size_t>(question.unknown)];
     } catch (const std::domain_error&) {
         return std::nullopt;
     }
 }
 
 template <class Number>
+std::optional<Number> answer_in(const Network& network, const Question& question, double f_hz,
+                                double least_pivot) {
+    return answer_in<Number>(network, question, f_hz, least_pivot,
+                             [](const Triplet&) { return 1; });
+}
+
+template <class Number>
 std::optional<Number> gain_in(const Network& network, double f_hz, double least_pivot) {
-    return gain_in<Number>(network, f_hz, least_pivot, [](const Triplet&) { return 1; });
+    return answer_in<Number>(network, gain_of(network), f_hz, least_pivot);
 }
 
 template <class Number>
@@ -119,22 +135,23 @@ double error_of(Complex gain, const Number& exact) {
     return test::size_of(difference) / std::abs(gain);
 }
 
-/// The gain in fifty digits; none if a hundred digits give another, which is what singular means.
-std::optional<test::Wide> exact_gain(const Network& network, double f_hz) {
-    const auto fifty = gain_in<test::Wide>(network, f_hz, 1e-6);
-    const auto hundred = gain_in<Hundred>(network, f_hz, 1e-6);
+/// The answer in fifty digits; none if a hundred digits give another, which is what singular means.
+std::optional<test::Wide> exact_answer(const Network& network, const Question& question,
+                                       double f_hz) {
+    const auto fifty = answer_in<test::Wide>(network, question, f_hz, 1e-6);
+    const auto hundred = answer_in<Hundred>(network, question, f_hz, 1e-6);
     if (!fifty || !hundred) return std::nullopt;
     using Real = Hundred::value_type;
     const Hundred difference = *hundred - Hundred(Real(fifty->real()), Real(fifty->imag()));
-    constexpr double nothing = 1e-30;  // the rounding of a gain of exactly zero in fifty digits
+    constexpr double nothing = 1e-30;  // the rounding of an answer of exactly zero in fifty digits
     if (test::size_of(difference) > 1e-12 * test::size_of(*hundred) + nothing) return std::nullopt;
     return fifty;
 }
 
-/// How far the gain moves if every value of a part is changed by four units in its last place, up
+/// How far the answer moves if every value of a part is changed by four units in its last place, up
 /// or down at random: the largest of some trials.
-double movement_by_values(const Network& network, double f_hz, const test::Wide& exact,
-                          std::uint64_t seed) {
+double movement_by_values(const Network& network, const Question& question, double f_hz,
+                          const test::Wide& exact, std::uint64_t seed) {
     constexpr int trials = 6;
     constexpr double part = 4 * std::numeric_limits<double>::epsilon();
     std::mt19937_64 signs(seed);
@@ -151,7 +168,7 @@ double movement_by_values(const Network& network, double f_hz, const test::Wide&
             }
             return t.c == 0 && std::abs(t.g) == 1 ? 1 : 1 + draw();
         };
-        const auto moved = gain_in<test::Wide>(network, f_hz, 1e-6, factor);
+        const auto moved = answer_in<test::Wide>(network, question, f_hz, 1e-6, factor);
         if (!moved) return std::numeric_limits<double>::infinity();
         const test::Wide difference = *moved - exact;
         most = std::max(most, test::size_of(difference));
@@ -159,11 +176,28 @@ double movement_by_values(const Network& network, double f_hz, const test::Wide&
     return most;
 }
 
+/// Whether the rounding of the values decides an answer, to a hundredth.
+bool undetermined(const Network& network, const Question& question, double f_hz,
+                  std::uint64_t seed) {
+    const auto exact = exact_answer(network, question, f_hz);
+    return !exact ||
+           movement_by_values(network, question, f_hz, *exact, seed) > 0.01 * test::size_of(*exact);
+}
+
+/// A gain of exactly zero says nothing of the parts of a circuit that only noise reaches, so that
+/// every unknown is asked for what it answers to 1 in its own equation.
+bool any_undetermined(const Network& network, double f_hz, std::uint64_t seed) {
+    for (int k = 0; k < network.pencil().size; ++k) {
+        if (undetermined(network, {k, k}, f_hz, seed)) return true;
+    }
+    return false;
+}
+
 void judge_refusal(const Network& network, double f_hz, std::uint64_t seed, Tally& tally) {
-    const auto exact = exact_gain(network, f_hz);
-    if (!exact) {
+    if (!exact_answer(network, gain_of(network), f_hz)) {
         ++tally.singular;
-    } else if (movement_by_values(network, f_hz, *exact, seed) > 0.01 * test::size_of(*exact)) {
+    } else if (undetermined(network, gain_of(network), f_hz, seed) ||
+               any_undetermined(network, f_hz, seed)) {
         ++tally.undetermined;
     } else {
         ++tally.refused_in_vain;
@@ -172,7 +206,7 @@ void judge_refusal(const Network& network, double f_hz, std::uint64_t seed, Tall
 }
 
 void judge_silence(const Network& network, double f_hz, std::uint64_t seed, Tally& tally) {
-    const auto exact = exact_gain(network, f_hz);
+    const auto exact = exact_answer(network, gain_of(network), f_hz);
     if (!exact) {
         ++tally.not_refused;
         return;
@@ -181,7 +215,8 @@ void judge_silence(const Network& network, double f_hz, std::uint64_t seed, Tall
     constexpr double of_bound = 10;
     const double size = test::size_of(*exact);
     constexpr double nothing = 1e-40;
-    if (size <= nothing || size <= of_bound * movement_by_values(network, f_hz, *exact, seed)) {
+    if (size <= nothing ||
+        size <= of_bound * movement_by_values(network, gain_of(network), f_hz, *exact, seed)) {
         ++tally.without_signal;
     } else {
         ++tally.silenced_in_vain;
