@@ -31,7 +31,9 @@ def solvers(runs, batched, peak_s):
     print("of elimination and first solution over what this core could make in the time.")
     print()
     heading(["board", "unknowns", "once"] + PEERS + ["KLU / lowhiss", "of peak"])
-    for board, peers in sorted(solved.items(), key=lambda one: one[1]["lowhiss"]["unknowns"]):
+    # Without gains like those of the pivoting path ours is not timed either.
+    timed = {board: peers for board, peers in solved.items() if "unknowns" in peers["lowhiss"]}
+    for board, peers in sorted(timed.items(), key=lambda one: one[1]["lowhiss"]["unknowns"]):
         ours = peers["lowhiss"]
         cells = [board, f"{ours['unknowns']:.0f}", f"{ours['once']:.0f}"]
         for peer in PEERS:
@@ -50,6 +52,8 @@ def solvers(runs, batched, peak_s):
         cells.append(f"{100 * ours['multiply_adds'] * peak_s / ours['per_point']:.0f} %")
         row(cells)
     print()
+    for board in sorted(solved.keys() - timed.keys()):
+        print(f"Not timed, our gains not being those of the pivoting path: {board}.")
     print(f"Peak: {1e-9 / peak_s:.1f} thousand million multiply-adds a second.")
 
 
@@ -65,8 +69,34 @@ def stages(runs):
     print()
     heading(["stage, heron-c", "microseconds"])
     for run in runs:
-        if not run["name"].startswith(("solve/", "peak", "frequencies/")):
+        if not run["name"].startswith(("solve/", "peak", "frequencies/", "series_")):
             row([run["name"].split("/")[0].replace("_", " "), f"{run['real_time']:.0f}"])
+
+
+def series(runs):
+    print()
+    heading(["one board of a series, heron-c", "microseconds", "of the board"])
+    found = {run["name"]: run["real_time"] for run in runs if run["name"].startswith("series_")}
+    whole = found["series_whole_board"]
+    for name, us in found.items():
+        words = name.removeprefix("series_").replace("_", " ")
+        row([words, f"{us:.0f}", f"{100 * us / whole:.0f} %"])
+
+
+def ratios(found):
+    if not found:
+        return
+    print()
+    heading(["command", "previous, processor s", "this, processor s", "previous / this"])
+    for name, one in found.items():
+        row(
+            [name]
+            + (
+                [f"{one['before_s']:.3f}", f"{one['now_s']:.3f}", f"{one['ratio']:.1f}"]
+                if one
+                else ["failed", "-", "-"]
+            )
+        )
 
 
 def processes(runs):
@@ -83,7 +113,10 @@ def main(bench, batched, whole):
     solvers(runs, load(batched), peak_s)
     growth(runs)
     stages(runs)
-    processes(load(whole))
+    series(runs)
+    commands = load(whole)
+    processes(commands["runs"])
+    ratios(commands["ratios"])
 
 
 main(*sys.argv[1:])
