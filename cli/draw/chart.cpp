@@ -63,8 +63,8 @@ PartShares shares_by_part(const KnobResult& knob) {
     return parts;
 }
 
-/// Of the parts without an area those that are among the largest at some frequency: a part of small
-/// noise in the whole band may be the noisiest at 10 Hz.
+/// Keeps the parts that are among the largest at some frequency: a part of small noise in the whole
+/// band, which has no area of its own, may be the noisiest at 10 Hz.
 PartShares large_somewhere(const PartShares& parts) {
     PartShares found;
     for (std::size_t part = most_areas; part < parts.size(); ++part) {

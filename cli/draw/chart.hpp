@@ -24,7 +24,7 @@ struct Curve {
     bool rest = false;         ///< an area of all parts that have none of their own
 };
 
-/// What the shares of a stack are shares of.
+/// The whole that the shares of a stack divide.
 struct Breakdown {
     std::string at;             ///< "knob 25 %", or empty
     std::string unit;           ///< of the whole: "nV/√Hz"

@@ -7,7 +7,7 @@
 
 namespace lowhiss::cli {
 
-/// What stands above all figures of a run, one sentence each: oscillation, faults of the supply
+/// The sentences that stand above all figures of a run: oscillation, faults of the supply
 /// that are not accepted, a capsule that the input loads.
 std::vector<std::string> sweep_alarms(const SweepRun& run);
 

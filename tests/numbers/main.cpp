@@ -89,7 +89,7 @@ struct Tally {
     }
 };
 
-/// What is asked of the equations: one unknown for 1 in one equation.
+/// The equations are asked for one unknown, with 1 in one equation.
 struct Question {
     int equation;
     int unknown;
@@ -148,8 +148,8 @@ std::optional<test::Wide> exact_answer(const Network& network, const Question& q
     return fifty;
 }
 
-/// How far the answer moves if every value of a part is changed by four units in its last place, up
-/// or down at random: the largest of some trials.
+/// The largest movement of the answer, in some trials, when every value of a part is changed by
+/// four units in its last place, up or down at random.
 double movement_by_values(const Network& network, const Question& question, double f_hz,
                           const test::Wide& exact, std::uint64_t seed) {
     constexpr int trials = 6;

@@ -19,12 +19,12 @@ inline constexpr std::array<std::string_view, 2> offsets{"offset_voltage", "bias
 inline constexpr std::array<std::string_view, 3> swing{"swing_from_positive_rail",
                                                        "swing_from_negative_rail", "slew_rate"};
 
-/// What a transistor adds to the poles of a circuit.
+/// A transistor adds poles to a circuit by these.
 inline constexpr std::array<std::string_view, 5> storage{
     "transition_frequency", "base_emitter_capacitance", "collector_base_capacitance",
     "gate_source_capacitance", "gate_drain_capacitance"};
 
-/// What lets the collector's or drain's voltage into its current, and so a supply's.
+/// By these the voltage of the collector or drain, and so that of a supply, changes its current.
 inline constexpr std::array<std::string_view, 3> from_the_collector{
     "early_voltage", "collector_base_capacitance", "gate_drain_capacitance"};
 
