@@ -225,7 +225,8 @@ Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::str
     if (poor.setting) return *poor.setting;
     poor.board = board_;
     make_poor(part, gap.model, key, poor.board.models);
-    poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle());
+    poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle(),
+                                             setting.plans());
     return *poor.setting;
 }
 

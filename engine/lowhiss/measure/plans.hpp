@@ -15,11 +15,13 @@ struct Plan;
 class Setting;
 
 /// The plans for solving one assembly with its capsule, with the capsule's impedance set to zero,
-/// and with both terminals driven in common mode. Null where each network is to make its own.
+/// with both terminals driven in common mode, and with a resistance in the capsule's place. Null
+/// where each network is to make its own.
 struct Plans {
-    std::shared_ptr<const Plan> real;
-    std::shared_ptr<const Plan> ideal;
-    std::shared_ptr<const Plan> common;
+    std::shared_ptr<const Plan> real = {};
+    std::shared_ptr<const Plan> ideal = {};
+    std::shared_ptr<const Plan> common = {};
+    std::shared_ptr<const Plan> resistive = {};  ///< made when source_noise first needs it
 };
 
 /// The knob positions that an assembly is planned for: the first, the middle and the last; one 0

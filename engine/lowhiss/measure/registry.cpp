@@ -95,16 +95,16 @@ MeasureValue noise_figure_at(Setting& setting, const Arguments& arguments) {
 }
 
 MeasureValue best_source_resistance(Setting& setting, const Arguments& arguments) {
-    return {best_source(setting, arguments.band).resistance_ohm};
+    return {setting.best_source(arguments.band).resistance_ohm};
 }
 
 MeasureValue least_noise_figure(Setting& setting, const Arguments& arguments) {
-    return {best_source(setting, arguments.band).noise_figure_db};
+    return {setting.best_source(arguments.band).noise_figure_db};
 }
 
 template <double InputNoiseSources::*Figure>
 MeasureValue input_source(Setting& setting, const Arguments& arguments) {
-    return {input_noise_sources(setting, arguments.at_hz).*Figure, arguments.at_hz};
+    return {setting.input_noise(arguments.at_hz).*Figure, arguments.at_hz};
 }
 
 template <double Distortion::*Figure>

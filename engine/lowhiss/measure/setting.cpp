@@ -256,6 +256,20 @@ const Harmonics& Setting::harmonics(double frequency_hz) {
         .first->second;
 }
 
+const InputNoiseSources& Setting::input_noise(double frequency_hz) {
+    const auto known = input_noise_.find(frequency_hz);
+    if (known != input_noise_.end()) return known->second;
+    return input_noise_.emplace(frequency_hz, input_noise_sources(*this, frequency_hz))
+        .first->second;
+}
+
+const BestSource& Setting::best_source(const Band& band) {
+    const std::pair key{band.from_hz, band.to_hz};
+    const auto known = best_source_.find(key);
+    if (known != best_source_.end()) return known->second;
+    return best_source_.emplace(key, lowhiss::best_source(*this, band)).first->second;
+}
+
 const Stability& Setting::stability() {
     if (!stability_) stability_ = stability_of(circuit(), network().plan());
     return *stability_;

@@ -13,6 +13,7 @@
 #include "lowhiss/bias/operating_point.hpp"
 #include "lowhiss/measure/part_rolloff.hpp"
 #include "lowhiss/measure/plans.hpp"
+#include "lowhiss/measure/source_noise.hpp"
 #include "lowhiss/measure/stability.hpp"
 #include "lowhiss/measure/supply.hpp"
 #include "lowhiss/measure/switch_on.hpp"
@@ -59,6 +60,7 @@ class Setting {
 
     /// Plans for networks that are not made yet.
     void use(const Plans& plans) { plans_ = plans; }
+    const Plans& plans() const { return plans_; }
 
     /// The network for small signals; a reference stays valid. Mismatched feeds need a board with a
     /// feed.
@@ -90,6 +92,9 @@ class Setting {
     const SupplyState& supply(SupplyEnd end);
     /// What the parts make of a small sine, by the laws that bend.
     const Harmonics& harmonics(double frequency_hz);
+    /// See source_noise.hpp.
+    const InputNoiseSources& input_noise(double frequency_hz);
+    const BestSource& best_source(const Band& band);
     const Stability& stability();
     const SwitchOn& switch_on();
     /// With another capacitance on the output, through which no direct current flows.
@@ -131,6 +136,8 @@ class Setting {
     std::map<SupplyEnd, SupplyState> supply_;
     std::optional<std::vector<CurvedLaw>> curved_laws_;
     std::map<double, Harmonics> harmonics_;
+    std::map<double, InputNoiseSources> input_noise_;
+    std::map<std::pair<double, double>, BestSource> best_source_;
     std::optional<Stability> stability_;
     std::optional<SwitchOn> switch_on_;
 };

@@ -12,7 +12,13 @@
 namespace lowhiss {
 namespace {
 
-/// Settings with resistances in place of the capsule, which share their plans.
+Capsule resistive(double source_ohm) {
+    Capsule source;
+    source.impedance = ResistiveCapsule{source_ohm};
+    return source;
+}
+
+/// Settings with resistances in place of the capsule, which share a plan.
 class Sources {
   public:
     explicit Sources(Setting& setting) : setting_(setting) {}
@@ -21,7 +27,7 @@ class Sources {
     double noise_figure_db(const Band& band, double source_ohm) {
         return found_or_unset([&] {
             const Capsule source = resistive(source_ohm);
-            Setting with_source(setting_.board(), &source, setting_.angle(), plans_for(source));
+            Setting with_source(setting_.board(), &source, setting_.angle(), plans());
             return lowhiss::noise_figure_db(with_source, band);
         });
     }
@@ -32,7 +38,7 @@ class Sources {
             const Capsule source = resistive(source_ohm);
             const bool ideal = source_ohm == 0;
             Setting with_source(setting_.board(), ideal ? nullptr : &source, setting_.angle(),
-                                ideal ? Plans{} : plans_for(source));
+                                ideal ? ideal_plans() : plans());
             const Response& response = with_source.at(frequency_hz);
             const auto& groups = with_source.circuit().noise_groups;
             double output_v2_hz = 0;
@@ -44,21 +50,22 @@ class Sources {
     }
 
   private:
-    static Capsule resistive(double source_ohm) {
-        Capsule source;
-        source.impedance = ResistiveCapsule{source_ohm};
-        return source;
+    Plans plans() {
+        Plans known = setting_.plans();
+        if (!known.resistive) {
+            constexpr double usual_ohm = 1e3;
+            const Capsule source = resistive(usual_ohm);
+            Setting with_source(setting_.board(), &source, setting_.angle());
+            known.resistive = with_source.network().plan();
+            setting_.use(known);
+        }
+        return {.real = known.resistive};
     }
 
-    const Plans& plans_for(const Capsule& source) {
-        if (!planned_) plans_ = make_plans(setting_.board(), &source);
-        planned_ = true;
-        return plans_;
-    }
+    /// Without a source the circuit is the ideal one, if its capsule has no electronics of its own.
+    Plans ideal_plans() { return {.real = setting_.network(CircuitKind::ideal).plan()}; }
 
     Setting& setting_;
-    bool planned_ = false;
-    Plans plans_;
 };
 
 constexpr double least_ohm = 0.1;
@@ -129,7 +136,7 @@ BestSource best_source(Setting& setting, const Band& band) {
 SourceNoise source_noise(Setting& setting, const Band& band) {
     // From a ribbon to a small electret; common practice, no source.
     constexpr double usual_ohm[] = {50, 200, 600, 10e3};
-    SourceNoise result{input_noise_sources(setting, reference_hz), best_source(setting, band), {}};
+    SourceNoise result{setting.input_noise(reference_hz), setting.best_source(band), {}};
     Sources sources(setting);
     for (const double ohm : usual_ohm) {
         result.noise_figure_db.emplace_back(ohm, sources.noise_figure_db(band, ohm));
