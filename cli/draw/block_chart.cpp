@@ -15,7 +15,7 @@ namespace {
 constexpr int canvas_columns = 58;
 constexpr int canvas_rows = 12;
 constexpr int axis_width = 8;
-constexpr std::array blocks{"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
+constexpr std::array eighths{"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
 constexpr std::array colors{36, 32, 33, 35, 34, 31};
 
 struct Range {
@@ -89,7 +89,7 @@ class Canvas {
             const int from_below = static_cast<int>(held);
             const auto eighth = static_cast<std::size_t>((held - from_below) * 8);
             last_row = canvas_rows - 1 - from_below;
-            cell(last_row, column) = painted(blocks.at(eighth), color);
+            cell(last_row, column) = painted(eighths.at(eighth), color);
         }
         if (last_row < 0) return;
         std::string& end = ends_[static_cast<std::size_t>(last_row)];

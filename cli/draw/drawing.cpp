@@ -14,7 +14,7 @@
 namespace lowhiss::cli {
 namespace {
 
-constexpr std::string_view head =
+constexpr std::string_view graph_head =
     R"(  rankdir=LR; ranksep=0.25; nodesep=0.16; splines=spline; outputorder=edgesfirst;
   bgcolor="white"; labelloc=t; fontname="Helvetica"; fontsize=14; fontcolor="#1a1a1a";
   node [fontname="Helvetica", fontsize=10, color="#444444", fontcolor="#1a1a1a", penwidth=0.8];
@@ -98,7 +98,7 @@ class Drawing {
         text_ = fmt::format(R"(graph "{0}" {{
   label="{0}";
 {1})",
-                            for_graphviz(title), head);
+                            for_graphviz(title), graph_head);
     }
 
     std::string text() {

@@ -17,7 +17,7 @@
 namespace lowhiss::cli {
 namespace {
 
-constexpr int width = 880;
+constexpr int picture_width = 880;
 constexpr int chart_height = 330;
 constexpr int title_height = 40;
 
@@ -31,7 +31,7 @@ constexpr std::array kinds{"#0072b2", "#e69f00", "#009e73", "#cc79a7",
 constexpr int patterns = 5;               ///< of dashes, which gnuplot numbers from 1
 constexpr std::size_t longest_name = 36;  ///< of a curve, in columns
 
-std::string number(double value) {
+std::string gnuplot_number(double value) {
     return std::isfinite(value) ? fmt::format("{:.9g}", value) : "NaN";
 }
 
@@ -45,17 +45,17 @@ class Script {
         line("set encoding utf8");
         if (ending == ".png") {
             line("set terminal pngcairo noenhanced size {},{} font 'sans,10' background '#ffffff'",
-                 width, height);
+                 picture_width, height);
         } else if (ending == ".pdf") {
             line(
                 "set terminal pdfcairo noenhanced size {}in,{}in font 'sans,9' background "
                 "'#ffffff'",
-                width / 100.0, height / 100.0);
+                picture_width / 100.0, height / 100.0);
         } else {
             line(
                 "set terminal svg noenhanced size {},{} dynamic font 'sans,12' background "
                 "'#ffffff'",
-                width, height);
+                picture_width, height);
         }
         for (std::size_t k = 0; k < sheet_.charts.size(); ++k) data(k);
         line("set multiplot layout {},1 title {} font ',14' noenhanced", sheet_.charts.size(),
@@ -76,10 +76,10 @@ class Script {
         const Chart& chart = sheet_.charts[index];
         line("$chart{} << END", index);
         for (std::size_t k = 0; k < chart.frequency_hz.size(); ++k) {
-            std::string row = number(chart.frequency_hz[k]);
+            std::string row = gnuplot_number(chart.frequency_hz[k]);
             for (const Curve& curve : chart.curves) {
-                row += " " + number(curve.y[k]);
-                row += " " + (curve.low.empty() ? "NaN" : number(curve.low[k]));
+                row += " " + gnuplot_number(curve.y[k]);
+                row += " " + (curve.low.empty() ? "NaN" : gnuplot_number(curve.low[k]));
             }
             text_ += row + "\n";
         }
@@ -112,8 +112,8 @@ class Script {
         line("set rmargin {}", legend_columns(chart) + (dashes ? 3 : 0));
         line("{}", chart.log_y ? "set logscale y" : "unset logscale y");
         // Slightly wider, or rounding removes the tick at the end.
-        line("set xrange [{}:{}]", number(chart.frequency_hz.front() * (1 - 1e-6)),
-             number(chart.frequency_hz.back() * (1 + 1e-6)));
+        line("set xrange [{}:{}]", gnuplot_number(chart.frequency_hz.front() * (1 - 1e-6)),
+             gnuplot_number(chart.frequency_hz.back() * (1 + 1e-6)));
         const bool areas = std::any_of(chart.curves.begin(), chart.curves.end(),
                                        [](const Curve& c) { return c.kind == Curve::Kind::area; });
         line("{}", areas ? "set yrange [0:100]" : "set autoscale y");

@@ -7,7 +7,7 @@
 namespace lowhiss::cli {
 namespace {
 
-constexpr std::uint64_t any = std::numeric_limits<std::uint64_t>::max();
+constexpr std::uint64_t any_size = std::numeric_limits<std::uint64_t>::max();
 constexpr std::uint64_t one_byte = 1U << 8U;
 constexpr std::uint64_t two_bytes = 1U << 16U;
 constexpr std::uint64_t four_bytes = std::uint64_t{1} << 32U;
@@ -15,15 +15,16 @@ constexpr std::uint64_t four_bytes = std::uint64_t{1} << 32U;
 }  // namespace
 
 void Packer::table(std::size_t keys) {
-    head(keys, {{16, 0x80, 0}, {two_bytes, 0xDE, 2}, {any, 0xDF, 4}});
+    head(keys, {{16, 0x80, 0}, {two_bytes, 0xDE, 2}, {any_size, 0xDF, 4}});
 }
 
 void Packer::list(std::size_t items) {
-    head(items, {{16, 0x90, 0}, {two_bytes, 0xDC, 2}, {any, 0xDD, 4}});
+    head(items, {{16, 0x90, 0}, {two_bytes, 0xDC, 2}, {any_size, 0xDD, 4}});
 }
 
 void Packer::text(std::string_view text) {
-    head(text.size(), {{32, 0xA0, 0}, {one_byte, 0xD9, 1}, {two_bytes, 0xDA, 2}, {any, 0xDB, 4}});
+    head(text.size(),
+         {{32, 0xA0, 0}, {one_byte, 0xD9, 1}, {two_bytes, 0xDA, 2}, {any_size, 0xDB, 4}});
     put(text);
 }
 
@@ -32,11 +33,11 @@ void Packer::whole(std::uint64_t number) {
                   {one_byte, 0xCC, 1},
                   {two_bytes, 0xCD, 2},
                   {four_bytes, 0xCE, 4},
-                  {any, 0xCF, 8}});
+                  {any_size, 0xCF, 8}});
 }
 
 void Packer::whole_in_nine_bytes(std::uint64_t number) {
-    head(number, {{any, 0xCF, 8}});
+    head(number, {{any_size, 0xCF, 8}});
 }
 
 void Packer::truth(bool flag) {
@@ -44,12 +45,12 @@ void Packer::truth(bool flag) {
 }
 
 void Packer::bytes(std::string_view bytes) {
-    head(bytes.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any, 0xC6, 4}});
+    head(bytes.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any_size, 0xC6, 4}});
     put(bytes);
 }
 
 void Packer::numbers(const std::vector<double>& values) {
-    head(8 * values.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any, 0xC6, 4}});
+    head(8 * values.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any_size, 0xC6, 4}});
     for (const double value : values) {
         unsigned char bytes[8];
         boost::endian::store_little_u64(bytes, std::bit_cast<std::uint64_t>(value));

@@ -24,17 +24,17 @@ struct CloseFile {
 };
 using File = std::unique_ptr<std::FILE, CloseFile>;
 
-[[noreturn]] void fail(std::string_view what, int error) {
+[[noreturn]] void fail_to_run(std::string_view what, int error) {
     throw UsageError(fmt::format("cannot draw: {}: {}", what, std::strerror(error)));
 }
 
 /// An unnamed file that holds the text, read from its start.
 File file_with(std::string_view text) {
     File file(std::tmpfile());
-    if (!file) fail("temporary file", errno);
+    if (!file) fail_to_run("temporary file", errno);
     if (std::fwrite(text.data(), 1, text.size(), file.get()) != text.size() ||
         std::fflush(file.get()) != 0) {
-        fail("temporary file", errno);
+        fail_to_run("temporary file", errno);
     }
     std::rewind(file.get());
     return file;
@@ -117,7 +117,7 @@ std::string output_of(const Program& program, const std::vector<std::string>& ar
     const File input = file_with(text);
     const File messages = file_with("");
     std::array<int, 2> ends{};
-    if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail("pipe", errno);
+    if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail_to_run("pipe", errno);
     const Child child(program, arguments, fileno(input.get()), ends[1], fileno(messages.get()));
     ::close(ends[1]);
     std::string content = child.error == 0 ? read_all(ends[0]) : "";
@@ -126,7 +126,7 @@ std::string output_of(const Program& program, const std::vector<std::string>& ar
         throw UsageError(fmt::format("drawing needs the program '{}': install the package {}{}",
                                      program.name, program.package, program.otherwise));
     }
-    if (child.error != 0) fail(program.name, child.error);
+    if (child.error != 0) fail_to_run(program.name, child.error);
     if (!child.wait() || content.empty()) {
         const std::string reason = last_line(messages.get());
         throw UsageError(fmt::format("cannot draw: the program '{}' failed{}{}", program.name,

@@ -11,7 +11,7 @@
 namespace lowhiss::cli {
 namespace {
 
-bool is_plain(char letter) {
+bool needs_no_quotes(char letter) {
     constexpr std::string_view harmless = "_./+-=:@%,";
     return is_letter(letter) || is_digit(letter) || harmless.find(letter) != std::string_view::npos;
 }
@@ -20,8 +20,9 @@ bool is_plain(char letter) {
 std::string in_octal(const std::string& name) {
     std::string word = "$'";
     for (const char letter : name) {
-        word += is_plain(letter) ? std::string(1, letter)
-                                 : fmt::format("\\{:03o}", static_cast<unsigned char>(letter));
+        word += needs_no_quotes(letter)
+                    ? std::string(1, letter)
+                    : fmt::format("\\{:03o}", static_cast<unsigned char>(letter));
     }
     return word + "'";
 }
@@ -34,7 +35,7 @@ bool is_visible(const std::string& name) {
 
 std::string shell_word(const std::string& name) {
     if (name.starts_with('-')) return shell_word("./" + name);  // else it is an option
-    if (!name.empty() && std::all_of(name.begin(), name.end(), is_plain)) return name;
+    if (!name.empty() && std::all_of(name.begin(), name.end(), needs_no_quotes)) return name;
     if (!is_visible(name)) return in_octal(name);
     std::string word = "'";
     for (const char letter : name) word += letter == '\'' ? "'\\''" : std::string(1, letter);
