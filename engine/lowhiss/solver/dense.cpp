@@ -73,6 +73,30 @@ MatrixXd PartialLu::magnitude_product() const {
     return state_->lu.permutationP().transpose() * (lower * upper);
 }
 
+struct RealPartialLu::State {
+    Eigen::PartialPivLU<MatrixXd> lu;
+};
+
+RealPartialLu::RealPartialLu() : state_(std::make_unique<State>()) {}
+RealPartialLu::~RealPartialLu() = default;
+
+void RealPartialLu::factorise(const MatrixXd& a) {
+    state_->lu.compute(a);
+}
+
+double RealPartialLu::pivot_ratio() const {
+    const VectorXd pivots = state_->lu.matrixLU().diagonal().cwiseAbs();
+    return pivots.minCoeff() / pivots.maxCoeff();
+}
+
+VectorXd RealPartialLu::solve(const VectorXd& b) const {
+    return state_->lu.solve(b);
+}
+
+VectorXd RealPartialLu::solve_transposed(const VectorXd& b) const {
+    return state_->lu.transpose().solve(b);
+}
+
 struct CompleteLu::State {
     Eigen::FullPivLU<MatrixXcd> lu;
 };

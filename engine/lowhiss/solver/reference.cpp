@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <optional>
 
@@ -20,6 +21,8 @@ struct ReferenceSolver::State {
     Scaling scaling;
     Eigen::MatrixXcd scaled;
     dense::PartialLu partial;
+    dense::RealPartialLu real_partial;  ///< in place of `partial` where all entries are real
+    bool is_real = false;               ///< as at direct current
     std::optional<dense::CompleteLu> complete;
     dense::SparseLu sparse;
     SolverAccount account;
@@ -39,8 +42,12 @@ struct ReferenceSolver::State {
         scaled.setZero(pencil->size, pencil->size);
         for_each_scaled([&](int row, int column, Complex value) { scaled(row, column) = value; });
         complete.reset();
-        partial.factorise(scaled);
-        if (!(partial.pivot_ratio() > suspicious_pivot)) use_complete_pivoting();
+        if (is_real)
+            real_partial.factorise(scaled.real());
+        else
+            partial.factorise(scaled);
+        const double ratio = is_real ? real_partial.pivot_ratio() : partial.pivot_ratio();
+        if (!(ratio > suspicious_pivot)) use_complete_pivoting();
     }
 
     void use_complete_pivoting() {
@@ -68,7 +75,19 @@ struct ReferenceSolver::State {
             return side == Side::plain ? lu.solve(b) : lu.solve_transposed(b);
         };
         if (is_sparse()) return by(sparse);
-        return complete ? by(*complete) : by(partial);
+        if (complete) return by(*complete);
+        return is_real ? solve_real(side, b) : by(partial);
+    }
+
+    VectorXcd solve_real(Side side, const VectorXcd& b) {
+        const auto by = [&](const Eigen::VectorXd& part) -> Eigen::VectorXd {
+            return side == Side::plain ? real_partial.solve(part)
+                                       : real_partial.solve_transposed(part);
+        };
+        VectorXcd x(b.size());
+        x.real() = by(b.real());
+        x.imag() = by(b.imag());
+        return x;
     }
 
     std::vector<Complex> solve_once(Side side, std::span<const Complex> b) {
@@ -110,6 +129,8 @@ void ReferenceSolver::factorise(double frequency_hz) {
     ++state_->account.factorisations;
     state_->frequency_hz = frequency_hz;
     evaluate(*state_->pencil, frequency_hz, state_->values);
+    state_->is_real = std::all_of(state_->values.begin(), state_->values.end(),
+                                  [](const Complex& value) { return value.imag() == 0; });
     state_->scaling = equilibrate(*state_->pencil, state_->values);
     if (state_->is_sparse())
         state_->factorise_sparse();
