@@ -122,32 +122,27 @@ class MarginFinder {
         list.erase(std::unique(list.begin(), list.end()), list.end());
         LoopSamples samples{std::move(list), {}};
         samples.t.resize(sources_.size());
-        for (const double f_hz : samples.at_hz) {
-            for (auto& curve : samples.t) curve.emplace_back(unset, unset);
-            try {
-                network_.solve(f_hz);
-                for (std::size_t k = 0; k < sources_.size(); ++k) {
-                    samples.t[k].back() = return_ratio(network_, sources_[k]);
-                }
-            } catch (const Error&) {
-                continue;  // digits are lost only far beyond the crossover
-            } catch (const Singular&) {
-                continue;
-            }
+        for (std::size_t k = 0; k < sources_.size(); ++k) {
+            samples.t[k] = ratios(sources_[k], samples.at_hz);
         }
         return samples;
     }
 
-    /// T at a frequency, or unset.
-    Complex at(const LoopSource& source, double ln_hz) {
+    /// T at each frequency, or unset: digits are lost only far beyond the crossover.
+    std::vector<Complex> ratios(const LoopSource& source, std::span<const double> at_hz) {
         try {
-            network_.solve(std::exp(ln_hz));
-            return return_ratio(network_, source);
+            return return_ratios(network_, source, at_hz);
         } catch (const Error&) {
-            return {unset, unset};
-        } catch (const Singular&) {
-            return {unset, unset};
+            if (at_hz.size() == 1) return {{unset, unset}};
         }
+        std::vector<Complex> each;
+        for (const double& f_hz : at_hz) each.push_back(ratios(source, {&f_hz, 1}).front());
+        return each;
+    }
+
+    Complex at(const LoopSource& source, double ln_hz) {
+        const double f_hz = std::exp(ln_hz);
+        return ratios(source, {&f_hz, 1}).front();
     }
 
     LoopMargins margins_of(std::size_t loop, const LoopSamples& samples) {
@@ -306,13 +301,36 @@ class LoopSourceLister {
     int part_ = 0;
 };
 
-/// The return ratio of a source by its kind, at the frequency solved last.
-class ReturnRatio {
+/// What is put into the equations to see a source's return ratio.
+class TestDrive {
   public:
-    explicit ReturnRatio(Network& network) : network_(network) {}
+    explicit TestDrive(std::size_t unknowns) : drive_(unknowns) {}
 
-    Complex operator()(const AmplifierSource& source) {
-        const std::vector<Complex> answer = network_.respond_to_unit(source.equation);
+    std::vector<Complex> operator()(const AmplifierSource& source) {
+        drive_[static_cast<std::size_t>(source.equation)] = 1;
+        return drive_;
+    }
+
+    /// A current of 1 into `main` out of `common`, beside the source.
+    std::vector<Complex> operator()(const Transconductance& source) {
+        inject(source.main, 1);
+        inject(source.common, -1);
+        return drive_;
+    }
+
+  private:
+    void inject(int node, double value) {
+        if (node > 0) drive_[static_cast<std::size_t>(node) - 1] = value;
+    }
+
+    std::vector<Complex> drive_;
+};
+
+/// The return ratio of a source by the answer to its test drive.
+struct ReturnRatio {
+    const std::vector<Complex>& answer;
+
+    Complex operator()(const AmplifierSource& source) const {
         const Complex x = answer[static_cast<std::size_t>(source.answer)];
         if (source.out < 0) return -x / (x + 1.0);
         // The output branch says what the source gives with the test source in series.
@@ -321,22 +339,12 @@ class ReturnRatio {
         return -x / (out + source.output_resistance_ohm * current);
     }
 
-    /// A current of 1 into `main` out of `common`, beside the source, gives T / (1 + T) / gm.
-    Complex operator()(const Transconductance& source) {
-        std::vector<Complex> drive(network_.output_selection().size());
-        const auto inject = [&](int node, double value) {
-            if (node > 0) drive[static_cast<std::size_t>(node) - 1] = value;
-        };
-        inject(source.main, 1);
-        inject(source.common, -1);
-        const std::vector<Complex> answer = network_.respond_to(drive);
+    /// The source answers with T / (1 + T) / gm.
+    Complex operator()(const Transconductance& source) const {
         const Complex taken = source.siemens * (node_voltage(answer, source.control) -
                                                 node_voltage(answer, source.common));
         return taken / (1.0 - taken);
     }
-
-  private:
-    Network& network_;
 };
 
 }  // namespace
@@ -347,8 +355,20 @@ std::vector<LoopSource> loop_sources(const Circuit& circuit) {
     return std::move(lister.sources);
 }
 
-Complex return_ratio(Network& network, const LoopSource& source) {
-    return std::visit(ReturnRatio(network), source.law);
+std::vector<Complex> return_ratios(Network& network, const LoopSource& source,
+                                   std::span<const double> frequency_hz) {
+    const std::vector<Complex> drive =
+        std::visit(TestDrive(network.output_selection().size()), source.law);
+    std::vector<Complex> ratios;
+    ratios.reserve(frequency_hz.size());
+    for (const std::vector<Complex>& answer : network.respond_to(drive, frequency_hz)) {
+        ratios.push_back(std::visit(ReturnRatio{answer}, source.law));
+    }
+    return ratios;
+}
+
+Complex return_ratio(Network& network, const LoopSource& source, double frequency_hz) {
+    return return_ratios(network, source, {&frequency_hz, 1}).front();
 }
 
 std::vector<LoopMargins> loop_margins(Network& network, bool stable,

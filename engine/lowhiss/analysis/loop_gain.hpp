@@ -1,5 +1,6 @@
 #pragma once
 
+#include <span>
 #include <variant>
 #include <vector>
 
@@ -42,8 +43,10 @@ std::vector<LoopSource> loop_sources(const Circuit& circuit);
 /// has a natural frequency where 1 + T = 0. Found without opening the loop: a test source e in
 /// series gives x = -T u, u = x + e. All other loops of the circuit stay closed: T of a transistor
 /// is that of every loop about it together, from an emitter resistor's to the one round all stages.
-/// Throws as Network::respond; `network` must have solved at the frequency last.
-Complex return_ratio(Network& network, const LoopSource& source);
+/// Throws as Network::respond.
+std::vector<Complex> return_ratios(Network& network, const LoopSource& source,
+                                   std::span<const double> frequency_hz);
+Complex return_ratio(Network& network, const LoopSource& source, double frequency_hz);
 
 /// Searched from 0.1 Hz to 3 GHz: every crossing, by the zeros and poles of T (loop_curve.hpp),
 /// each then found in the network's own T to 1e-9. If these do not describe T to a thousandth, as

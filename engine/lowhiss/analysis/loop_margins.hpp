@@ -4,7 +4,8 @@
 
 namespace lowhiss {
 
-/// Margins of the loop about one amplifier or transistor; unset where the loop gain T does not reach the crossover.
+/// Margins of the loop about one amplifier or transistor; unset where the loop gain T does not
+/// reach the crossover.
 ///
 /// The critical point is T = -1. Where |T| = 1 the phase margin is what T may turn, either way,
 /// before it is -1: 180 degrees less |arg T|, and above 0 in a stable circuit. In a circuit that is

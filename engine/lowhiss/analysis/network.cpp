@@ -105,6 +105,24 @@ std::vector<Complex> Network::respond_to(std::span<const Complex> drive) {
     return reported([&] { return solver_.solve_more(drive); });
 }
 
+std::vector<std::vector<Complex>> Network::respond_to(std::span<const Complex> drive,
+                                                      std::span<const double> frequency_hz) {
+    for (const double f_hz : frequency_hz) check_range(f_hz);
+    // No output is asked for, so that there is no gain to be exact about.
+    const std::vector<Complex> no_output(select_.size());
+    std::vector<std::vector<Complex>> answers;
+    answers.reserve(frequency_hz.size());
+    reported([&] {
+        solver_.solve_at(frequency_hz, drive, no_output, [&](const SolvedLanes& solved) {
+            for (std::size_t lane = 0; lane < solved.count; ++lane) {
+                std::vector<Complex>& x = answers.emplace_back(drive.size());
+                for (std::size_t k = 0; k < x.size(); ++k) x[k] = solved.x_at(k, lane);
+            }
+        });
+    });
+    return answers;
+}
+
 std::vector<Complex> Network::adjoint_of(std::span<const Complex> select) {
     return reported([&] { return solver_.solve_more_transposed(select); });
 }

@@ -65,6 +65,10 @@ class Network {
     /// adjoints of other outputs, A^T y = select. Throw as `respond` does.
     std::vector<Complex> respond_to(std::span<const Complex> drive);
     std::vector<Complex> adjoint_of(std::span<const Complex> select);
+
+    /// A x = drive at each frequency, eight side by side. Throws as `respond` does.
+    std::vector<std::vector<Complex>> respond_to(std::span<const Complex> drive,
+                                                 std::span<const double> frequency_hz);
     const std::vector<Complex>& output_selection() const { return select_; }
 
     /// The solution for 1 in one equation: a column of the inverse.

@@ -157,11 +157,10 @@ std::vector<bool> passively_reached(const Circuit& circuit) {
 
 double loop_gain_db(Setting& setting, double frequency_hz) {
     Network& network = setting.network();
-    network.solve(frequency_hz);
     double least = unset;
     for (const LoopSource& source : loop_sources(network.circuit())) {
         if (!std::holds_alternative<AmplifierSource>(source.law)) continue;
-        least = std::fmin(least, std::abs(return_ratio(network, source)));
+        least = std::fmin(least, std::abs(return_ratio(network, source, frequency_hz)));
     }
     return or_unset(db_from_ratio(least));
 }
