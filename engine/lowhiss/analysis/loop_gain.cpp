@@ -98,7 +98,8 @@ class MarginFinder {
     std::vector<LoopMargins> find() {
         std::vector<LoopMargins> margins;
         if (sources_.empty()) return margins;
-        const LoopSamples samples = sampled(decades(4));
+        // Between samples T follows its zeros and poles, but for a measured impedance.
+        const LoopSamples samples = sampled(decades(network_.pencil().measured.empty() ? 2 : 4));
         for (std::size_t k = 0; k < sources_.size(); ++k) {
             const LoopMargins found = margins_of(k, samples);
             const bool transistor = std::holds_alternative<Transconductance>(sources_[k].law);
