@@ -79,20 +79,20 @@ Pencil without_entry(const Pencil& pencil, const AmplifierSource& source) {
     return opened;
 }
 
-Pencil without_row_and_column(const Pencil& pencil, const AmplifierSource& source) {
-    std::vector<Triplet> triplets;
-    const auto moved = [](int index, int removed) { return index > removed ? index - 1 : index; };
+/// The source's law replaced by answer = 1: the determinant is that of the matrix without the row
+/// and the column, but for its sign, and the pattern stays that of the pencil.
+Pencil with_unit_row(const Pencil& pencil, const AmplifierSource& source) {
+    Pencil driven = pencil;
     for (int column = 0; column < pencil.size; ++column) {
-        if (column == source.answer) continue;
         const auto at = static_cast<std::size_t>(column);
         for (int k = pencil.column_start[at]; k < pencil.column_start[at + 1]; ++k) {
             const auto slot = static_cast<std::size_t>(k);
-            if (pencil.row[slot] == source.equation) continue;
-            triplets.push_back({moved(pencil.row[slot], source.equation),
-                                moved(column, source.answer), pencil.g[slot], pencil.c[slot]});
+            if (pencil.row[slot] != source.equation) continue;
+            driven.g[slot] = column == source.answer ? 1 : 0;
+            driven.c[slot] = 0;
         }
     }
-    return pencil_of(pencil.size - 1, std::move(triplets));
+    return driven;
 }
 
 std::vector<Triplet> triplets_of(const Pencil& pencil) {
@@ -149,7 +149,7 @@ class Opener {
     explicit Opener(const Pencil& pencil) : pencil_(pencil) {}
 
     OpenedPencils operator()(const AmplifierSource& source) const {
-        return {without_entry(pencil_, source), without_row_and_column(pencil_, source)};
+        return {without_entry(pencil_, source), with_unit_row(pencil_, source)};
     }
     OpenedPencils operator()(const Transconductance& source) const {
         return {pencil_of(pencil_.size, without_transconductance(pencil_, source)),
@@ -201,7 +201,7 @@ std::optional<LoopCurve> loop_curve(const Pencil& pencil, const Plan* plan,
     if (pencil.size < 2) return std::nullopt;
     const Pencil held = with_held_impedances(pencil);
     const OpenedPencils pencils = std::visit(Opener(held), source.law);
-    const auto zeros = rough_roots(pencils.driven);
+    const auto zeros = rough_roots(pencils.driven, plan);
     const auto poles = rough_roots(pencils.opened, plan);
     if (!zeros || !poles) return std::nullopt;
     return LoopCurve{*zeros, *poles, 0};
