@@ -185,13 +185,22 @@ std::vector<AssumedIdeal> ModelGaps::at(Setting& setting) {
     std::vector<AssumedIdeal> all;
     if (!any()) return all;
     for (const MeasureRecord& measure : measure_records()) {
-        if (measure.rests_on.empty() || !measure.at_setting) continue;
+        if (!may_lack_figures(measure)) continue;
         for (const MeasureArguments& arguments : usual_arguments(*measure.schema, setting)) {
             const double value = value_or_unset(measure, arguments, setting);
             add_gaps(measure, behind(measure, arguments, setting, value), all);
         }
     }
     return all;
+}
+
+bool ModelGaps::may_lack_figures(const MeasureRecord& measure) const {
+    return measure.at_setting && std::any_of(gaps_.begin(), gaps_.end(), [&](const ModelGap& gap) {
+               return std::any_of(gap.keys.begin(), gap.keys.end(), [&](std::string_view key) {
+                   return std::find(measure.rests_on.begin(), measure.rests_on.end(), key) !=
+                          measure.rests_on.end();
+               });
+           });
 }
 
 std::vector<AssumedIdeal> ModelGaps::of(std::initializer_list<std::string_view> measures,
@@ -222,11 +231,14 @@ void ModelGaps::forget(double angle) {
 Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::string_view key) {
     const PartData& part = part_of(board_, gap);
     PoorBoard& poor = poor_[{setting.angle(), part.index(), gap.model, key}];
-    if (poor.setting) return *poor.setting;
-    poor.board = board_;
-    make_poor(part, gap.model, key, poor.board.models);
-    poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle(),
-                                             setting.plans());
+    if (!poor.setting) {
+        poor.board = board_;
+        make_poor(part, gap.model, key, poor.board.models);
+        poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle(),
+                                                 setting.plans());
+    } else if (!poor.setting->plans().resistive) {
+        poor.setting->use(setting.plans());
+    }
     return *poor.setting;
 }
 

@@ -46,6 +46,7 @@ class ModelGaps {
         std::unique_ptr<Setting> setting;
     };
 
+    bool may_lack_figures(const MeasureRecord& measure) const;
     bool moves(const MeasureRecord& measure, const MeasureArguments& arguments, Setting& setting,
                double value, const ModelGap& gap, std::string_view key);
     Setting& poor_setting(Setting& setting, const ModelGap& gap, std::string_view key);

@@ -28,6 +28,7 @@ class Sources {
         return found_or_unset([&] {
             const Capsule source = resistive(source_ohm);
             Setting with_source(setting_.board(), &source, setting_.angle(), plans());
+            keep_plan_of(with_source);
             return lowhiss::noise_figure_db(with_source, band);
         });
     }
@@ -39,6 +40,7 @@ class Sources {
             const bool ideal = source_ohm == 0;
             Setting with_source(setting_.board(), ideal ? nullptr : &source, setting_.angle(),
                                 ideal ? ideal_plans() : plans());
+            if (!ideal) keep_plan_of(with_source);
             const Response& response = with_source.at(frequency_hz);
             const auto& groups = with_source.circuit().noise_groups;
             double output_v2_hz = 0;
@@ -50,16 +52,28 @@ class Sources {
     }
 
   private:
+    /// None where the usual source has no solution: then each source has a plan of its own.
     Plans plans() {
         Plans known = setting_.plans();
         if (!known.resistive) {
             constexpr double usual_ohm = 1e3;
             const Capsule source = resistive(usual_ohm);
-            Setting with_source(setting_.board(), &source, setting_.angle());
-            known.resistive = with_source.network().plan();
+            try {
+                Setting with_source(setting_.board(), &source, setting_.angle());
+                known.resistive = with_source.network().plan();
+            } catch (const Error&) {
+                return {};
+            }
             setting_.use(known);
         }
         return {.real = known.resistive};
+    }
+
+    /// A plan of another board, which the setting may have been given, need not fit this one.
+    void keep_plan_of(Setting& with_source) {
+        Plans known = setting_.plans();
+        known.resistive = with_source.network().plan();
+        setting_.use(known);
     }
 
     /// Without a source the circuit is the ideal one, if its capsule has no electronics of its own.
