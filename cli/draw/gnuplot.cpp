@@ -135,7 +135,8 @@ class Script {
         return longest + 7;
     }
 
-    std::string curve(const Chart& chart, std::size_t index, std::size_t k, std::size_t& shade) {
+    static std::string curve(const Chart& chart, std::size_t index, std::size_t k,
+                             std::size_t& shade) {
         const Curve& curve = chart.curves[k];
         const std::string from = fmt::format("$chart{} using 1:{}", index, 2 + 2 * k);
         const std::string title =

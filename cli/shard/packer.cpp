@@ -1,5 +1,6 @@
 #include "shard/packer.hpp"
 
+#include <array>
 #include <bit>
 #include <boost/endian/conversion.hpp>
 #include <limits>
@@ -52,9 +53,9 @@ void Packer::bytes(std::string_view bytes) {
 void Packer::numbers(const std::vector<double>& values) {
     head(8 * values.size(), {{one_byte, 0xC4, 1}, {two_bytes, 0xC5, 2}, {any_size, 0xC6, 4}});
     for (const double value : values) {
-        unsigned char bytes[8];
-        boost::endian::store_little_u64(bytes, std::bit_cast<std::uint64_t>(value));
-        put({reinterpret_cast<const char*>(bytes), sizeof bytes});
+        std::array<unsigned char, sizeof value> bytes{};
+        boost::endian::store_little_u64(bytes.data(), std::bit_cast<std::uint64_t>(value));
+        put({reinterpret_cast<const char*>(bytes.data()), bytes.size()});
     }
 }
 

@@ -42,6 +42,7 @@ File file_with(std::string_view text) {
 
 std::vector<char*> pointers_to(std::vector<std::string>& words) {
     std::vector<char*> pointers;
+    pointers.reserve(words.size() + 1);
     for (std::string& word : words) pointers.push_back(word.data());
     pointers.push_back(nullptr);
     return pointers;
@@ -113,12 +114,12 @@ std::string last_line(std::FILE* file) {
 }  // namespace
 
 std::string output_of(const Program& program, const std::vector<std::string>& arguments,
-                      std::string_view text) {
-    const File input = file_with(text);
+                      std::string_view input) {
+    const File in = file_with(input);
     const File messages = file_with("");
     std::array<int, 2> ends{};
     if (::pipe2(ends.data(), O_CLOEXEC) != 0) fail_to_run("pipe", errno);
-    const Child child(program, arguments, fileno(input.get()), ends[1], fileno(messages.get()));
+    const Child child(program, arguments, fileno(in.get()), ends[1], fileno(messages.get()));
     ::close(ends[1]);
     std::string content = child.error == 0 ? read_all(ends[0]) : "";
     ::close(ends[0]);
