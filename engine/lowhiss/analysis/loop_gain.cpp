@@ -302,7 +302,7 @@ class LoopSourceLister {
     int part_ = 0;
 };
 
-/// What is put into the equations to see a source's return ratio.
+/// The right-hand side of the equations that shows a source's return ratio.
 class TestDrive {
   public:
     explicit TestDrive(std::size_t unknowns) : drive_(unknowns) {}

@@ -81,6 +81,15 @@ void make_poor(const PartData& part, const std::string& name, std::string_view k
     }
 }
 
+/// The missing figures that the measure rests on.
+std::vector<std::string_view> missing_for(const MeasureRecord& measure, const ModelGap& gap) {
+    std::vector<std::string_view> keys;
+    for (const std::string_view key : measure.rests_on) {
+        if (std::find(gap.keys.begin(), gap.keys.end(), key) != gap.keys.end()) keys.push_back(key);
+    }
+    return keys;
+}
+
 bool differ(double value, double poor, const Drift& allowed) {
     if (std::isnan(value) || std::isnan(poor)) return std::isnan(value) != std::isnan(poor);
     if (value == poor) return false;
@@ -170,11 +179,8 @@ std::vector<ModelGap> ModelGaps::behind(const MeasureRecord& measure,
     if (!measure.at_setting) return found;
     for (const ModelGap& gap : gaps_) {
         ModelGap own{gap.parts, gap.model, {}};
-        for (const std::string_view key : measure.rests_on) {
-            const bool missing = std::find(gap.keys.begin(), gap.keys.end(), key) != gap.keys.end();
-            if (missing && moves(measure, arguments, setting, value, gap, key)) {
-                own.keys.push_back(key);
-            }
+        for (const std::string_view key : missing_for(measure, gap)) {
+            if (moves(measure, arguments, setting, value, gap, key)) own.keys.push_back(key);
         }
         if (!own.keys.empty()) found.push_back(std::move(own));
     }
@@ -196,10 +202,7 @@ std::vector<AssumedIdeal> ModelGaps::at(Setting& setting) {
 
 bool ModelGaps::may_lack_figures(const MeasureRecord& measure) const {
     return measure.at_setting && std::any_of(gaps_.begin(), gaps_.end(), [&](const ModelGap& gap) {
-               return std::any_of(gap.keys.begin(), gap.keys.end(), [&](std::string_view key) {
-                   return std::find(measure.rests_on.begin(), measure.rests_on.end(), key) !=
-                          measure.rests_on.end();
-               });
+               return !missing_for(measure, gap).empty();
            });
 }
 
@@ -237,6 +240,7 @@ Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::str
         poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle(),
                                                  setting.plans());
     } else if (!poor.setting->plans().resistive) {
+        // A measure since then may have made a plan for sources.
         poor.setting->use(setting.plans());
     }
     return *poor.setting;

@@ -52,7 +52,8 @@ class Sources {
     }
 
   private:
-    /// None where the usual source has no solution: then each source has a plan of its own.
+    /// Planned with one usual source, so that no figure depends on which is asked for first. None
+    /// where that has no solution: then the next source that has one makes the plan.
     Plans plans() {
         Plans known = setting_.plans();
         if (!known.resistive) {

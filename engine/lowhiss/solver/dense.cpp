@@ -12,6 +12,16 @@ using Eigen::MatrixXd;
 using Eigen::VectorXcd;
 using Eigen::VectorXd;
 
+namespace {
+
+template <class Lu>
+double ratio_of_pivots(const Lu& lu) {
+    const VectorXd pivots = lu.matrixLU().diagonal().cwiseAbs();
+    return pivots.minCoeff() / pivots.maxCoeff();
+}
+
+}  // namespace
+
 MatrixXd solve(const MatrixXd& a, const MatrixXd& b) {
     return Eigen::PartialPivLU<MatrixXd>(a).solve(b);
 }
@@ -37,8 +47,7 @@ void PartialLu::factorise(const MatrixXcd& a) {
 }
 
 double PartialLu::pivot_ratio() const {
-    const VectorXd pivots = state_->lu.matrixLU().diagonal().cwiseAbs();
-    return pivots.minCoeff() / pivots.maxCoeff();
+    return ratio_of_pivots(state_->lu);
 }
 
 VectorXcd PartialLu::solve(const VectorXcd& b) const {
@@ -85,8 +94,7 @@ void RealPartialLu::factorise(const MatrixXd& a) {
 }
 
 double RealPartialLu::pivot_ratio() const {
-    const VectorXd pivots = state_->lu.matrixLU().diagonal().cwiseAbs();
-    return pivots.minCoeff() / pivots.maxCoeff();
+    return ratio_of_pivots(state_->lu);
 }
 
 VectorXd RealPartialLu::solve(const VectorXd& b) const {
