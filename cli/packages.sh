@@ -26,4 +26,5 @@ install_packages() {
 
 build_packages=(g++ cmake ninja-build libeigen3-dev libboost-dev libspdlog-dev libfmt-dev
     libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libpugixml-dev libmd-dev
-    libhwy-dev librandom123-dev libjs-dygraphs libsndfile1-dev libkissfft-dev)
+    libhwy-dev liblapacke-dev libcminpack-dev librandom123-dev libjs-dygraphs libsndfile1-dev
+    libkissfft-dev)

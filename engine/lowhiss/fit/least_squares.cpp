@@ -1,41 +1,58 @@
 #include "lowhiss/fit/least_squares.hpp"
 
-#include <Eigen/Core>
-#include <cmath>
-#include <unsupported/Eigen/LevenbergMarquardt>
-#include <unsupported/Eigen/NumericalDiff>
+#include <cminpack.h>
 
-// The only unit that includes Eigen's Levenberg-Marquardt method, which takes long to compile.
+#include <algorithm>
+#include <cmath>
+#include <limits>
 
 namespace lowhiss {
 namespace {
 
-struct Problem : Eigen::DenseFunctor<double> {
-    Problem(const Residuals& asked, int unknowns, int count)
-        : DenseFunctor(unknowns, count), residuals(&asked) {}
-
-    int operator()(const InputType& at, ValueType& out) const {
-        const std::vector<double> values = (*residuals)({at.data(), at.data() + at.size()});
-        for (std::size_t k = 0; k < values.size(); ++k) out[static_cast<int>(k)] = values[k];
+/// The residuals at `at`, or if MINPACK asks for them their slopes by central differences: an
+/// unknown a column. The step has the cube root of the rounding, where cutting off the series costs
+/// as much as rounding does.
+int evaluate(void* asked, int count, int unknowns, const double* at, double* out, double* slopes,
+             int rows, int wanted) {
+    const auto& residuals = *static_cast<const Residuals*>(asked);
+    std::vector<double> x(at, at + unknowns);
+    if (wanted == 1) {
+        std::ranges::copy(residuals(x), out);
         return 0;
     }
-
-    const Residuals* residuals;
-};
+    const double step = std::cbrt(std::numeric_limits<double>::epsilon());
+    for (int k = 0; k < unknowns; ++k) {
+        double& moved = x[static_cast<std::size_t>(k)];
+        const double by = at[k] == 0 ? step : step * std::abs(at[k]);
+        moved = at[k] + by;
+        const std::vector<double> above = residuals(x);
+        moved = at[k] - by;
+        const std::vector<double> below = residuals(x);
+        moved = at[k];
+        for (int row = 0; row < count; ++row) {
+            const auto r = static_cast<std::size_t>(row);
+            slopes[k * rows + row] = (above[r] - below[r]) / (2 * by);
+        }
+    }
+    return 0;
+}
 
 }  // namespace
 
 std::vector<double> least_squares(const Residuals& residuals, const std::vector<double>& start) {
-    constexpr int most_calls = 2000;
-    Eigen::VectorXd x(static_cast<int>(start.size()));
-    for (std::size_t k = 0; k < start.size(); ++k) x[static_cast<int>(k)] = start[k];
-    Problem problem(residuals, static_cast<int>(start.size()),
-                    static_cast<int>(residuals(start).size()));
-    Eigen::NumericalDiff<Problem, Eigen::Central> differences(problem);
-    Eigen::LevenbergMarquardt<Eigen::NumericalDiff<Problem, Eigen::Central>> method(differences);
-    method.setMaxfev(most_calls);
-    method.minimize(x);
-    return {x.data(), x.data() + x.size()};
+    const std::size_t n = start.size();
+    const std::size_t m = residuals(start).size();
+    std::vector<double> x = start;
+    // MINPACK's own room, of the sizes that its documentation of lmder1 asks for.
+    std::vector<double> out(m);
+    std::vector<double> slopes(m * n);
+    std::vector<int> order(n);
+    std::vector<double> work(5 * n + m);
+    const double tolerance = std::sqrt(std::numeric_limits<double>::epsilon());
+    lmder1(evaluate, const_cast<Residuals*>(&residuals), static_cast<int>(m), static_cast<int>(n),
+           x.data(), out.data(), slopes.data(), static_cast<int>(m), tolerance, order.data(),
+           work.data(), static_cast<int>(work.size()));
+    return x;
 }
 
 double rms(const std::vector<double>& residuals) {

@@ -1,9 +1,15 @@
 #include "lowhiss/solver/dense.hpp"
 
-#include <Eigen/Eigenvalues>
 #include <Eigen/LU>
 #include <Eigen/SparseCore>
 #include <Eigen/SparseLU>
+#include <algorithm>
+#include <limits>
+
+#define LAPACK_COMPLEX_CUSTOM
+#define lapack_complex_float std::complex<float>
+#define lapack_complex_double std::complex<double>
+#include <lapacke.h>
 
 namespace lowhiss::dense {
 
@@ -14,95 +20,164 @@ using Eigen::VectorXd;
 
 namespace {
 
-template <class Lu>
-double ratio_of_pivots(const Lu& lu) {
-    const VectorXd pivots = lu.matrixLU().diagonal().cwiseAbs();
+constexpr double not_a_number = std::numeric_limits<double>::quiet_NaN();
+
+lapack_int rows_of(const auto& matrix) {
+    return static_cast<lapack_int>(matrix.rows());
+}
+
+/// LAPACK takes no leading dimension of 0.
+lapack_int leading_of(const auto& matrix) {
+    return std::max(rows_of(matrix), 1);
+}
+
+// LAPACKE's `_work` functions are LAPACK itself: the others read the matrix once more for values
+// that are not a number.
+
+lapack_int factorise_in_place(MatrixXcd& a, std::vector<int>& swapped) {
+    swapped.resize(static_cast<std::size_t>(a.rows()));
+    return LAPACKE_zgetrf_work(LAPACK_COL_MAJOR, rows_of(a), rows_of(a), a.data(), leading_of(a),
+                               swapped.data());
+}
+
+lapack_int factorise_in_place(MatrixXd& a, std::vector<int>& swapped) {
+    swapped.resize(static_cast<std::size_t>(a.rows()));
+    return LAPACKE_dgetrf_work(LAPACK_COL_MAJOR, rows_of(a), rows_of(a), a.data(), leading_of(a),
+                               swapped.data());
+}
+
+void solve_in_place(char side, const MatrixXcd& lu, const std::vector<int>& swapped, auto& b) {
+    LAPACKE_zgetrs_work(LAPACK_COL_MAJOR, side, rows_of(lu), static_cast<lapack_int>(b.cols()),
+                        lu.data(), leading_of(lu), swapped.data(), b.data(), leading_of(b));
+}
+
+void solve_in_place(char side, const MatrixXd& lu, const std::vector<int>& swapped, auto& b) {
+    LAPACKE_dgetrs_work(LAPACK_COL_MAJOR, side, rows_of(lu), static_cast<lapack_int>(b.cols()),
+                        lu.data(), leading_of(lu), swapped.data(), b.data(), leading_of(b));
+}
+
+constexpr char plain = 'N';
+constexpr char transposed = 'T';
+
+double ratio_of_pivots(const auto& lu) {
+    const VectorXd pivots = lu.diagonal().cwiseAbs();
     return pivots.minCoeff() / pivots.maxCoeff();
 }
 
 }  // namespace
 
 MatrixXd solve(const MatrixXd& a, const MatrixXd& b) {
-    return Eigen::PartialPivLU<MatrixXd>(a).solve(b);
+    MatrixXd lu = a;
+    std::vector<int> swapped;
+    if (factorise_in_place(lu, swapped) != 0) {
+        return MatrixXd::Constant(b.rows(), b.cols(), not_a_number);
+    }
+    MatrixXd x = b;
+    solve_in_place(plain, lu, swapped, x);
+    return x;
 }
 
 VectorXcd eigenvalues(const MatrixXd& a) {
-    return Eigen::EigenSolver<MatrixXd>(a, false).eigenvalues();
+    MatrixXd reduced = a;
+    VectorXd real(a.rows());
+    VectorXd imaginary(a.rows());
+    if (LAPACKE_dgeev(LAPACK_COL_MAJOR, 'N', 'N', rows_of(a), reduced.data(), leading_of(a),
+                      real.data(), imaginary.data(), nullptr, 1, nullptr, 1) != 0) {
+        return VectorXcd::Constant(a.rows(), not_a_number);
+    }
+    return real + std::complex<double>(0, 1) * imaginary;
 }
 
 Eigensystem eigensystem(const MatrixXd& a) {
-    const Eigen::EigenSolver<MatrixXd> solver(a, true);
-    return {solver.eigenvalues(), solver.eigenvectors()};
+    MatrixXd reduced = a;
+    VectorXd real(a.rows());
+    VectorXd imaginary(a.rows());
+    MatrixXd vectors(a.rows(), a.rows());
+    if (LAPACKE_dgeev(LAPACK_COL_MAJOR, 'N', 'V', rows_of(a), reduced.data(), leading_of(a),
+                      real.data(), imaginary.data(), nullptr, 1, vectors.data(),
+                      leading_of(a)) != 0) {
+        return {VectorXcd::Constant(a.rows(), not_a_number),
+                MatrixXcd::Constant(a.rows(), a.rows(), not_a_number)};
+    }
+    constexpr std::complex<double> i(0, 1);
+    Eigensystem result{real + i * imaginary, vectors.cast<std::complex<double>>()};
+    // The vectors of a conjugate pair are two columns, the real and the imaginary part of the
+    // first.
+    for (Eigen::Index k = 0; k + 1 < a.rows(); ++k) {
+        if (imaginary(k) == 0) continue;
+        result.vectors.col(k) = vectors.col(k) + i * vectors.col(k + 1);
+        result.vectors.col(k + 1) = result.vectors.col(k).conjugate();
+        ++k;
+    }
+    return result;
 }
 
-struct PartialLu::State {
-    Eigen::PartialPivLU<MatrixXcd> lu;
-};
-
-PartialLu::PartialLu() : state_(std::make_unique<State>()) {}
-PartialLu::~PartialLu() = default;
-
 void PartialLu::factorise(const MatrixXcd& a) {
-    state_->lu.compute(a);
+    lu_ = a;
+    factorise_in_place(lu_, swapped_);
 }
 
 double PartialLu::pivot_ratio() const {
-    return ratio_of_pivots(state_->lu);
+    return ratio_of_pivots(lu_);
 }
 
 VectorXcd PartialLu::solve(const VectorXcd& b) const {
-    return state_->lu.solve(b);
+    VectorXcd x = b;
+    solve_in_place(plain, lu_, swapped_, x);
+    return x;
 }
 
 VectorXcd PartialLu::solve_transposed(const VectorXcd& b) const {
-    return state_->lu.transpose().solve(b);
+    VectorXcd x = b;
+    solve_in_place(transposed, lu_, swapped_, x);
+    return x;
 }
 
-// Column by column: a solve of a whole matrix would be one more template to compile.
 MatrixXcd PartialLu::inverse() const {
-    const Eigen::Index size = state_->lu.rows();
-    MatrixXcd inverse(size, size);
-    for (Eigen::Index k = 0; k < size; ++k) inverse.col(k) = solve(VectorXcd::Unit(size, k));
-    return inverse;
+    MatrixXcd x = MatrixXcd::Identity(lu_.rows(), lu_.rows());
+    solve_in_place(plain, lu_, swapped_, x);
+    return x;
 }
 
 std::complex<double> PartialLu::determinant_direction() const {
-    auto direction =
-        std::complex<double>(static_cast<double>(state_->lu.permutationP().determinant()));
-    for (const std::complex<double>& pivot : state_->lu.matrixLU().diagonal()) {
-        direction *= pivot / std::abs(pivot);
+    std::complex<double> direction = 1;
+    for (Eigen::Index k = 0; k < lu_.rows(); ++k) {
+        if (swapped_[static_cast<std::size_t>(k)] != k + 1) direction = -direction;
+        direction *= lu_(k, k) / std::abs(lu_(k, k));
     }
     return direction;
 }
 
 MatrixXd PartialLu::magnitude_product() const {
-    const MatrixXd lu = state_->lu.matrixLU().cwiseAbs();
+    const MatrixXd lu = lu_.cwiseAbs();
     const MatrixXd lower = lu.triangularView<Eigen::UnitLower>();
     const MatrixXd upper = lu.triangularView<Eigen::Upper>();
-    return state_->lu.permutationP().transpose() * (lower * upper);
+    MatrixXd product = lower.lazyProduct(upper);
+    for (Eigen::Index k = lu.rows() - 1; k >= 0; --k) {
+        product.row(k).swap(product.row(swapped_[static_cast<std::size_t>(k)] - 1));
+    }
+    return product;
 }
 
-struct RealPartialLu::State {
-    Eigen::PartialPivLU<MatrixXd> lu;
-};
-
-RealPartialLu::RealPartialLu() : state_(std::make_unique<State>()) {}
-RealPartialLu::~RealPartialLu() = default;
-
 void RealPartialLu::factorise(const MatrixXd& a) {
-    state_->lu.compute(a);
+    lu_ = a;
+    factorise_in_place(lu_, swapped_);
 }
 
 double RealPartialLu::pivot_ratio() const {
-    return ratio_of_pivots(state_->lu);
+    return ratio_of_pivots(lu_);
 }
 
 VectorXd RealPartialLu::solve(const VectorXd& b) const {
-    return state_->lu.solve(b);
+    VectorXd x = b;
+    solve_in_place(plain, lu_, swapped_, x);
+    return x;
 }
 
 VectorXd RealPartialLu::solve_transposed(const VectorXd& b) const {
-    return state_->lu.transpose().solve(b);
+    VectorXd x = b;
+    solve_in_place(transposed, lu_, swapped_, x);
+    return x;
 }
 
 struct CompleteLu::State {

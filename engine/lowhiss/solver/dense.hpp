@@ -7,16 +7,17 @@
 
 namespace lowhiss::dense {
 
-// Eigen's decompositions, behind plain functions: their templates take longer to compile than all
-// of the other stages together, so one file that includes no other of ours instantiates them.
+// LAPACK's decompositions, and Eigen's where LAPACK has none, behind plain functions: Eigen's
+// templates take long to compile, so one file that includes no other of ours instantiates them.
 
 /// X of A X = B, by LU with partial pivoting; not finite where A is singular. O(n^3).
 Eigen::MatrixXd solve(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b);
 
-/// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours.
+/// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours. All are not a
+/// number where the matrix is not finite or the algorithm does not converge.
 Eigen::VectorXcd eigenvalues(const Eigen::MatrixXd& a);
 
-/// Eigenvalues, and eigenvectors as columns, of a real matrix, by the QR algorithm.
+/// The same with right eigenvectors of length 1, as columns.
 struct Eigensystem {
     Eigen::VectorXcd values;
     Eigen::MatrixXcd vectors;
@@ -26,9 +27,6 @@ Eigensystem eigensystem(const Eigen::MatrixXd& a);
 /// A = P L U with partial pivoting.
 class PartialLu {
   public:
-    PartialLu();
-    ~PartialLu();
-
     void factorise(const Eigen::MatrixXcd& a);
     /// The smallest pivot over the largest, in magnitude; not a number where one is not finite.
     double pivot_ratio() const;
@@ -42,24 +40,21 @@ class PartialLu {
     Eigen::MatrixXd magnitude_product() const;
 
   private:
-    struct State;
-    std::unique_ptr<State> state_;
+    Eigen::MatrixXcd lu_;
+    std::vector<int> swapped_;  ///< row k was swapped with row swapped_[k], counted from 1
 };
 
 /// The same for a real matrix, in a quarter of the time or less.
 class RealPartialLu {
   public:
-    RealPartialLu();
-    ~RealPartialLu();
-
     void factorise(const Eigen::MatrixXd& a);
     double pivot_ratio() const;
     Eigen::VectorXd solve(const Eigen::VectorXd& b) const;
     Eigen::VectorXd solve_transposed(const Eigen::VectorXd& b) const;
 
   private:
-    struct State;
-    std::unique_ptr<State> state_;
+    Eigen::MatrixXd lu_;
+    std::vector<int> swapped_;
 };
 
 /// A = P L U Q with complete pivoting, which tells the rank.
