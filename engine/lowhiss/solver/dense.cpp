@@ -61,7 +61,7 @@ constexpr char transposed = 'T';
 
 double ratio_of_pivots(const auto& lu) {
     const VectorXd pivots = lu.diagonal().cwiseAbs();
-    return pivots.minCoeff() / pivots.maxCoeff();
+    return pivots.minCoeff<Eigen::PropagateNaN>() / pivots.maxCoeff<Eigen::PropagateNaN>();
 }
 
 }  // namespace

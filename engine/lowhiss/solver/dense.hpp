@@ -28,7 +28,7 @@ Eigensystem eigensystem(const Eigen::MatrixXd& a);
 class PartialLu {
   public:
     void factorise(const Eigen::MatrixXcd& a);
-    /// The smallest pivot over the largest, in magnitude; not a number where one is not finite.
+    /// The smallest pivot over the largest, in magnitude; not a number where one is not.
     double pivot_ratio() const;
     Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
     Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b) const;
