@@ -93,7 +93,7 @@ TaperPositions listed_positions(const std::string& list) {
 std::shared_ptr<const Source> open_measured(const std::string& path, const FitOptions& options) {
     Diagnostics diagnostics;
     const auto log = make_logger(options.common);
-    const auto source =
+    auto source =
         open_source(path, logging(disk_reader(), log, options.common.files), {}, "", diagnostics);
     print_diagnostics(diagnostics, options.common.quiet, options.common.color);
     if (!source) throw Silent{unusable};

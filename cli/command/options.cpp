@@ -234,6 +234,7 @@ std::vector<double> knob_positions(const std::vector<std::string>& texts) {
             fmt::format("--knob: {} positions; accepted: up to {}", texts.size(), most_positions));
     }
     std::vector<double> positions;
+    positions.reserve(texts.size());
     for (const std::string& text : texts) {
         positions.push_back(parse_option(text, Unit::fraction, "--knob") + 0.0);  // no negative 0
     }

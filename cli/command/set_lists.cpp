@@ -57,6 +57,7 @@ std::vector<std::string> set_list(const std::string& text) {
     const std::vector<std::string> values = parts_between_commas(text.substr(equals + 1));
     refuse_decimal_comma(text, values);
     std::vector<std::string> list;
+    list.reserve(values.size());
     for (const std::string& value : values) list.push_back(text.substr(0, equals + 1) + value);
     return list;
 }

@@ -58,6 +58,7 @@ SupplyRun run_of(const Board& board, const std::string& variant_name, const std:
     run.ends = {SupplyEnd::nominal};
     if (has_supply_ends(assembled)) run.ends.assign(std::begin(supply_ends), std::end(supply_ends));
     std::vector<std::unique_ptr<Setting>> settings;
+    settings.reserve(rotations.size());
     for (const double rotation : rotations) {
         settings.push_back(std::make_unique<Setting>(assembled, model, rotation));
     }
