@@ -277,7 +277,7 @@ class PageWriter {
     }
 
     static std::string figure_in_words(const Verdict& v) {
-        const std::string text = measured_text(v);
+        std::string text = measured_text(v);
         if (v.measure.empty() || !text.starts_with(v.measure)) return text;
         return in_words(v.measure) + text.substr(v.measure.size());
     }

@@ -124,10 +124,9 @@ std::string for_markdown(std::string_view text) {
         std::string_view rest = text.substr(k);
         const char32_t c = take_code_point(rest);
         const std::string_view letter = text.substr(k, text.size() - k - rest.size());
-        const bool mark = c < 0x80 && marks.find(static_cast<char>(c)) != std::string_view::npos;
-        if (c == '_' && is_within_a_word(text, k))
-            cell += letter;
-        else if (mark)
+        const bool mark = c < 0x80 && marks.find(static_cast<char>(c)) != std::string_view::npos &&
+                          !(c == '_' && is_within_a_word(text, k));
+        if (mark)
             cell += fmt::format("&#{};", static_cast<unsigned>(c));
         else if (c == invalid_code_point || is_invisible(c))
             cell += c == '\n' || c == '\t' ? " " : replacement;
