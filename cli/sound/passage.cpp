@@ -25,6 +25,7 @@ std::vector<double> interleaved(std::vector<std::vector<double>>& channels) {
 
 double rms_of(SoundReader& voice, const std::function<void(double done_s)>& progress) {
     voice.rewind();
+    const auto channels = static_cast<double>(voice.channels());
     double sum = 0;
     std::uint64_t samples = 0;
     for (;;) {
@@ -32,7 +33,7 @@ double rms_of(SoundReader& voice, const std::function<void(double done_s)>& prog
         if (block.empty()) break;
         for (const double v : block) sum += v * v;
         samples += block.size();
-        progress(static_cast<double>(samples / voice.channels()) / voice.rate_hz());
+        progress(static_cast<double>(samples) / channels / voice.rate_hz());
     }
     return std::sqrt(sum / static_cast<double>(std::max<std::uint64_t>(samples, 1)));
 }
@@ -80,7 +81,7 @@ HeardFigures hear(SoundReader& voice, const Passage& passage, const TakeFrames& 
             if (!more) listeners[c]->finish(outputs[c]);
         }
         if (!deliver()) return figures;
-        done += static_cast<double>(block.size() / channels);
+        done += static_cast<double>(block.size()) / static_cast<double>(channels);
         progress(done / voice.rate_hz());
     }
     HeardPower power;

@@ -4,6 +4,7 @@
 #include <sndfile.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cmath>
 #include <limits>
@@ -28,9 +29,10 @@ struct Format {
     int subtype;
     std::uint64_t bytes;
 };
-constexpr Format formats[] = {{SampleFormat::pcm16, "16", "16 bit", SF_FORMAT_PCM_16, 2},
-                              {SampleFormat::pcm24, "24", "24 bit", SF_FORMAT_PCM_24, 3},
-                              {SampleFormat::float32, "float", "32 bit float", SF_FORMAT_FLOAT, 4}};
+constexpr std::array<Format, 3> formats{
+    {{SampleFormat::pcm16, "16", "16 bit", SF_FORMAT_PCM_16, 2},
+     {SampleFormat::pcm24, "24", "24 bit", SF_FORMAT_PCM_24, 3},
+     {SampleFormat::float32, "float", "32 bit float", SF_FORMAT_FLOAT, 4}}};
 
 const Format& row_of(SampleFormat format) {
     return formats[static_cast<std::size_t>(format)];

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "lowhiss/quantity/decimal.hpp"
@@ -157,7 +158,7 @@ class CompareWriter {
 
     /// Whether the board's figure at a position is a best case.
     static bool best_case(const ComparedBoard& board, std::size_t position, const Figure* figure) {
-        return figure &&
+        return figure != nullptr &&
                at_best(board.positions[position].assumes_ideal, {figure->figure->measure->name});
     }
 
@@ -181,7 +182,8 @@ class CompareWriter {
                     best_case(report_.boards.front(), p, before)) {
                     return false;
                 }
-                if (!after || difference(before, after).form == Difference::Form::none) continue;
+                if (after == nullptr || difference(before, after).form == Difference::Form::none)
+                    continue;
                 if (!print_alike(*before, *after)) return false;
             }
         }
@@ -235,12 +237,12 @@ class CompareWriter {
     /// Crosses two lists of alterations: a table for each figure that values are chosen by, where
     /// the boards differ in it.
     void write_crosses() {
-        constexpr std::string_view shown[] = {"gain",         "low_corner", "high_corner", "ein",
-                                              "noise_figure", "max_input",  "phase_margin"};
+        constexpr std::array<std::string_view, 7> shown{
+            "gain",         "low_corner", "high_corner", "ein",
+            "noise_figure", "max_input",  "phase_margin"};
         std::vector<std::string> same;
         for (std::size_t figure = 0; const StandardFigure* record = standard(figure); ++figure) {
-            const auto* const wanted = std::find(std::begin(shown), std::end(shown), record->name);
-            if (wanted == std::end(shown)) continue;
+            if (std::ranges::find(shown, record->name) == shown.end()) continue;
             if (alike(figure, 1, report_.boards.size()))
                 same.emplace_back(record->name);
             else

@@ -92,7 +92,7 @@ std::string wrapped(const std::string& first, const std::string& words) {
 /// Columns of short cells, followed by wrapped text.
 class WrappedTable {
   public:
-    void row(std::vector<std::string> cells, std::string text) {
+    void row(std::vector<std::string> cells, const std::string& text) {
         for (std::string& c : cells) c = cell(std::move(c));
         widths_.resize(std::max(widths_.size(), cells.size()));
         for (std::size_t k = 0; k < cells.size(); ++k) {

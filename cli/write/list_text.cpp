@@ -125,6 +125,7 @@ std::string table_of(const ListedKind& kind, const std::optional<ModelUse>& use)
     Table table(left);
     const auto across = [&](auto cell_in) {
         std::vector<std::string> cells;
+        cells.reserve(columns.size());
         for (const ListColumn& column : columns) cells.push_back(cell_in(column));
         return cells;
     };

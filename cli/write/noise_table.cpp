@@ -37,6 +37,7 @@ std::vector<NoiseRow> noise_rows(const SweepRun& run) {
         }
     }
     std::vector<NoiseRow> rows;
+    rows.reserve(shares.size());
     for (const auto& [key, values] : shares) rows.push_back({key.first, key.second, values});
     return rows;
 }

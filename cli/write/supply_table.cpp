@@ -81,7 +81,8 @@ class SupplyWriter {
         }
     }
 
-    std::vector<std::string> end_headings(const SupplyRun& run, std::vector<std::string> cells) {
+    static std::vector<std::string> end_headings(const SupplyRun& run,
+                                                 std::vector<std::string> cells) {
         for (const SupplyEnd end : run.ends) {
             cells.emplace_back(run.ends.size() > 1 ? text_of(end) : "supply");
         }
@@ -104,7 +105,7 @@ class SupplyWriter {
         if (nominal.front().amplifiers.empty() && !nominal.front().transistors.empty()) return;
         title("Amplifiers: supply voltage, and output voltage at the worst knob position");
         if (nominal.front().amplifiers.empty()) {
-            line("  no amplifier has supply pins; add supply = [\"vcc\", \"vee\"] to a part");
+            line(R"(  no amplifier has supply pins; add supply = ["vcc", "vee"] to a part)");
             return;
         }
         Table table(1);
