@@ -6,7 +6,7 @@
 
 namespace lowhiss {
 
-// Integrated noise: gets a network and a band, gives the noise power at the output.
+// Integrated noise: takes a network and a band and returns the noise power at the output.
 
 class Network;
 

@@ -12,9 +12,11 @@ namespace lowhiss {
 /// judge stability.
 ///
 /// From eigenvalues about one s0 every second decade (roots.hpp), of which each gives the s nearest
-/// to it. Each s is refined by two-sided Rayleigh quotients (Ostrowski 1959); one for which these
-/// diverge is left out, unless it is `growing`. The pivots of the plan that do not depend on
-/// frequency are eliminated first.
+/// to it. Each s is refined by two-sided Rayleigh quotients (Ostrowski, "On the convergence of the
+/// Rayleigh quotient iteration for the computation of the characteristic roots and vectors",
+/// Archive for Rational Mechanics and Analysis, 1958 to 1959); one for which these diverge is left
+/// out, unless it is `growing`. The pivots of the plan that do not depend on frequency are
+/// eliminated first.
 ///
 /// `growing` has those of `s` that are right of the imaginary axis for certain. The real part must
 /// be more than 1e-6 rad/s (growth by e in eleven days), more than 1e-9 |s|, and more than its
@@ -26,7 +28,7 @@ namespace lowhiss {
 /// which no rounding may make the matrix singular (Rouche's theorem).
 ///
 /// A measured impedance is replaced by the resistance and, if it is inductive, the inductance of
-/// its last point. Not `known` if more than 400 unknowns are left or the plan has no program.
+/// its last point. `known` is false if more than 400 unknowns are left or the plan has no program.
 struct Poles {
     std::vector<Complex> s;
     std::vector<Complex> growing;

@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-// Sensitivities: gets a network and the changes of its equations with the value of each part, gives
-// the derivatives of response and noise.
+// Sensitivities: takes a network and the changes of its equations with the value of each part, and
+// returns the derivatives of response and noise.
 
 /// The derivatives d/d ln p of a circuit's equations and noise densities, p the value of one part.
 struct ValueSlope {

@@ -39,9 +39,9 @@ struct CurvedLaw {
 /// those of junctions and transistors, by their exact derivatives; the diffusion charge of bipolar
 /// transistors; capacitors by their loss of capacitance and their voltage coefficients; and the
 /// input stage of an op-amp that slews, taken as a pair that has the op-amp's gain-bandwidth
-/// product and delivers no more than its slew rate asks for, m tanh(v / m) with
-/// m = slew_rate / (2 pi gain_bandwidth) (from memory; common practice for what slewing adds below
-/// its onset). Amplifiers have no others.
+/// product and delivers no more than its slew rate asks for, m tanh(v / m) with m = slew_rate / (2
+/// pi gain_bandwidth) (from memory; common practice for what slewing adds below its onset). All
+/// other laws of amplifiers are linear.
 std::vector<CurvedLaw> curved_laws(const Circuit& circuit, const OperatingPoint& rest);
 
 }  // namespace lowhiss

@@ -17,7 +17,7 @@ struct TransistorCurrents {
 /// The laws of circuit.hpp with their exact derivatives. Accurate to rounding.
 TransistorCurrents currents_of(const Transistor& transistor, double v, double w);
 
-/// A bipolar transistor is saturated where this part of its current flows back through the
+/// A bipolar transistor counts as saturated if this fraction of its current flows back through the
 /// base-collector junction.
 inline constexpr double saturated_part = 0.05;
 

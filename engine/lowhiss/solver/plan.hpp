@@ -8,8 +8,8 @@
 
 namespace lowhiss {
 
-// The plan: gets pencils of one pattern, gives the program by which `Solver` solves such pencils at
-// any frequency.
+// The plan: takes pencils of one pattern and returns the program by which `Solver` solves such
+// pencils at any frequency.
 //
 // Problem. A sweep solves (G + s C) x = b and (G + s C)^T y = c at hundreds of frequencies and
 // several knob positions, and a tolerance run does so for thousands of boards. Their matrices share
@@ -136,7 +136,7 @@ Plan make_plan(std::span<const Pencil* const> pencils);
 Plan make_plan(const Pencil& pencil);
 
 /// A plan for `remaining_entries` alone: the first that leaves a small S(s), whatever its work per
-/// frequency. It takes a sixth of the time.
+/// frequency. It is made in a sixth of the time of `make_plan`.
 Plan plan_for_roots(const Pencil& pencil);
 
 /// Whether the pencil has the pattern of those that the plan was made from.
