@@ -7,7 +7,7 @@
 
 namespace lowhiss {
 
-/// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
+/// A part's main value as a schematic shows it: "2.2 kΩ", "1:10", "closed", the name of a model.
 std::string value_text(const Part& part);
 
 // "1 %", "-20 % to 80 %", "±50 ppm/K"; empty if it has none.

@@ -23,7 +23,7 @@ bool is_utf8(std::string_view text) {
     return true;
 }
 
-/// By the C library. Nothing if the bytes are not of that encoding.
+/// Converts by iconv of the C library. Nothing if the bytes are not valid in that encoding.
 std::optional<std::string> to_utf8(std::string bytes, const char* encoding) {
     const iconv_t converter = ::iconv_open("UTF-8", encoding);
     if (converter == reinterpret_cast<iconv_t>(-1)) return std::nullopt;
@@ -66,7 +66,7 @@ char separator_of(std::string_view text) {
 }
 
 /// Splits the text by RFC 4180: quoted cells may hold separators, line ends and doubled quotes.
-/// Cells keep their place, which a library for the format would not tell.
+/// Cells keep their positions, which a CSV library would not give.
 class CsvSplitter {
   public:
     CsvSplitter(std::shared_ptr<const Source> file, CsvTable& table)

@@ -200,7 +200,8 @@ class Drafter {
         return text;
     }
 
-    /// What the letters and the list do not say: every pin with its node, to be sorted by hand.
+    /// A device whose kind neither letters nor list tell: every pin with its node, to be sorted by
+    /// hand.
     void add_other(const std::string& device, const std::vector<DraftedPin>& pins,
                    std::string& text) const {
         std::vector<std::string> list;

@@ -48,7 +48,8 @@ struct MatchReport {
     std::size_t nodes = 0;
 };
 
-/// Compares every assembly of the board with the data. What all assemblies share is told once.
+/// Compares every assembly of the board with the data. A finding that several assemblies share is
+/// reported once.
 MatchReport match_ordered(const Board& board, const Ordered& ordered);
 
 }  // namespace lowhiss
