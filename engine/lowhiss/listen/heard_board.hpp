@@ -12,9 +12,9 @@ namespace lowhiss {
 
 class Setting;
 
-// A heard board says what a board does to sound, from its exact response. The complex gain H and
-// the noise density S are solved at every bin of a transform of `size` samples at the inside rate
-// R. The impulse response is the inverse transform of H times the taper; filtering white noise of
+// A heard board is what a board does to sound, from its exact response. The complex gain H and the
+// noise density S are solved at every bin of a transform of `size` samples at the inside rate R.
+// The impulse response is the inverse transform of H times the taper; filtering white noise of
 // variance 1 by the inverse transform of sqrt(S R / 2) times the taper makes noise of the density
 // S. Beyond the range of a measured capsule these take its impedance at the nearest end.
 

@@ -15,16 +15,16 @@ enum class CircuitKind;
 /// The least |T| of all amplifiers' loops, in dB; unset without a loop.
 double loop_gain_db(Setting& setting, double frequency_hz);
 
-// How the board rejects unwanted signals. In dB, larger is better; unset where the signal has no
-// way into the board, and where nothing of it arrives.
+// How the board rejects unwanted signals. In dB, larger is better; unset if the signal has no way
+// into the board, or nothing of it arrives.
 
 /// CMRR: gain of the capsule's signal over that of one which drives both of its ends alike against
 /// ground, each through half of the capsule's impedance and one also through the input's
-/// `mismatch`, which is in the leg where it does more harm.
-/// Unset where an input terminal is ground, and from 240 dB on, where rounding is all that is left.
+/// `mismatch`, which is in the leg where it does more harm. Unset if an input terminal is ground,
+/// and from 240 dB on, where only rounding is left.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
 
-/// The circuit that this figure is that of: with the mismatch in the one leg or in the other.
+/// The circuit that gives this figure: with the mismatch in the plus leg, or in the minus leg.
 CircuitKind common_mode_circuit(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of a ripple in the voltage of a part, or of "feed".

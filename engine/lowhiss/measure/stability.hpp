@@ -34,17 +34,18 @@ struct Stability {
     /// The loop with the lowest phase margin; null where no loop has a crossover.
     const LoopMargins* worst_loop() const;
 
-    /// What latches up or oscillates; otherwise the sharpest resonance above 20 kHz, for below
-    /// there are the capsule's own. Null where there is none.
+    /// The mode that latches up or oscillates; otherwise the sharpest resonance above 20 kHz, since
+    /// those below may be the capsule's own. Null if there is none.
     const NaturalMode* sharpest() const;
 };
 
-/// Says of an unstable circuit "oscillates at 1.948 MHz" or "latches up with a time constant of 80
+/// For an unstable circuit: "oscillates at 1.948 MHz" or "latches up with a time constant of 80
 /// ns".
 std::string instability_text(const Stability& stability);
 
 /// The stability of a small-signal circuit. Outside its measured range a capsule keeps the
-/// impedance of the range's end, because loops cross over far above it. A null plan is made here.
+/// impedance of the range's end, because loops cross over far above it. If `plan` is null, one is
+/// made.
 Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
 }  // namespace lowhiss
