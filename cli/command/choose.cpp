@@ -19,7 +19,8 @@
 namespace lowhiss::cli {
 namespace {
 
-/// Says how long all sets will take, if it is long, from those that are spread over all of them.
+/// Reports how long all sets will take, if that is long, by timing a few that are spread over all
+/// of them.
 void tell_time(const Board& board, double sets, bool quiet) {
     constexpr double long_s = 10;
     constexpr std::uint64_t timed_sets = 8;

@@ -17,11 +17,11 @@
 namespace lowhiss {
 namespace {
 
-/// A gain from an input is lost in rounding below this part of the wanted signal's: 240 dB.
+/// A gain below this fraction of the wanted signal's, 240 dB, is lost in rounding.
 constexpr double rounding = 1e-12;
 
-/// With common gains right to 1e-9 of this part of the wanted signal's, one that is not lost in
-/// rounding is right to 0.01 dB.
+/// Common-mode gains are right to 1e-9 of this fraction of the wanted gain, so that one that is not
+/// lost in rounding is right to 0.01 dB.
 constexpr double smallest_common = 1e-6;
 
 /// Allowed noise of a supply is ten decibels below the board's own: by this ratio of power.
@@ -145,7 +145,7 @@ std::vector<bool> passively_reached(const Circuit& circuit) {
             if (component[node] == component[static_cast<std::size_t>(input)]) reached[node] = true;
         }
     }
-    // Signals arrive at a held node, and go no further.
+    // A signal that arrives at a held node goes no further.
     for (const auto& [a, b] : ways.pairs) {
         if (held(a) == held(b)) continue;
         const auto free_node = static_cast<std::size_t>(held(a) ? b : a);

@@ -52,8 +52,8 @@ class Sources {
     }
 
   private:
-    /// Planned with one usual source, so that no figure depends on which is asked for first. None
-    /// where that has no solution: then the next source that has one makes the plan.
+    /// Planned with one usual source, so that no figure depends on which source is solved first. If
+    /// that source has no solution, the next one that has makes the plan.
     Plans plans() {
         Plans known = setting_.plans();
         if (!known.resistive) {

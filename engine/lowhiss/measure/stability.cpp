@@ -11,7 +11,7 @@
 namespace lowhiss {
 namespace {
 
-/// Loops are looked at where a resonance is sharper than this.
+/// Loop gains are sampled at resonances sharper than this.
 constexpr double sharp_q = 2;
 
 void read_poles(const Poles& poles, Stability& stability) {
@@ -29,7 +29,7 @@ void read_poles(const Poles& poles, Stability& stability) {
         if (s.imag() <= 0) continue;
         const bool grows =
             std::find(poles.growing.begin(), poles.growing.end(), s) != poles.growing.end();
-        // Right of the axis by no more than rounding is on the axis.
+        // A pole right of the axis by no more than rounding is taken to be on it.
         stability.modes.push_back({pole_hz(s), s.real() > 0 && !grows ? infinite : pole_q(s)});
     }
     // A growing mode has a negative Q and comes before all others.
