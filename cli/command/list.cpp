@@ -219,7 +219,7 @@ std::vector<Condition> conditions_of(const ListOptions& options,
     return conditions;
 }
 
-/// Adds a column for each condition.
+/// Adds a column for each condition whose figure has none yet.
 void show_conditions(const std::vector<Condition>& conditions, ListedKind& kind) {
     for (const Condition& condition : conditions) {
         const bool shown =

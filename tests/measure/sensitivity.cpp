@@ -1,4 +1,5 @@
-// Sensitivities by the adjoint: closed forms, laws of scaling, and real solutions of moved boards.
+// Sensitivities by the adjoint, against closed forms, laws of scaling, and solutions of boards with
+// changed values.
 
 #include <algorithm>
 #include <cmath>
@@ -103,8 +104,8 @@ TEST_CASE("all impedances times the same leave gain and corners as they are") {
     CHECK_THAT(sum(corner, board, parts, "capacitor"), WithinAbs(-1, 0.02));
 }
 
-/// A bass loss shorts a part; these others are of direct voltages, of other drives, of margins, or
-/// of natural frequencies.
+/// Measures that have no slope: a bass loss shorts a part; the others depend on direct voltages,
+/// other drives, margins or natural frequencies.
 const std::set<std::string_view> without_sensitivity{"bass_loss",
                                                      "max_input",
                                                      "max_output",

@@ -48,8 +48,8 @@ std::string text_of(const Match& match) {
     return text;
 }
 
-/// Whether a finding names a pin of the device: which one, nobody can tell of a part that may be
-/// turned and has no neighbour left.
+/// Whether a finding names a pin of the device. Which pin cannot be told for a part that may be
+/// fitted either way round and has no neighbour left.
 bool names_device(const Match& match, const std::string& device) {
     return std::any_of(
         match.findings.begin(), match.findings.end(), [&](const OrderFinding& finding) {

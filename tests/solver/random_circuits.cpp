@@ -30,7 +30,7 @@ struct Solved {
     std::vector<Complex> x;
 };
 
-/// Among other frequencies, and once more alone.
+/// Solves at one frequency among others, and again alone.
 std::optional<Solved> solve(Network& network, double f_hz) {
     try {
         const double list_hz[] = {f_hz / 3, f_hz, 2 * f_hz};
@@ -70,7 +70,7 @@ TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward
         CAPTURE(seed);
         const Outcome outcome = try_one(seed);
         if (outcome.singular) {
-            // Outputs of op-amps and sources that fight each other.
+            // Outputs of op-amps and sources that conflict with each other.
             ++singular;
             CHECK(outcome.refused);
             continue;

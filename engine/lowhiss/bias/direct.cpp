@@ -150,8 +150,8 @@ class DirectStamper {
         add(at_node(e.out), e.current, -1);
         add(at_node(e.reference), e.current, 1);
         if (state == State::held) {
-            // Another source that holds the output may be a state of the search alone; without this
-            // entry the equations could be singular.
+            // It delivers no current. The leakage determines the voltage of the output if nothing
+            // else does in this step of the search.
             add(e.current, e.current, 1);
             add(e.current, at_node(e.out), insulator_siemens);
             add(e.current, at_node(e.reference), -insulator_siemens);

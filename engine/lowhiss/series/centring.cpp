@@ -105,8 +105,8 @@ class Trial {
         plans_ = plans_for(check_of(board));
     }
 
-    /// Tries the preferred values of one part, and keeps the one that brings the figure nearest to
-    /// the middle.
+    /// Tries the preferred values of one part, and adds to `found` the one that brings the figure
+    /// nearest to the middle.
     void try_parts(const std::vector<std::string>& names, const Board& assembled,
                    const Watch& watch, std::vector<Centring>& found) const {
         const Part& part = *find_part(assembled, names.front());
