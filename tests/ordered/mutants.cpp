@@ -13,6 +13,7 @@
 #include "lowhiss/quantity/ascii.hpp"
 #include "ordered/made_data.hpp"
 #include "support/catch.hpp"
+#include "support/demo_board.hpp"
 #include "support/memory_reader.hpp"
 
 namespace lowhiss::ordered_mutants_test {
@@ -20,13 +21,6 @@ using namespace lowhiss::test;
 
 const std::vector<std::string> demo_boards{"heron-c", "wren",     "curlew",
                                            "tern",    "dabchick", "plover-tee"};
-
-Board demo_board(const std::string& name) {
-    const std::string path = LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml";
-    BoardReading reading = read_board(path, disk_reader());
-    REQUIRE(reading.board);
-    return *std::move(reading.board);
-}
 
 std::shared_ptr<const Source> in_memory(const std::string& text) {
     return std::make_shared<Source>(Source{"made", text});

@@ -106,11 +106,11 @@ class Newton {
         for (const Start start : {Start::conducting, Start::at_rest}) {
             for (const bool by_tenths : {false, true}) {
                 begin(start);
-                if (found_by(by_tenths)) return {std::move(x_), std::move(bias_), steps_};
+                if (found_by(by_tenths)) return {std::move(x_), std::move(bias_)};
             }
         }
-        if (found_by_gain()) return {std::move(x_), std::move(bias_), steps_};
-        if (found_by_bridges()) return {std::move(x_), std::move(bias_), steps_};
+        if (found_by_gain()) return {std::move(x_), std::move(bias_)};
+        if (found_by_bridges()) return {std::move(x_), std::move(bias_)};
         if (singular_) refuse_singular(*singular_);
         refuse_unsettled();
     }

@@ -16,7 +16,6 @@ namespace lowhiss {
 struct OperatingPoint {
     std::vector<double> x;          ///< of each unknown
     std::vector<ElementBias> bias;  ///< of each element
-    int iterations = 0;
 
     double node_v(int node) const { return direct_voltage(x, node); }
 };

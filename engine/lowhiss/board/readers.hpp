@@ -71,11 +71,11 @@ Feed read_feed_figures(const Node::Table& table, const Position& at, Diagnostics
 std::optional<Feed> changed_feed(const BoardDraft& draft, const Node& value,
                                  const std::string& subject);
 
-/// `temperature` and `temperature_range` of [board].
 /// The rows of a capacitor's loss of capacitance; nothing after a mistake.
 std::optional<BiasLoss> read_bias_loss(const Node& value, const std::string& subject,
                                        Diagnostics& out);
 
+/// Reads `temperature` and `temperature_range` of [board].
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table);
 
 /// [off_board], and `not_simulated` of [board].

@@ -1,32 +1,19 @@
 #pragma once
 
 #include <complex>
-#include <string>
 #include <variant>
 #include <vector>
 
 #include "lowhiss/board/model.hpp"
+#include "lowhiss/fit/fit_result.hpp"
 #include "lowhiss/quantity/band.hpp"
 
 namespace lowhiss {
-
-/// The distance of a fit from the measured impedance, relative to the magnitude of the latter.
-struct FitResidual {
-    double rms = 0;
-    double worst = 0;
-    double worst_hz = unset;
-};
 
 struct CapsuleFit {
     DynamicCapsule capsule;
     FitResidual residual;
     std::vector<ImpedancePoint> points;  ///< of the band: what was fitted
-};
-
-/// Why data cannot be fitted, as phrases of a message.
-struct FitProblem {
-    std::string found;
-    std::string accepted;
 };
 
 /// R + sL + sum of R_m / (1 + Q (s/w0 + w0/s)), in ohm.

@@ -35,7 +35,6 @@ class Clipper {
   private:
     void extend_excess();
     void emit(std::vector<double>& out, std::size_t available);
-    void add_excess(std::size_t sample);
 
     std::size_t multiple_;
     double limit_;

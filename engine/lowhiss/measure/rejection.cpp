@@ -6,9 +6,7 @@
 #include <numeric>
 
 #include "lowhiss/analysis/integrate.hpp"
-#include "lowhiss/analysis/loop_gain.hpp"
 #include "lowhiss/measure/or_unset.hpp"
-#include "lowhiss/measure/output_load.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
@@ -155,16 +153,6 @@ std::vector<bool> passively_reached(const Circuit& circuit) {
     return reached;
 }
 
-double loop_gain_db(Setting& setting, double frequency_hz) {
-    Network& network = setting.network();
-    double least = unset;
-    for (const LoopSource& source : loop_sources(network.circuit())) {
-        if (!std::holds_alternative<AmplifierSource>(source.law)) continue;
-        least = std::fmin(least, std::abs(return_ratio(network, source, frequency_hz)));
-    }
-    return or_unset(db_from_ratio(least));
-}
-
 CircuitKind common_mode_circuit(Setting& setting, double frequency_hz) {
     if (setting.board().input.mismatch_ohm == 0) return CircuitKind::common;
     const double plus_db = common_db(setting, frequency_hz, CircuitKind::common);
@@ -244,20 +232,6 @@ double radio_common_rejection_db(Setting& setting, double frequency_hz) {
             ? unset
             : radio_db(setting, frequency_hz, CircuitKind::radio_common_swapped);
     return std::fmin(radio_db(setting, frequency_hz, CircuitKind::radio_common), swapped_db);
-}
-
-double loss_into_db(Setting& setting, double frequency_hz, double load_ohm, double cable_f) {
-    Output other = setting.board().output;
-    const Complex open_ohm = unloaded_ohm(setting.at(frequency_hz).output_impedance_ohm,
-                                          load_siemens(other, frequency_hz));
-    other.load_ohm = load_ohm;
-    other.cable_f = cable_f;
-    return ratio_db(std::abs(1.0 + open_ohm * load_siemens(other, frequency_hz)), 1);
-}
-
-double output_loss_db(Setting& setting, double frequency_hz) {
-    const Output& own = setting.board().output;
-    return loss_into_db(setting, frequency_hz, own.load_ohm, own.cable_f);
 }
 
 }  // namespace lowhiss

@@ -12,9 +12,6 @@ struct Circuit;
 class Setting;
 enum class CircuitKind;
 
-/// The least |T| of all amplifiers' loops, in dB; unset without a loop.
-double loop_gain_db(Setting& setting, double frequency_hz);
-
 // How the board rejects unwanted signals. In dB, larger is better; unset if the signal has no way
 // into the board, or nothing of it arrives.
 
@@ -66,11 +63,5 @@ double radio_common_rejection_db(Setting& setting, double frequency_hz);
 /// One entry per node: whether passive parts lead to it from the input terminals. Ground and driven
 /// nodes are reached, but nothing is reached through them.
 std::vector<bool> passively_reached(const Circuit& circuit);
-
-/// Loss into the board's own load and cable: output open over output loaded.
-double output_loss_db(Setting& setting, double frequency_hz);
-
-/// The same for another load; `cable_f` beside it.
-double loss_into_db(Setting& setting, double frequency_hz, double load_ohm, double cable_f);
 
 }  // namespace lowhiss

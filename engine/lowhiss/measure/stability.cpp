@@ -6,6 +6,9 @@
 #include "lowhiss/analysis/loop_gain.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/poles.hpp"
+#include "lowhiss/measure/or_unset.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
@@ -85,6 +88,16 @@ Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan)
             network.circuit().parts[static_cast<std::size_t>(loop.part)].name);
     }
     return stability;
+}
+
+double loop_gain_db(Setting& setting, double frequency_hz) {
+    Network& network = setting.network();
+    double least = unset;
+    for (const LoopSource& source : loop_sources(network.circuit())) {
+        if (!std::holds_alternative<AmplifierSource>(source.law)) continue;
+        least = std::fmin(least, std::abs(return_ratio(network, source, frequency_hz)));
+    }
+    return or_unset(db_from_ratio(least));
 }
 
 }  // namespace lowhiss

@@ -10,6 +10,7 @@ namespace lowhiss {
 
 struct Circuit;
 struct Plan;
+class Setting;
 
 /// A natural frequency of the circuit: one of a complex pair, or a real one that grows.
 struct NaturalMode {
@@ -47,5 +48,8 @@ std::string instability_text(const Stability& stability);
 /// impedance of the range's end, because loops cross over far above it. If `plan` is null, one is
 /// made.
 Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan);
+
+/// The least |T| of all amplifiers' loops, in dB; unset without a loop. Throws as Network::respond.
+double loop_gain_db(Setting& setting, double frequency_hz);
 
 }  // namespace lowhiss

@@ -6,6 +6,7 @@
 
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/model_gaps.hpp"
+#include "lowhiss/measure/output_load.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
