@@ -30,7 +30,7 @@ std::string note_of(const std::vector<ModelGap>& gaps) {
     return hanging(fmt::format("  {} best case: {}", best_case_mark, text_of(gaps)), 4);
 }
 
-/// What all knob positions assume.
+/// The figures that any knob position assumes to be ideal.
 std::vector<AssumedIdeal> all_assumed(const SweepRun& run) {
     std::vector<AssumedIdeal> all;
     for (const KnobResult& knob : run.knob) {

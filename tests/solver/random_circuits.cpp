@@ -81,8 +81,8 @@ TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward
     }
     CAPTURE(singular, refused_in_vain);
     CHECK(singular > 0);
-    // A milliohm between two nodes that otherwise hang on picofarads: in doubles nothing is left of
-    // the latter, and the circuit looks as if the pair floated. It takes extended precision.
+    // A milliohm between two nodes that otherwise have only picofarads: in doubles nothing is left
+    // of the latter, and the pair of nodes seems to float. Such circuits need extended precision.
     CHECK(refused_in_vain == 0);
     CHECK(in_extended_precision > 0);
 }

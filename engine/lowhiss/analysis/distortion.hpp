@@ -35,8 +35,8 @@ struct Harmonics {
     std::vector<PartHarmonics> by_part;  ///< in the order of the circuit; their sums are the above
 };
 
-/// To the lowest order in the electromotive force: exact for a small one. Throws as
-/// Network::respond, also at 2f and 3f.
+/// The harmonics to the lowest order in the electromotive force, exact in the limit of a small one.
+/// Throws as Network::respond, also at 2f and 3f.
 Harmonics harmonics_of(Network& network, std::span<const CurvedLaw> laws, double frequency_hz);
 
 }  // namespace lowhiss

@@ -31,9 +31,9 @@ struct CrossingRange {
 };
 
 /// Found by halving ranges. By the slope in its middle and the largest bend within it, a range is
-/// done when it can have no crossing, or when the curve is monotonic there and so has at most one
-/// crossing, which the values at the ends show. No crossing is missed, unless two are within 1e-11
-/// of each other in ln omega.
+/// finished when it can have no crossing, or when the curve is monotonic there and so has at most
+/// one crossing, which the values at the ends show. No crossing is missed, unless two are within
+/// 1e-11 of each other in ln omega.
 struct CrossingRanges {
     std::vector<CrossingRange> gain;   ///< |T| = 1
     std::vector<CrossingRange> phase;  ///< T real and negative

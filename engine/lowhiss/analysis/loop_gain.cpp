@@ -217,7 +217,7 @@ class MarginFinder {
         return ranges;
     }
 
-    /// Where a function of T is zero within a range, as ln f; nothing if T does not show it.
+    /// The zero of a function of T within a range, as ln f; nothing if T has none there.
     template <class Function>
     std::optional<double> zero_of(std::size_t loop, const CrossingRange& range, Function function) {
         const double low = range.low - std::log(per_turn);

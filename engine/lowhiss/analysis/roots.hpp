@@ -18,7 +18,7 @@ struct DensePencil {
     Eigen::MatrixXd c;
 };
 
-/// What is left of the pencil when the pivots of its plan that do not depend on frequency are
+/// The rest of the pencil when the pivots of its plan that do not depend on frequency are
 /// eliminated. The plan must have a program and fit.
 DensePencil remaining_pencil(const Plan& plan, const Pencil& pencil);
 
@@ -34,10 +34,10 @@ Pencil with_held_impedances(const Pencil& pencil);
 DensePencil scaled_at(DensePencil pencil, double s0);
 
 /// The roots with a magnitude from `low` to `high`, of each conjugate pair the upper one, and the
-/// pencil scaled at s0, on which they can be refined. From the eigenvalues mu = 1/(s0 - s) of (G +
-/// s0 C)^-1 C, balanced (Parlett and Reinsch, "Balancing a matrix for calculation of eigenvalues
-/// and eigenvectors", Numerische Mathematik 13, 1969): best near s0. If s0 is a root to the last
-/// digit, another is tried. Nothing if the equations are singular for every s.
+/// pencil scaled at s0, on which they can be refined. They follow from the eigenvalues mu = 1/(s0 -
+/// s) of (G + s0 C)^-1 C, balanced (Parlett and Reinsch, "Balancing a matrix for calculation of
+/// eigenvalues and eigenvectors", Numerische Mathematik 13, 1969): best near s0. If s0 is a root to
+/// the last digit, another is tried. Nothing if the equations are singular for every s.
 struct NearRoots {
     DensePencil scaled;
     std::vector<Complex> s;

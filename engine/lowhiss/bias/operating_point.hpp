@@ -30,9 +30,9 @@ struct OperatingPoint {
 /// raised from 1, each step from the solution before; and then conductances across the transistors
 /// fall from 10 mS to nothing.
 ///
-/// Converged when no element changes its state and, between two steps, no node moves by more than
-/// 1 nV plus 1e-9 of its voltage nor any junction from the voltage of its tangent. Where there is
-/// more than one solution, as with positive feedback, the result is one of them.
+/// Converged when no element changes its state and, between two steps, no node moves by more than 1
+/// nV plus 1e-9 of its voltage nor any junction from the voltage of its tangent. If there is more
+/// than one solution, as with positive feedback, the result is one of them.
 ///
 /// Throws Error (no_unique_solution) with code no-operating-point. If the steps do not settle it
 /// names the element without which the rest would settle, else the first that has not settled, else
@@ -49,7 +49,7 @@ bool needs_operating_point(const Circuit& circuit);
 /// and left there. Throws as operating_point does.
 Circuit small_signal_circuit(Circuit built, std::optional<OperatingPoint>& point);
 
-/// The same for one circuit that nothing else is asked about.
+/// The same for one circuit, with an operating point that is not kept.
 Circuit small_signal_circuit(const Board& assembled, double rotation, const Capsule* capsule,
                              Drive drive = Drive::differential);
 

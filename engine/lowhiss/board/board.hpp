@@ -78,7 +78,8 @@ struct TemperatureRange {
     double high_k;
 };
 
-/// Where a pin of a part that is not on the printed board, or a terminal, reaches the board.
+/// The pin of a device on the printed board that a terminal, or a pin of a part that is off the
+/// board, is connected to.
 struct OffBoard {
     std::string part;     ///< empty: a terminal, such as `input.plus`
     std::size_t pin = 0;  ///< of the part
@@ -123,8 +124,8 @@ struct Board {
 const Part* find_part(const Board& board, std::string_view name);
 const Variant* find_variant(const Board& board, std::string_view name);
 
-// By a name from the user: null for the empty name, which is the plain board or an ideal source;
-// throw Error (unusable_input), with the nearest name, if there is none of that name.
+// Look up a name from the user. The empty name gives null, which is the plain board or an ideal
+// source. Throw Error (unusable_input), with the nearest name, if there is none of that name.
 const Variant* variant_named(const Board& board, const std::string& name);
 const Capsule* capsule_named(const Board& board, const std::string& name);
 

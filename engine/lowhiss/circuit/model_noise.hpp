@@ -25,7 +25,7 @@ double thermal_noise_v_rthz(double ohm, double temperature_k);
 // without correlation; the law of each source is that of circuit.hpp). Unset if the model leaves
 // out a density that is needed, or the use a gain or current.
 
-/// As above; the feedback network is taken to be noiseless.
+/// The formula above; the feedback network is taken to be noiseless.
 double noise_with_source(const OpAmpModel& model, const ModelUse& use);
 
 /// The noise of the output stage, over the gain, adds to e. The gain must be the model's least or

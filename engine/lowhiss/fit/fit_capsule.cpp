@@ -89,7 +89,7 @@ std::vector<std::pair<double, double>> lacking(const DynamicCapsule& capsule,
     return places;
 }
 
-/// Where the search begins: the lowest resistance, and the inductance of the highest frequency.
+/// The start of the search: the lowest resistance, and the inductance at the highest frequency.
 std::vector<double> first_guess(const std::vector<ImpedancePoint>& points) {
     double least_ohm = infinite;
     for (const ImpedancePoint& p : points) least_ohm = std::min(least_ohm, p.resistance_ohm);
@@ -122,7 +122,7 @@ std::vector<double> with_another(const std::vector<double>& x,
     return best;
 }
 
-/// As it is printed, so that the residual is that of the figures in the file.
+/// The value as it is printed, so that the residual is that of the figures in the file.
 double rounded(double value, Unit unit) {
     constexpr int kept_digits = 4;
     const auto parsed = parse_quantity(print_quantity(value, unit, kept_digits), unit);

@@ -66,8 +66,8 @@ Tail slowest_tail(const Network& network, double gain) {
     return slowest;
 }
 
-/// By bin, up to half the size: the tapered gain, and the square root of density over that of white
-/// noise of variance 1.
+/// For each bin up to half the size, the tapered gain, and the square root of the noise density
+/// over that of white noise of variance 1.
 struct BoardBins {
     std::vector<Complex> gain;
     std::vector<Complex> noise;

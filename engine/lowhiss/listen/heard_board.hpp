@@ -26,8 +26,8 @@ struct HeardBoard {
     std::size_t ahead = 0;              ///< the taper rings before its time by at most that
 
     double slowest_s = unset;  ///< time constant of the slowest natural frequency that is heard
-    /// Where the kernel is shorter than 13.8 of those: how far the gain at 20 Hz may be off,
-    /// between the bins, in dB re the gain at 1 kHz.
+    /// If the kernel is shorter than 13.8 of those: the largest error of the gain at 20 Hz, between
+    /// the bins, in dB re the gain at 1 kHz.
     double bass_error_db = unset;
 
     double clip_v = unset;  ///< peak of the output at which the first amplifier clips at 1 kHz

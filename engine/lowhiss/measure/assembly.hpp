@@ -61,7 +61,7 @@ class Assembly {
     std::string capsule_name_;
     const Capsule* capsule_;
     Plans plans_;
-    bool is_accepted_;  ///< what topology says of the board is known
+    bool is_accepted_;  ///< topology was checked for another board of this structure
     std::map<double, Slot> slots_;
     std::map<std::pair<double, double>, double> gains_db_;  ///< by rotation and frequency
     SolverAccount forgotten_;

@@ -19,10 +19,10 @@ struct Headroom {
     bool slews = false;       ///< true: it slews; false: it clips
 };
 
-/// From each amplifier's swing about its direct output voltage at the nominal supply, and from its
-/// slew rate, of which a sine of amplitude a needs 2 pi f a; and from each transistor's current and
-/// voltage at rest, if it is active there. The response is taken to be linear up to that input.
-/// Unset if an amplifier's supply pins are not drawn, or nothing amplifies.
+/// Computed from each amplifier's swing about its direct output voltage at the nominal supply, and
+/// from its slew rate, of which a sine of amplitude a needs 2 pi f a; and from each transistor's
+/// current and voltage at rest, if it is active there. The response is taken to be linear up to
+/// that input. Unset if an amplifier's supply pins are not drawn, or nothing amplifies.
 Headroom headroom_at(Setting& setting, double frequency_hz);
 
 double max_input_dbu(Setting& setting, double frequency_hz);

@@ -74,8 +74,8 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     return most_v;
 }
 
-/// What a generator of 1 V makes at a terminal against ground if the input is open: between the
-/// terminals of a balanced input half of it, else all of it.
+/// The voltage against ground that a generator of 1 V makes at a terminal of an open input: half of
+/// it if it is between the terminals of a balanced input, else all of it.
 double open_input_v(const Circuit& circuit, CircuitKind kind) {
     return kind == CircuitKind::radio && is_balanced(circuit) ? 0.5 : 1;
 }

@@ -52,11 +52,12 @@ double ripple_output_dbu(Setting& setting, const Band& band);
 /// output noise power: ten decibels below it.
 double quiet_level_v(Setting& setting, const Band& band, const std::string& source);
 
-/// From a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
+/// For a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
 /// of them and so of 150 ohm to both alike: the voltage against ground that it makes at an open
-/// input over the largest one at an input pin of the amplifiers that passive parts lead to. Between
-/// the terminals of a balanced input that is half of its electromotive force. Parts are lumped
-/// and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is drawn.
+/// input over the largest one at those input pins of amplifiers that passive parts lead to. Each
+/// terminal of an open balanced input has half of the electromotive force between them. Parts are
+/// lumped and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is
+/// drawn.
 double radio_rejection_db(Setting& setting, double frequency_hz);
 double radio_common_rejection_db(Setting& setting, double frequency_hz);
 

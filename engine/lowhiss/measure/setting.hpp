@@ -98,7 +98,8 @@ class Setting {
     const BestSource& best_source(const Band& band);
     const Stability& stability();
     const SwitchOn& switch_on();
-    /// With another capacitance on the output, through which no direct current flows.
+    /// The stability with another capacitance on the output; it carries no direct current, so the
+    /// operating point is the same.
     Stability stability_with_cable(double cable_f);
 
     /// The work of all networks together, except those inside `stability`.

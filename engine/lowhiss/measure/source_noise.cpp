@@ -86,7 +86,7 @@ class Sources {
 constexpr double least_ohm = 0.1;
 constexpr double most_ohm = 1e10;
 
-/// What the resistance R of a source adds to the board's voltage noise: R^2 in^2 + 2 R Re c.
+/// The part of the board's noise that depends on the resistance R of a source: R^2 in^2 + 2 R Re c.
 struct Fit {
     double current_a2_hz;
     double product_v2_hz_ohm;  ///< Re c

@@ -110,8 +110,8 @@ struct SupplyState {
     double output_offset_v = unset;  ///< largest change of it, either way, by amplifiers' offsets
 };
 
-/// From the operating point of the board's circuit. The effect of offsets on the outputs is found
-/// by the adjoint, and added up as if all had their worst sign.
+/// Reads the state from the operating point of the board's circuit. The effect of offsets on the
+/// outputs is found by the adjoint, and added up as if all had their worst sign.
 SupplyState supply_state(const Board& assembled, const Circuit& circuit,
                          const OperatingPoint& point);
 

@@ -72,7 +72,7 @@ class CsvSplitter {
     CsvSplitter(std::shared_ptr<const Source> file, CsvTable& table)
         : file_(std::move(file)), table_(table) {}
 
-    /// What is wrong, or an empty text; `at` says where.
+    /// Returns the mistake, at `at`, or an empty text.
     std::string split(std::string_view text, Position& at) {
         begin_cell();
         for (std::size_t k = 0; k < text.size(); ++k) {

@@ -30,7 +30,8 @@ std::string shown(const std::string& bytes) {
 
 enum class Kind { resistor, capacitor, inductor, potentiometer, link, other, connector };
 
-/// By the letters that a designator begins with (IEEE 315, clause 22, and common practice).
+/// The kind of a device by the letters that its designator begins with (IEEE 315, clause 22, and
+/// common practice).
 Kind kind_of_device(const std::string& device, std::size_t pins) {
     const auto end = std::find_if_not(device.begin(), device.end(), is_letter);
     const std::string letters = upper_case(std::string(device.begin(), end));

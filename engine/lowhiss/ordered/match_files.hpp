@@ -16,7 +16,7 @@ struct Ordered {
     std::vector<std::pair<std::string, Materials>> materials;  ///< by the variant's name
 };
 
-/// Where the data is, and how it is to be read.
+/// The files of the data, and how they are to be read.
 struct OrderedFiles {
     std::vector<std::string> paths;  ///< each known by its content; materials are the plain board's
     std::vector<std::pair<std::string, std::string>> materials;  ///< variant and path

@@ -9,8 +9,8 @@
 
 namespace lowhiss {
 
-/// What a random number of a board changes. The values of the enumerators go into the random number
-/// generator, so that the numbers of one name differ by kind.
+/// The kind of thing that a random number of a board changes. The values of the enumerators go into
+/// the random number generator, so that the numbers of one name differ by kind.
 enum class DrawKind : std::uint32_t {
     part,
     group,

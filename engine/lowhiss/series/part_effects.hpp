@@ -41,7 +41,7 @@ std::vector<std::size_t> loose_parts(const Board& assembled);
 double slope_of_draw(const Draw& draw, const Board& assembled,
                      const std::vector<std::size_t>& parts, const std::vector<double>& slopes);
 
-/// The figure that effects are about: the margin if it is a mask.
+/// The figure whose changes are the effects: the value or, for a mask, the margin.
 inline double figure_of(bool is_mask, double value, double margin) {
     return is_mask ? margin : value;
 }

@@ -49,7 +49,7 @@ double steepness(const PartEffect& effect) {
     return (effect.at_high_end - effect.at_low_end) / (effect.draw.high - effect.draw.low);
 }
 
-/// By the effects of each alone: shares, and how much of the sample they explain.
+/// Shares by the effect of each draw alone, and how much of the sample's variance these explain.
 VarianceShares by_effects(const std::vector<PartEffect>& effects, const BoardSeries& series,
                           const Sample& sample) {
     VarianceShares result;

@@ -33,7 +33,7 @@ double cost_of(Goal goal, double value, double margin) {
     return goal == Goal::lowest ? value : -value;
 }
 
-/// What all searches of a board share.
+/// The data that all searches of a board share.
 struct Ground {
     Board assembled;
     PlanShelf plans;
@@ -139,7 +139,8 @@ class WorstSearch {
         }
     }
 
-    /// From the drawn board: each at the end that alone makes the figure worse.
+    /// The corner to which the effects on the drawn board lead: each draw at the end that alone
+    /// makes the figure worse.
     Corner corner_by(const std::vector<PartEffect>& effects) const {
         Corner corner(ground_.draws.size(), End::low);
         for (std::size_t k = 0; k < effects.size(); ++k) {

@@ -47,8 +47,8 @@ namespace lowhiss {
 // that is solved must have had c != 0 in one that the plan was made from. Measured impedances are
 // not linear in s, so their rows and columns give no pivots for `once`. Pivots are chosen by the
 // values of the pencils at three frequencies and are kept for other values: how well they suit is
-// not known beforehand. Whoever runs a program therefore measures the backward error of every
-// solution against the pencil itself, and leaves bad ones to the pivoting reference path.
+// not known beforehand. The solvers that run a program therefore measure the backward error of
+// every solution against the pencil itself, and leave bad ones to the pivoting reference path.
 
 using Complex = std::complex<double>;
 
