@@ -1,4 +1,4 @@
-"""A peer that is no C++: NumPy's batched dense solve (LAPACK's zgesv, one core) on the demo boards.
+"""A peer in Python: NumPy's batched dense solve (LAPACK's zgesv, one core) on the demo boards.
 
 Prints JSON: microseconds a point by board, or null where the gains of both sides differ.
 """

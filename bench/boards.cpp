@@ -27,7 +27,7 @@ Case case_of(const std::string& name, const Board& board) {
     return result;
 }
 
-// Larger than any board that is read; hence not from text.
+// These are larger than any board that the reader accepts, so they are not made from text.
 
 Board between(const std::string& input, const std::string& output) {
     Board board;

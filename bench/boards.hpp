@@ -31,8 +31,8 @@ Case mesh_case(int side);
 /// 20 Hz to 20 kHz.
 std::vector<double> grid_hz(int count = 64);
 
-/// Writes each demo case's G, C, b and c, dense, for a peer that is no C++: FOLDER/NAME.bin holds
-/// the size and then those as doubles, by row.
+/// Writes each demo case's G, C, b and c, dense, for a peer in another language: FOLDER/NAME.bin
+/// holds the size and then those as doubles, by row.
 void write_matrices(const std::string& folder);
 
 /// Names a benchmark for each network and each peer.

@@ -1,4 +1,4 @@
-// The most multiply-adds that one core of this processor makes: the yardstick.
+// The peak rate of multiply-adds of one core of this processor, to which the solver's is compared.
 
 #include <benchmark/benchmark.h>
 

@@ -111,7 +111,7 @@ void series_build_circuits(benchmark::State& state) {
 }
 BENCHMARK(series_build_circuits)->Unit(benchmark::kMicrosecond);
 
-/// Each iteration asks new settings, the making of which is not timed.
+/// Each iteration computes figures of new settings; making these is not timed.
 void ask_new_settings(benchmark::State& state, const std::function<void(Setting&)>& ask) {
     const DrawnBoard drawn;
     for (auto _ : state) {

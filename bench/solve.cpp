@@ -19,7 +19,8 @@ namespace {
 using Vector = Eigen::VectorXcd;
 using Sparse = Eigen::SparseMatrix<Complex>;
 
-/// The sum of c^T x over the grid keeps a solver honest and is compared.
+/// A solver under test. Its sum of c^T x over the grid keeps the compiler from dropping work and is
+/// compared.
 class Peer {
   public:
     explicit Peer(const Case& the_case)

@@ -31,7 +31,7 @@ def solvers(runs, batched, peak_s):
     print("of elimination and first solution over what this core could make in the time.")
     print()
     heading(["board", "unknowns", "once"] + PEERS + ["KLU / lowhiss", "of peak"])
-    # Without gains like those of the pivoting path ours is not timed either.
+    # A run whose gains differ from those of the pivoting path has no time, ours included.
     timed = {board: peers for board, peers in solved.items() if "unknowns" in peers["lowhiss"]}
     for board, peers in sorted(timed.items(), key=lambda one: one[1]["lowhiss"]["unknowns"]):
         ours = peers["lowhiss"]

@@ -1,5 +1,5 @@
-# Writes OUTPUT with the commit that SOURCE is checked out at, "" where it is no checkout of its own,
-# and leaves the file alone where nothing changed, so that nothing is compiled in vain.
+# Writes OUTPUT with the commit that SOURCE is checked out at, "" if it is not a checkout of its
+# own, and leaves the file alone if nothing changed, so that nothing is compiled in vain.
 set(commit "")
 find_program(GIT git)
 if(GIT AND EXISTS ${SOURCE}/.git)

@@ -48,8 +48,8 @@ int guarded(Run run) {
     }
 }
 
-/// Help and version on standard output; a message of CLI11, which repeats what it was given, on
-/// standard error.
+/// Prints help and version to standard output, and a message of CLI11, which contains the user's
+/// own words, to standard error.
 int end_of_parsing(const CLI::App& app, const CLI::ParseError& error) {
     std::ostringstream out;
     std::ostringstream message;

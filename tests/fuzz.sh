@@ -14,7 +14,7 @@ cmake -S . -B build-fuzz -G Ninja -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_CXX_
 cmake --build build-fuzz --target "${targets[@]/#/fuzz_}"
 mkdir -p build-fuzz/finds
 
-# What a target begins with: the demo netlists and the museum, as it reads them.
+# The first inputs of a target: the demo netlists and the museum, in the form that it reads.
 seed_files() {
     case $1 in
         board) find netlists/boards netlists/models tests/museum -name '*.toml' ;;
@@ -23,7 +23,7 @@ seed_files() {
         impedance) find netlists/capsules tests/museum -name '*.csv' -o -name '*.s1p' ;;
     esac
 }
-# The first byte says which reader is meant, or which unit.
+# The first byte chooses the reader, or the unit.
 first_byte() {
     case $1 in
         *.csv) printf '\0' ;;

@@ -25,7 +25,7 @@ bool has_trouble(const std::vector<FigureDrift>& drifts) {
                        [](const FigureDrift& d) { return d.kind == Kind::not_computed; });
 }
 
-/// Every figure as new.
+/// A drift for every figure, as missing from the baseline.
 std::vector<FigureDrift> all_new(const Board& board, const std::vector<Figure>& figures) {
     Diagnostics none;
     return drift_from(Baseline{}, figures, board, none);
@@ -64,7 +64,7 @@ bool can_replace(const BaselineCheck& baseline, Overwrite overwrite) {
            (overwrite == Overwrite::conflicts && baseline.conflict && !baseline.loses_ordered);
 }
 
-/// Keeps what an unusable baseline notes of ordered files, or knows that it would be lost.
+/// Keeps the ordered files of an unusable baseline, or notes that they would be lost.
 void keep_ordered(BaselineCheck& baseline) {
     const auto content = disk_reader()(baseline.path);
     const std::string* text = std::get_if<std::string>(&content);

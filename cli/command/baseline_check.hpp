@@ -9,7 +9,7 @@ namespace lowhiss::cli {
 /// Whether CI is set, and neither "false" nor "0".
 bool in_ci();
 
-/// What is to become of a baseline that cannot be used.
+/// Which unusable baselines are written over.
 enum class Overwrite {
     nothing,    ///< it is reported
     conflicts,  ///< one with a merge conflict counts as none, if the ordered files are known

@@ -85,7 +85,7 @@ void check_baseline(Job& job, const std::vector<Figure>& figures, const CheckOpt
     record(*job.board, figures, job.checked.baseline);
 }
 
-/// What looks wrong with the netlist of a board, in any variant; errors are told by the verdicts.
+/// Warnings about the netlist of a board, in any variant; its errors are reasons of the verdicts.
 Diagnostics netlist_warnings(const Board& board) {
     std::vector<double> rotations{0};
     if (board.knob) rotations = {board.knob->positions.front(), board.knob->positions.back()};
@@ -173,8 +173,8 @@ void refuse_contradictions(const CheckOptions& options) {
     }
 }
 
-/// No output and no recorded baseline may replace a file that was read, nor may two boards that are
-/// not one file record into one baseline.
+/// No output and no recorded baseline may replace a file that was read, and two different board
+/// files may not record into one baseline.
 void protect_files(const CheckOptions& options) {
     std::vector<std::string> inputs = *options.common.files;
     if (!options.limits_only) {

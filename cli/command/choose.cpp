@@ -19,7 +19,8 @@
 namespace lowhiss::cli {
 namespace {
 
-/// Says how long all sets will take, if it is long, from those that are spread over all of them.
+/// Reports how long all sets will take, if that is long, by timing a few that are spread over all
+/// of them.
 void tell_time(const Board& board, double sets, bool quiet) {
     constexpr double long_s = 10;
     constexpr std::uint64_t timed_sets = 8;
@@ -52,8 +53,8 @@ std::string variant_of(const Choose& choose) {
     return names.size() == 1 && names.front() != plain_variant ? names.front() : "";
 }
 
-/// Where the figures of the sets are shown: where the aim's figure is worst, else the last
-/// position.
+/// The knob position at which the figures of the sets are shown: that where the aim's figure is
+/// worst, else the last.
 double knob_of(const Board& board, const Chosen& chosen) {
     if (!board.knob) return unset;
     const double worst = chosen.best.empty() ? unset : chosen.best.front().verdicts.figure.knob;

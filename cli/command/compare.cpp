@@ -26,7 +26,7 @@
 namespace lowhiss::cli {
 namespace {
 
-/// A warning that a board has with one alteration and with another is told once.
+/// A warning that a board has with several alterations is printed once.
 Board loaded_with(const std::string& path, const std::vector<std::string>& set,
                   const CommonOptions& options, std::set<std::string>& told) {
     const auto log = make_logger(options);

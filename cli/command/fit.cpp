@@ -9,6 +9,7 @@
 #include <numbers>
 
 #include "draw/gnuplot.hpp"
+#include "lowhiss/fit/fit_result.hpp"
 #include "lowhiss/fit/taper_file.hpp"
 #include "lowhiss/quantity/parse.hpp"
 #include "lowhiss/quantity/quote.hpp"

@@ -17,8 +17,8 @@
 namespace lowhiss::cli {
 namespace {
 
-/// A kind of models: its name here, its table in a library, and the columns of its list. What
-/// figures it has is known from the models.
+/// A kind of models: its name here, its table in a library, and the columns of its list. Its
+/// figures are those of the models.
 struct KindOfModels {
     std::string name;
     std::string title;
@@ -103,7 +103,7 @@ bool needs_current(const KindOfModels& kind) {
     return kind.table == "bipolar";
 }
 
-/// The kinds that were asked for; with a source, those that have an input that it is at.
+/// The kinds that were asked for; with a source, those of them that have an input for it.
 std::vector<KindOfModels> asked_kinds(const ListOptions& options,
                                       const std::optional<ModelUse>& use,
                                       std::vector<std::string>& notes) {
@@ -219,7 +219,7 @@ std::vector<Condition> conditions_of(const ListOptions& options,
     return conditions;
 }
 
-/// What is asked about is shown.
+/// Adds a column for each condition whose figure has none yet.
 void show_conditions(const std::vector<Condition>& conditions, ListedKind& kind) {
     for (const Condition& condition : conditions) {
         const bool shown =

@@ -142,7 +142,7 @@ Heard heard_of(const std::string& only) {
     return only == "signal" ? Heard::signal : only == "noise" ? Heard::noise : Heard::all;
 }
 
-/// What is heard of a subject: rms and loudness before the file is written.
+/// The passage of the voice through a subject, from its level and gain.
 Passage passage_of(const Subject& subject, double voice_rms, const ListenReport& report,
                    Heard heard) {
     Passage passage;
@@ -156,8 +156,8 @@ Passage passage_of(const Subject& subject, double voice_rms, const ListenReport&
     return passage;
 }
 
-/// The gain to the asked loudness, which is that of voice and noise together, so that noise alone
-/// is heard as loud as it is beside the voice.
+/// Sets the gain to the requested loudness. That is the loudness of voice and noise together, so
+/// that noise alone is as loud as it is beside the voice.
 void match_loudness(Subject& subject, SoundReader& voice, double voice_rms,
                     const ListenReport& report, Passes& passes) {
     const Passage passage = passage_of(subject, voice_rms, report, Heard::all);

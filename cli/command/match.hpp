@@ -3,20 +3,10 @@
 #include <string>
 #include <vector>
 
+#include "command/materials.hpp"
 #include "command/options.hpp"
-#include "lowhiss/ordered/materials.hpp"
 
 namespace lowhiss::cli {
-
-/// How lists of materials are read.
-struct MaterialsReading {
-    std::vector<std::string> columns;
-    std::vector<std::string> unfitted;
-};
-
-void add_materials_reading(CLI::App& command, MaterialsReading& reading);
-/// Throws UsageError naming the option.
-MaterialsOptions materials_options(const MaterialsReading& reading);
 
 struct MatchOptions {
     CommonOptions common;

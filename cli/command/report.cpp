@@ -63,7 +63,7 @@ std::vector<Verdict> worst_first(std::vector<Verdict> verdicts) {
     return verdicts;
 }
 
-/// Draws each chart by gnuplot; warns once if there is none.
+/// Draws each chart by gnuplot; warns once if gnuplot is missing.
 class Pictures {
   public:
     explicit Pictures(spdlog::logger& log) : log_(log) {}

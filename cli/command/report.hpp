@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "command/match.hpp"
+#include "command/materials.hpp"
 #include "command/options.hpp"
 
 namespace lowhiss::cli {

@@ -12,7 +12,7 @@ namespace lowhiss::cli {
 namespace {
 
 constexpr std::size_t most_areas = 7;
-constexpr std::ptrdiff_t most_told = 3;  ///< parts that a page tells at one frequency
+constexpr std::ptrdiff_t most_told = 3;  ///< parts that a page names at one frequency
 constexpr double nano = 1e9;
 
 std::vector<double> scaled(std::vector<double> values, double factor) {

@@ -153,7 +153,7 @@ class Drawing {
         const Part& part = board_.parts[number];
         const std::string id = fmt::format("p{}", number);
         const int column = columns_.part[number];
-        const bool live = takes_part(part);
+        const bool live = is_in_circuit(part);
         if (has_plain_box(part)) {
             draw_plain_box(id, part);
             for (const std::size_t pin : plain_pins(part)) {
@@ -186,7 +186,7 @@ class Drawing {
     }
 
     void draw_plain_box(const std::string& id, const Part& part) {
-        const bool live = takes_part(part);
+        const bool live = is_in_circuit(part);
         const std::string_view more = !live                   ? R"(, fontcolor="#777777")"
                                       : is_knob(board_, part) ? ", penwidth=1.6"
                                                               : "";

@@ -187,7 +187,7 @@ const Program& gnuplot() {
     return program;
 }
 
-/// gnuplot writes a > of a title as it is, which XML does not allow after two brackets.
+/// gnuplot does not escape the > of a title, and XML does not allow ]]> in text.
 std::string well_formed(std::string svg) {
     constexpr std::string_view brackets = "]]>";
     for (auto at = svg.find(brackets); at != std::string::npos; at = svg.find(brackets, at)) {

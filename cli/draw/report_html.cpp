@@ -20,7 +20,7 @@
 namespace lowhiss::cli {
 namespace {
 
-/// To five digits, finer than any screen; null where undefined.
+/// Values to five digits, finer than any screen; null if undefined.
 Json numbers(const std::vector<double>& values) {
     Json list = Json::array();
     for (const double value : values) {

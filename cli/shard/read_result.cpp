@@ -20,7 +20,8 @@ namespace {
 // million keys of a hostile file.
 using SortedJson = nlohmann::json;
 
-/// The most numbers of a series, and as much again for its names as a board may have.
+/// Room for the most numbers of a series, and for names of the size that the files of a board may
+/// have.
 constexpr std::uintmax_t largest_file =
     static_cast<std::uintmax_t>(8 * most_values) + 2 * most_file_bytes;
 constexpr std::size_t deepest = 8;
@@ -77,7 +78,7 @@ bool sum_fits(std::istream& stream, std::uintmax_t size) {
            boost::endian::load_big_u64(&found[1]) == sum.value();
 }
 
-/// Reads from the stream as often as it takes, since a copy in memory may take a gigabyte.
+/// Reads the stream several times, since a copy in memory may take a gigabyte.
 SortedJson document_of(const std::string& path) {
     if (const auto obstacle = obstacle_to_reading(path, largest_file)) {
         throw UsageError(fmt::format("cannot read '{}': {}", path, obstacle->reason));

@@ -48,7 +48,7 @@ std::vector<char*> pointers_to(std::vector<std::string>& words) {
     return pointers;
 }
 
-/// The environment with a locale that has UTF-8, in which gnuplot has a degree sign.
+/// The environment with a UTF-8 locale, without which gnuplot has no degree sign.
 std::vector<std::string> environment() {
     std::vector<std::string> variables{"LC_ALL=C.UTF-8"};
     for (char** variable = environ; *variable != nullptr; ++variable) {

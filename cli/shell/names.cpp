@@ -10,7 +10,7 @@ namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";  // U+FFFD
 
-/// The visible characters among those of XML.
+/// Whether XML allows the character and it is visible.
 bool is_xml(char32_t c) {
     return c == '\t' || c == '\n' || c == '\r' || !is_invisible(c);
 }

@@ -5,9 +5,9 @@
 
 namespace lowhiss::cli {
 
-// Names come from outside: of files, boards, parts, variants, and whatever stands in an option.
-// Each format has one function here that makes any bytes fit for it. What a format cannot hold
-// becomes a ? or U+FFFD. JSON is written by one function of its own (write/json.hpp).
+// Names come from outside: of files, boards, parts, variants, and whatever stands in an option. For
+// each format one function here turns any bytes into text that the format can hold. What a format
+// cannot hold becomes a ? or U+FFFD. JSON is written by one function of its own (write/json.hpp).
 
 /// For a terminal or a log: nothing that controls it or reorders a line.
 std::string for_terminal(std::string_view text);

@@ -10,7 +10,7 @@ namespace {
 
 constexpr std::size_t block_frames = 1U << 15U;
 
-/// Samples of the channels in turn from one list a channel, which is emptied.
+/// Interleaves the samples of the channels, one list each, and empties the lists.
 std::vector<double> interleaved(std::vector<std::vector<double>>& channels) {
     const std::size_t count = channels.size();
     std::vector<double> frames(channels.front().size() * count);

@@ -24,11 +24,10 @@ struct Passage {
     std::uint64_t seed = 1;
 };
 
-/// Gets the frames of the file, samples of the channels in turn, within full scale. Returns false
-/// to give up.
+/// Receives the frames of the file, interleaved samples within full scale. Returns false to stop.
 using TakeFrames = std::function<bool(std::span<const double> frames)>;
 
-/// From the voice's beginning, in blocks. Each channel has a board and noise of its own.
+/// Plays the voice from its beginning, in blocks. Each channel has a board and noise of its own.
 HeardFigures hear(SoundReader& voice, const Passage& passage, const TakeFrames& take,
                   const std::function<void(double done_s)>& progress);
 

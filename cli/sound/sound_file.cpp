@@ -122,7 +122,7 @@ std::vector<double> SoundReader::read(std::size_t frames) {
                                   static_cast<double>(read_) / rate_hz_, seconds()));
     }
     const auto bad = std::find_if(samples.begin(), samples.end(), [](double v) {
-        return !(std::abs(v) < 1e6);  // floating-point files may have anything
+        return !(std::abs(v) < 1e6);  // floating-point files may hold NaN or any size
     });
     if (bad != samples.end()) {
         const auto frame = read_ + static_cast<std::size_t>(bad - samples.begin()) / channels_;

@@ -32,9 +32,9 @@ class SoundReader {
     double seconds() const { return static_cast<double>(frames_) / rate_hz_; }
     const std::string& kind() const { return kind_; }  ///< "WAV, 24 bit"
 
-    /// The next frames, samples of the channels in turn, full scale 1; no more than `frames`, and
-    /// none at the end. Throws UsageError where the file is damaged, shorter than it says or has a
-    /// sample that is no number.
+    /// The next frames, as interleaved samples with a full scale of 1: at most `frames`, and none
+    /// at the end. Throws UsageError if the file is damaged, shorter than its header says or has a
+    /// sample that is NaN or out of range.
     std::vector<double> read(std::size_t frames);
     void rewind();
 
@@ -60,7 +60,7 @@ class SoundWriter {
     SoundWriter(const SoundWriter&) = delete;
     SoundWriter& operator=(const SoundWriter&) = delete;
 
-    /// Returns 0 or the number of an error.
+    /// Returns 0 or an error number (errno.h).
     int write(std::span<const double> frames);
     int close();
 

@@ -13,7 +13,7 @@ bool is_among(std::initializer_list<std::string_view> measures, std::string_view
     return std::find(measures.begin(), measures.end(), measure) != measures.end();
 }
 
-/// One gap a model, with the keys of all.
+/// Adds a gap, merging the keys of those that have the same model.
 void add_gap(const ModelGap& gap, std::vector<ModelGap>& gaps) {
     const auto known = std::find_if(gaps.begin(), gaps.end(), [&](const ModelGap& other) {
         return other.model == gap.model && other.parts == gap.parts;
@@ -30,7 +30,7 @@ std::string note_of(const std::vector<ModelGap>& gaps) {
     return hanging(fmt::format("  {} best case: {}", best_case_mark, text_of(gaps)), 4);
 }
 
-/// What all knob positions assume.
+/// The figures that any knob position assumes to be ideal.
 std::vector<AssumedIdeal> all_assumed(const SweepRun& run) {
     std::vector<AssumedIdeal> all;
     for (const KnobResult& knob : run.knob) {

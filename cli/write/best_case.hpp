@@ -17,8 +17,8 @@ inline constexpr std::string_view best_case_mark = "?";
 bool at_best(const std::vector<AssumedIdeal>& assumed,
              std::initializer_list<std::string_view> measures);
 
-/// The cell with the mark. Of a figure that is 0, or that does not exist, the mark alone is left:
-/// that is what the ideal makes of it.
+/// The cell with the mark. For a figure that is 0 or does not exist the mark stands alone, because
+/// that value is a result of the ideal.
 std::string marked(std::string cell, bool best_case);
 
 /// The line under a table, of all gaps behind the marks of these measures: "  ? best case: U1:

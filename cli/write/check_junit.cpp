@@ -18,16 +18,12 @@
 namespace lowhiss::cli {
 namespace {
 
-void set(pugi::xml_node node, const char* name, const std::string& value) {
-    node.append_attribute(name).set_value(for_xml(value).c_str());
-}
-
 /// The message is in the attribute and in the text, as some servers show one, some the other.
 void add_problem(pugi::xml_node test, const char* kind, const std::string& message,
                  const std::string& type) {
     pugi::xml_node problem = test.append_child(kind);
-    set(problem, "message", message);
-    set(problem, "type", type);
+    set_attribute(problem, "message", message);
+    set_attribute(problem, "type", type);
     problem.text().set(for_xml(message).c_str());
 }
 
@@ -146,15 +142,15 @@ void add_board(pugi::xml_node suites, const CheckedBoard& board, Names& names) {
     };
     pugi::xml_node suite = suites.append_child("testsuite");
     const std::string suite_title = suite_name(board.path, board.set);
-    set(suite, "name", suite_title);
-    set(suite, "tests", std::to_string(cases.size()));
-    set(suite, "failures", std::to_string(count("failure")));
-    set(suite, "errors", std::to_string(count("error")));
+    set_attribute(suite, "name", suite_title);
+    set_attribute(suite, "tests", std::to_string(cases.size()));
+    set_attribute(suite, "failures", std::to_string(count("failure")));
+    set_attribute(suite, "errors", std::to_string(count("error")));
     add_properties(suite, board.set);
     for (const Case& each : cases) {
         pugi::xml_node test = suite.append_child("testcase");
-        set(test, "classname", suite_title);
-        set(test, "name", names.unique(suite_title, each.name));
+        set_attribute(test, "classname", suite_title);
+        set_attribute(test, "name", names.unique(suite_title, each.name));
         if (!each.kind.empty()) add_problem(test, each.kind.c_str(), each.message, each.type);
     }
 }
@@ -164,7 +160,7 @@ void add_board(pugi::xml_node suites, const CheckedBoard& board, Names& names) {
 std::string check_junit(const std::vector<CheckedBoard>& boards) {
     pugi::xml_document document;
     pugi::xml_node suites = document.append_child("testsuites");
-    set(suites, "name", "lowhiss check");
+    set_attribute(suites, "name", "lowhiss check");
     Names names;
     for (const CheckedBoard& board : boards) add_board(suites, board, names);
     std::ostringstream text;

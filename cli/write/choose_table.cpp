@@ -300,7 +300,7 @@ class ChooseWriter {
         }
     }
 
-    /// No set is good: which limits stand in the way, and what comes nearest.
+    /// Without a good set: the limits that exclude the sets, and the sets that miss least.
     void write_misses() {
         title(chosen_.fit == 0 ? (chosen_.stopped ? "No set so far meets every limit"
                                                   : "No set meets every limit")

@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "write/comparison.hpp"
+#include "write/compare_report.hpp"
 
 namespace lowhiss::cli {
 

@@ -40,7 +40,7 @@ bool is_known(const Distortion& row) {
 
 }  // namespace
 
-/// Where it was not computed, it is there to be asked for.
+/// True also if it was not computed, so that the last line of a sweep lists the table.
 bool has_distortion(const SweepRun& run) {
     return std::any_of(run.knob.begin(), run.knob.end(), [](const KnobResult& knob) {
         return knob.distortion.empty() ||

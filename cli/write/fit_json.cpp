@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "lowhiss/fit/fit_result.hpp"
 #include "write/fit_report.hpp"
 #include "write/json.hpp"
 

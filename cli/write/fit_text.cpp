@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "lowhiss/fit/fit_result.hpp"
 #include "lowhiss/quantity/print.hpp"
 #include "lowhiss/quantity/quote.hpp"
 #include "lowhiss/text/document.hpp"

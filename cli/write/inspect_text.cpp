@@ -209,7 +209,7 @@ class InspectWriter {
                 std::count_if(board_.parts.begin(), board_.parts.end(), what));
         };
         const std::size_t unfitted = count([](const Part& part) { return !part.fitted; });
-        const std::size_t open = count([](const Part& p) { return p.fitted && !takes_part(p); });
+        const std::size_t open = count([](const Part& p) { return p.fitted && !is_in_circuit(p); });
         std::string aside;
         if (unfitted > 0) aside += fmt::format(", {} not fitted", unfitted);
         if (open > 0) aside += fmt::format(", {} open", plural(open, "link"));

@@ -11,6 +11,10 @@ std::string suite_name(const std::string& path, const std::vector<std::string>& 
     return set.empty() ? path : fmt::format("{} with {}", path, fmt::join(set, ", "));
 }
 
+void set_attribute(pugi::xml_node node, const char* name, const std::string& value) {
+    node.append_attribute(name).set_value(for_xml(value).c_str());
+}
+
 void add_properties(pugi::xml_node suite, const std::vector<std::string>& set) {
     if (set.empty()) return;
     pugi::xml_node properties = suite.append_child("properties");

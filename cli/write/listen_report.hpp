@@ -8,7 +8,7 @@
 
 namespace lowhiss::cli {
 
-/// What was counted while a board was listened to. Levels are re a sine of full scale, rms.
+/// The figures of a heard board. Levels are re a sine of full scale, rms.
 struct HeardFigures {
     double signal_v = 0;  ///< rms at the output, before any clip
     double noise_v = 0;

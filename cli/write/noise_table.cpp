@@ -42,7 +42,7 @@ std::vector<NoiseRow> noise_rows(const SweepRun& run) {
     return rows;
 }
 
-/// Whatever is large at any shown position gets a row of its own; the others end up in one.
+/// A mechanism that is large at any shown position has a row of its own; the others share one.
 std::vector<NoiseRow>::iterator end_of_shown(std::vector<NoiseRow>& rows) {
     std::stable_sort(rows.begin(), rows.end(), [](const NoiseRow& a, const NoiseRow& b) {
         return a.largest() > b.largest();

@@ -85,8 +85,8 @@ class SignalsHeld {
     sigset_t before_{};
 };
 
-/// A new name in the folder of the file, for mkstemp: its own with six letters, shortened where the
-/// file system would not take it.
+/// A template for mkstemp in the folder of the file: its name and six letters, shortened if it
+/// would be too long for the file system.
 std::string fresh_name(const std::string& path) {
     constexpr std::size_t longest = NAME_MAX - 7;
     const fs::path whole = path;
@@ -146,13 +146,13 @@ std::optional<int> open_descriptor(std::string_view path) {
     return std::nullopt;
 }
 
-/// Such as /dev/null, where nothing is lost.
+/// Whether it is a device such as /dev/null, which holds no data to lose.
 bool is_device(const std::string& path) {
     struct stat found {};
     return ::stat(path.c_str(), &found) == 0 && S_ISCHR(found.st_mode);
 }
 
-/// Whether there is a plain file, or none yet; others are written as they are.
+/// Whether there is a plain file, or none yet; all others are written directly.
 bool is_replaceable(const std::string& path) {
     struct stat target {};
     const bool there = ::stat(path.c_str(), &target) == 0;

@@ -24,7 +24,7 @@ bool any_position(const SweepRun& run, Has has) {
                        [&](const KnobResult& knob) { return has(knob.behaviour); });
 }
 
-/// More than any built board has: stray coupling decides above it.
+/// Larger figures are printed as more than this: on a built board stray coupling decides there.
 constexpr double most_rejection_db = 160;
 
 std::string rejection(double db, bool best_case) {

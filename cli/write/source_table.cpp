@@ -11,7 +11,7 @@
 
 namespace lowhiss::cli {
 
-/// Where it was not computed, it is there to be asked for.
+/// True also if it was not computed, so that the last line of a sweep lists the table.
 bool has_source(const SweepRun& run) {
     return std::any_of(run.knob.begin(), run.knob.end(), [](const KnobResult& knob) {
         return !knob.source || std::isfinite(knob.source->at_1khz.voltage_v_rthz);

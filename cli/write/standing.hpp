@@ -7,7 +7,7 @@
 
 namespace lowhiss::cli {
 
-/// What became of one board, the worst that is true of it.
+/// The outcome for one board: the worst that applies.
 enum class Standing {
     passes,
     fails,         ///< a limit or the baseline

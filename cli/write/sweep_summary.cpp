@@ -138,7 +138,7 @@ std::string gain_range_words(const SweepRun& run) {
                        decibels(most.measures.gain_1khz_db), at_knob(most));
 }
 
-/// Says why the gain at an end of the band is a dash.
+/// Why the gain at an end of the band is a dash.
 std::string silence_at_band_ends(const SweepRun& run) {
     std::vector<std::string> ends;
     const auto look_at = [&](double Measures::*gain_db, const char* frequency) {
@@ -173,7 +173,7 @@ std::string gain_words(const SweepRun& run) {
     return fmt::format("{}; output {}", gain_range_words(run), polarity_words(run));
 }
 
-/// Names what takes half of the 3 dB or more.
+/// The parts that take half of the 3 dB or more.
 std::string corner_words(const PartBassLoss& loss) {
     if (loss.causes.empty()) {
         return "lower corner not due to a capacitor, inductor, transformer or the capsule";

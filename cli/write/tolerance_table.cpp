@@ -265,7 +265,7 @@ class SpreadWriter {
             const PartEffect& effect = limit.parts.effects[k];
             const double share = exchanged ? rounded(shares[k]) : shares[k];
             const double per_percent = (v.unit == Unit::fraction ? 100 : 1) * effect.per_percent;
-            // A slope of the nominal board that explains nothing is not told.
+            // A slope of the nominal board that explains nothing is left out.
             table.row({text_of(effect.draw), fixed(exchanged ? unset : per_percent, 4),
                        range_text(effect.draw), delta_text(largest(effect), v.unit),
                        std::isfinite(share) ? share_text(share) : "-"});

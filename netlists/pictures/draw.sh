@@ -14,7 +14,8 @@ for ending in dot svg; do
 done
 "$lowhiss" sweep netlists/boards/heron-c.toml --quiet --plot "$pictures/heron-c-sweep.svg"
 
-# What is heard of a quiet voice: revisions B and C at one loudness, and D as loud as beside a drum.
+# A quiet voice through revisions B and C at one loudness, and through D with the level of a loud
+# drum.
 voice=netlists/voices/vowels.wav
 "$lowhiss" listen netlists/boards/heron-b.toml "$voice" --level "44 dB SPL" --match "-23 LUFS" --quiet --output "$room/b.wav"
 "$lowhiss" listen netlists/boards/heron-c.toml "$voice" --level "44 dB SPL" --match "-23 LUFS" --quiet --output "$room/c.wav"

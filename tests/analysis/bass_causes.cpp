@@ -1,5 +1,5 @@
-// Bass loss by inductors, transformers and the capsule, and by parts that take it together, against
-// closed forms.
+// Bass loss by inductors, transformers and the capsule, and by parts that cause it together,
+// against closed forms.
 
 #include <fmt/format.h>
 
@@ -24,7 +24,7 @@ double db(Z ratio) {
     return 20 * std::log10(std::abs(ratio));
 }
 
-/// A setting with what it refers to.
+/// A setting with the objects that it refers to.
 struct Bench {
     explicit Bench(const test::Stage& stage)
         : board(test::board_of(stage)), setting(board, test::capsule_of(board), 0) {}
@@ -70,8 +70,8 @@ R1 = { resistor = "3k3", pins = ["out", "gnd"] }
     CHECK(names_of(bench.setting.bass_loss(bench.setting.low_corner_hz())) == Names{"L2"});
 }
 
-/// Of a transformer of leakage (1 - k) L1, magnetising inductance k L1 and a perfect one of ratio
-/// n.
+/// A transformer as the leakage (1 - k) L1, the magnetising inductance k L1 and a perfect
+/// transformer of ratio n.
 struct Windings {
     double n, l1, k, r1, r2;
 

@@ -1,4 +1,4 @@
-// The bass loss of capacitors, against closed forms; of other parts see bass_causes.cpp.
+// The bass loss of capacitors, against closed forms. Other parts are in bass_causes.cpp.
 
 #include <fmt/format.h>
 

@@ -38,7 +38,7 @@ U1 = {{ opamp = "amp", plus = "p", minus = "n", out = "out" }}
 }
 
 TEST_CASE("more positive than negative feedback latches up", "[stability]") {
-    // s t1 + 1/A0 = 1/2 - 3/10: one real s. Half of the output comes back to the plus input, three
+    // s t1 + 1/A0 = 1/2 - 3/10: one real s. Half of the output is fed back to the plus input, three
     // tenths to the minus input.
     const Stability stability = stability_of(latch("1k"));
     const double s = 2 * pi * 10e6 * (0.5 - 0.3 - 1e-6);
@@ -51,7 +51,7 @@ TEST_CASE("more positive than negative feedback latches up", "[stability]") {
     const Board board = test::board_of(latch("1k"));
     Setting setting(board, nullptr, 0);
     CHECK(find_measure("mode_q")->at_setting(setting, {}).value == -0.5);
-    CHECK(stability_of(latch("10k")).stable);  // 1/11 comes back
+    CHECK(stability_of(latch("10k")).stable);  // 1/11 is fed back
 }
 
 TEST_CASE("two equal circuits that oscillate are told", "[stability]") {
@@ -147,7 +147,7 @@ class RootCount {
         return sum;
     }
 
-    /// The change of the angle, the step halved until it is small.
+    /// The change of the angle, found by halving the step until the change is small.
     long double step(long double low, Value at_low, long double high, Value at_high,
                      int depth) const {
         const long double turn =
@@ -184,8 +184,8 @@ E1 = {{ voltage_gain = {}, control = ["w", "gnd"], pins = ["out", "gnd"] }}
 
 TEST_CASE("of two subcircuits that float as many roots grow as the determinant counts",
           "[stability]") {
-    // Capacitors alone lead to them: nothing sets their direct voltage, and each has a natural
-    // frequency at zero, which is none that grows.
+    // Only capacitors lead to these nodes: nothing sets their direct voltage, and each has a
+    // natural frequency at zero, which does not grow.
     int stable = 0;
     int unstable = 0;
     for (unsigned seed = 1; seed <= 100; ++seed) {

@@ -1,5 +1,5 @@
-// Crossings of loop gains beside closed forms: those that rise with lag, pairs near together, and
-// conditionally stable loops. All loops are one op-amp, A = 1/(1/A0 + j f/fg), and a network of
+// Crossings of loop gains against closed forms: crossings where |T| rises, pairs close together,
+// and conditionally stable loops. All loops are one op-amp, A = 1/(1/A0 + j f/fg), and a network of
 // passive sections with ideal buffers between, so that T is a product.
 
 #include <fmt/format.h>
@@ -102,7 +102,7 @@ R4 = {{ resistor = "1M", pins = ["n", "gnd"] }}
 };
 
 TEST_CASE("a loop gain that rises through 1 with lag has the margin of its angle", "[stability]") {
-    // R4 loads the divider's 1 kohm by a thousandth: taken out of the closed form by its beta.
+    // R4 loads the divider's 1 kohm by a thousandth, for which the beta of the closed form allows.
     for (const double q : {15.0, 30.0, 100.0}) {
         CAPTURE(q);
         const Peak peak{0.05, 1, 2e6, q};

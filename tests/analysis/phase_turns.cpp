@@ -1,4 +1,4 @@
-// Phase that turns many times, known in closed form: it is unwrapped rightly on any grid.
+// A phase of many turns, known in closed form, is unwrapped correctly on any grid.
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-// Return ratios and margins of loops about transistors beside hand calculation by hybrid-pi
+// Return ratios and margins of loops about transistors against hand calculation by hybrid-pi
 // circuits, a textbook's oscillator and the natural frequencies.
 
 #include <fmt/format.h>
@@ -79,10 +79,10 @@ std::map<std::string, double> transconductances(const Board& board) {
 }
 
 TEST_CASE("return ratios of a feedback pair are those of its hybrid-pi circuit", "[stability]") {
-    // Return ratio: the source's current is replaced by one of gm x 1 V, and what comes back is the
-    // voltage from base to emitter, with the sign turned (Bode 1945, chapter 4; Gray and Meyer,
-    // "Analysis and Design of Analog Integrated Circuits", on return ratios of transistor circuits;
-    // from memory). Hand calculation: no Early effect, no capacitance.
+    // Return ratio: the source's current is replaced by one of gm x 1 V, and the ratio is minus the
+    // voltage from base to emitter that results (Bode 1945, chapter 4; Gray and Meyer, "Analysis
+    // and Design of Analog Integrated Circuits", on return ratios of transistor circuits; from
+    // memory). Hand calculation: no Early effect, no capacitance.
     const Board board = test::board_of({.parts = pair_parts(), .tables = models()});
     const std::map<std::string, double> gm = transconductances(board);
     const double r_pi1 = gain_b / gm.at("Q1");
@@ -237,7 +237,7 @@ Q1 = {{ bipolar = "npn", collector = "vcc", base = "b", emitter = "out" }}
         (std::abs(t(middle)) > 1 ? low : high) = middle;
     }
     const double margin_deg = 180 - std::abs(std::arg(t(low))) * 180 / pi;
-    CHECK(margin_deg < 60);  // a case that is worth being told
+    CHECK(margin_deg < 60);  // so small that the test means something
     const Stability stability = stability_of(board);
     const LoopMargins* loop = stability.worst_loop();
     REQUIRE(loop);

@@ -79,7 +79,8 @@ D1 = {{ diode = "0.62 V", current = "1 mA", ideality = 1.7, anode = "out", catho
         for (int k = 0; k < 20; ++k) w -= (w + std::log(w) - z) * w / (w + 1);
         const double amperes = slope_v / 1e3 * w - saturation_a;
         const double expected_v = volts - 1e3 * amperes;
-        CHECK_THAT(node_v(stage, "out"), WithinAbs(expected_v, 1e-9));  // as it settles
+        CHECK_THAT(node_v(stage, "out"),
+                   WithinAbs(expected_v, 1e-9));  // the criterion of convergence
     }
 }
 
@@ -165,8 +166,8 @@ R1 = { resistor = "500R", pins = ["out", "gnd"] }
 }
 
 TEST_CASE("a linear regulator delivers current and takes none", "[operating]") {
-    // 12 V through 100 ohm against 900 ohm to ground: 10.8 V, whatever a regulator of 5 V would
-    // like.
+    // 12 V through 100 ohm against 900 ohm to ground: 10.8 V, which a regulator of 5 V cannot
+    // lower.
     const auto stage = on_supply(R"(
 V1 = { voltage_source = "12 V", pins = ["v", "gnd"] }
 PS1 = { regulator = "5 V", input = "v", out = "out" }

@@ -1,5 +1,5 @@
 // Random boards with direct current: none is refused, and every solution obeys the laws of the
-// parts as they are written here, by their data-sheet figures and apart from the engine's
+// parts, which are written here anew from data-sheet figures and share nothing with the engine's
 // equations.
 
 #include <fmt/format.h>
@@ -140,8 +140,8 @@ output_resistance = {:.6g}
     std::vector<std::string> nodes_;
 };
 
-/// What an operating point leaves of the laws: currents that do not add up at a node, and voltages
-/// that differ from what a part would give.
+/// How far an operating point is from the laws: currents that do not add up at a node, and voltages
+/// that differ from those of a part's law.
 class LawCheck {
   public:
     LawCheck(const Circuit& circuit, const OperatingPoint& point)

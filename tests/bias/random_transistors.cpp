@@ -1,5 +1,5 @@
 // The resting point of random transistor circuits, judged by Kirchhoff's current law in fifty
-// digits with laws that are written here anew, in the form of the books.
+// digits, with laws that are written here anew in the form of textbooks.
 
 #include <boost/multiprecision/cpp_bin_float.hpp>
 #include <random>

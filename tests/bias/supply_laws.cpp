@@ -1,5 +1,5 @@
-// Laws of supplies at their ends, beside hand formulas: amplifiers with too little supply, Zener
-// diodes at 0 V, split sources, outputs that take current on regulated rails.
+// Laws of supplies at the ends of their ranges, against hand formulas: amplifiers with too little
+// supply, Zener diodes at 0 V, split sources, outputs that take current on regulated rails.
 
 #include <fmt/format.h>
 

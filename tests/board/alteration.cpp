@@ -1,4 +1,4 @@
-// Alterations of a board for one run: what they change, and how mistakes in them are told.
+// Alterations of a board for one run: what they change, and how mistakes in them are reported.
 
 #include "lowhiss/board/board.hpp"
 #include "support/board_text.hpp"

@@ -1,5 +1,4 @@
-// The reader asks about names of nodes that are nearly the same, and about values that parts do not
-// have.
+// The reader warns of names of nodes that are nearly the same, and of unusual values.
 
 #include "support/board_text.hpp"
 #include "support/catch.hpp"

@@ -1,4 +1,4 @@
-// Values chosen by result: against textbook examples and exhaustive loops over closed forms.
+// Values chosen by their result, against textbook examples and exhaustive loops over closed forms.
 
 #include "lowhiss/choose/choose_values.hpp"
 
@@ -55,8 +55,8 @@ parts = {{ {} }}
 }
 
 // TPSM84209 data sheet (Texas Instruments), Table 1: V = 0.6 V (1 + 10 k / R), R of E96, for 49
-// voltages. The nearest R agrees with the sheet in 42 of them, the nearest V in 41: they part at
-// 3.1 V, where 2.4 k lies in the middle of 2.37 k and 2.43 k. By result it is the nearest V. The
+// voltages. The nearest R agrees with the sheet in 42 of them, the nearest V in 41: the two differ
+// at 3.1 V, where 2.4 k lies in the middle of 2.37 k and 2.43 k. `choose` takes the nearest V. The
 // exact values at the other seven were computed independently.
 TEST_CASE("49 resistors for 49 voltages are chosen by the voltage, not by the nearest resistor") {
     const std::vector<double> e96 = preferred_values("E96", 1e3, 1e4);
@@ -146,10 +146,10 @@ parts = ["R1", "R2"]
 
 // Franco, Design with Operational Amplifiers, 3rd ed., Examples 7.7 and 7.8: an inverting amplifier
 // of gain -2 with R1 = 100 k, R2 = 200 k and R3 = 68 k at the plus input has 154 uV of noise from
-// 0.1 Hz on, and is scaled to 50 uV. The book comes by 5.26 k, 10.5 k and 3.5 k with its estimate,
-// which leaves 0.7 % of the budget; the exact values are 5.517 k, 11.035 k and 3.678 k.
-// The closed form: each source is white above a corner, and the loop of 1 MHz over the noise gain
-// is a single pole p. The integral of white noise is p atan(f / p), of 1/f noise ln(f / |f + j p|).
+// 0.1 Hz on, and is scaled to 50 uV. The book finds 5.26 k, 10.5 k and 3.5 k by its estimate, which
+// leaves 0.7 % of the budget; the exact values are 5.517 k, 11.035 k and 3.678 k. The closed form:
+// each source is white above a corner, and the loop of 1 MHz over the noise gain is a single pole
+// p. The integral of white noise is p atan(f / p), of 1/f noise ln(f / |f + j p|).
 double scaled_stage_noise_v(double r1, double r2, double r3) {
     constexpr double low_hz = 0.1;
     constexpr double high_hz = 1e9;

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# `fit`: what it prints is taken by a board as it is, and bad data is refused in words.
+# `fit`: a board accepts its output as it is, and bad data is refused with a message.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 capsules=$2/netlists/capsules
 measured=$capsules/measured-300.s1p
@@ -45,7 +45,7 @@ gain() { "$lowhiss" sweep "$@" | sed -n 's/^  Gain  *\([0-9.]*\) dB.*/\1/p'; }
 require [ -n "$(gain resistor.toml)" ]
 require [ "$(gain board.toml --knob 0.5)" = "$(gain resistor.toml)" ]
 
-# refused TEXT OPTION...: in words, without a number, and nothing is written.
+# refused TEXT OPTION...: with this message and no result, and nothing is written.
 refused() {
     local text=$1
     shift

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# `list`: the library's own figures, which models a condition leaves, the order for a source, and
-# refusals in words.
+# `list`: the library's own figures, the models that meet a condition, the order for a source, and
+# the messages of refusals.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1
 list() { "$lowhiss" list "$@"; }

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# `listen`: the same bytes from the same seed, files of every kind, and refusals in words.
+# `listen`: the same bytes from the same seed, files of every kind, and the messages of refusals.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards voices=$2/netlists/voices
 command -v python3 >/dev/null || exit 77

@@ -38,7 +38,7 @@ sed '/TO.P,R4,1\*/{n;s/STOP_P/GND/}' "$ordered/heron-c-top.gbr" >"$room/moved.gb
 expect 1 "R4.1" "$lowhiss" match "$board" "$room/moved.gbr" --quiet
 require [ "$(wc -l <"$room/out")" = 1 ]
 
-# The halves of a dual amplifier in each other's place are no fault, and are told; inputs are one.
+# Exchanged halves of a dual amplifier are no fault but a note; exchanged inputs are a fault.
 cat >"$room/dual.toml" <<'TOML'
 input = { plus = "in", capsule = "c" }
 output = { plus = "out" }

@@ -233,8 +233,9 @@ eval "$command" >"$room/out"
 expect 3 "0 of 21 figures drifted" "$lowhiss" check "it's small.toml"
 rm "it's small.toml" "it's small.baseline"
 
-# A limit that does not apply is told once, with its reason. Of several boards, what does not pass is
-# repeated at the end; the last line sums up; --quiet prints only that, and a word for status 3.
+# A limit that does not apply is printed once, with its reason. Of several boards, what does not
+# pass is repeated at the end; the last line sums up; --quiet prints only that, and a word for
+# status 3.
 printf '[[limit]]\nname = "loud"\nmeasure = "max_input"\nmin = "-20 dBu"\n' >>wren.toml
 "$lowhiss" check wren.toml heron-b.toml tern.toml --record --quiet >"$room/out"
 expect 3 "ERROR   loud: plain, electret-2k2, knob 0 %; and 4 more" \

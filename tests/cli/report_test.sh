@@ -22,7 +22,7 @@ expect 2 "required" "$lowhiss" report "$boards/wren.toml"
 expect 2 "there is no such file" "$lowhiss" report "$room/none.toml" --output "$room/none.html"
 require [ ! -e "$room/none.html" ]
 
-# A board that would like to be markup, and a part too.
+# A board and a part whose names are markup.
 cat >"$room/hostile.toml" <<'BOARD'
 [board]
 name = "<script>document.title='owned'</script>"
@@ -43,7 +43,8 @@ expect 0 "" "$lowhiss" report "$room/hostile.toml" --output "$room/hostile.html"
 require bash -c "! grep -qE '<script>document|<img|</title><b>|R1</script>' '$room/hostile.html'"
 require grep -q '&lt;script&gt;document' "$room/hostile.html"
 
-# Whose noise it is: resistors in series with the signal, one of them above a pole at 15.9 Hz, and a divider.
+# Noise by part: resistors in series with the signal, one of them above a pole at 15.9 Hz, and a
+# divider.
 cat >"$room/noise.toml" <<'BOARD'
 [board]
 name = "Noise"
@@ -104,7 +105,7 @@ expect 0 "" "$lowhiss" report "$room/hurt.toml" --output "$room/hurt.html"
 require bash -c "grep -A 2 '^<details open><summary><strong>variant hurt<' '$room/hurt.html' | grep -q 'fail.>ALARM: supply: C9: overvoltage'"
 require grep -q '^<details><summary><strong>variant same<' "$room/hurt.html"
 
-# What match says of the data that a board is ordered by; a finding has its names as text.
+# The findings of match for the data that a board is ordered by, with names as text.
 ordered=$2/netlists/ordered
 expect 0 "" "$lowhiss" report "$boards/heron-c.toml" --ordered "$ordered/heron-c.ipc" --ordered "$ordered/heron-c.csv" \
     --output "$room/ordered.html"

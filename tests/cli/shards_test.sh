@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# A tolerance run in shards is bit for bit the single run; an interrupted one is the beginning of it;
-# a merge that is refused says why; no file, however damaged, does worse than status 2.
+# A tolerance run in shards is bit for bit the single run; an interrupted one is the beginning of
+# it; a merge that is refused says why; any damaged file gives status 2.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
 cd "$room" || exit 1

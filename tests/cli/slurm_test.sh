@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # The script for Slurm, run as a job array by a Slurm of this test's own: one machine, its files in
-# the room, no authentication, ports that nobody else has. Status 77, skipped, without Slurm.
+# the scratch folder, no authentication, unused ports. Status 77, skipped, without Slurm.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 export LOWHISS=$1
 board=$2/netlists/boards/wren.toml script=$2/cli/shard/shards_slurm.sh

@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# The text of `sweep`: summary first, then the tables that were asked for, and whom it blames.
+# The text of `sweep`: the summary, the tables that were asked for, and the parts that it names as
+# causes.
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards netlists=$2/netlists
 

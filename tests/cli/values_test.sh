@@ -3,7 +3,8 @@
 source "$(dirname "${BASH_SOURCE[0]}")/support.sh"
 lowhiss=$1 boards=$2/netlists/boards
 
-# Every command that reads a board says what was set; a mistake points at the option.
+# Every command that reads a board prints what was set; the message of a mistake points into the
+# option.
 for command in "sweep" "check --limits-only" "supply" "inspect" "tolerance --boards 4"; do
     read -ra words <<<"$command"
     "$lowhiss" "${words[@]}" "$boards/heron-c.toml" --set R4=47R >"$room/out" 2>"$room/err" || true
@@ -170,8 +171,8 @@ cp "$room/out" "$room/first"
 expect 0 "there may be better ones" "$lowhiss" choose "$room/many.toml" --starts 2 --seed 3
 require cmp "$room/out" "$room/first"
 
-# Ctrl-C: what was computed is told as unfinished, and the command ends by the signal. It is sent once
-# the progress line, which is drawn on a terminal only, has counted a set or a start.
+# Ctrl-C: the results so far are reported as unfinished, and the command ends by the signal. It is
+# sent once the progress line, which is drawn on a terminal only, has counted a set or a start.
 cat >"$room/long.toml" <<'BOARD'
 [parts]
 E1 = { voltage_gain = 1e9, control = ["in", "fb"], pins = ["out", "gnd"] }

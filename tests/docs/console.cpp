@@ -120,7 +120,7 @@ void compare_or_approve(const std::string& page) {
         if (piece.command.empty()) continue;
         INFO(page << ":" << piece.line << " " << piece.command);
         const std::string output = output_of(piece.command, scratch.folder());
-        // So that approving cannot accept a mistake in the command or in its filter.
+        // Checked apart, so that approving cannot accept a mistake in the command or in its filter.
         CHECK(output.find("Run with --help") == std::string::npos);
         CHECK((piece.command.find(" | ") == std::string::npos || !output.empty()));
         if (test::approving())
@@ -131,7 +131,7 @@ void compare_or_approve(const std::string& page) {
     if (test::approving()) std::ofstream(path, std::ios::binary) << page_text(pieces);
 }
 
-// One test a page, so that they run side by side.
+// One test for each page, so that pages run in parallel.
 
 TEST_CASE("commands of README.md print what it shows", "[docs]") {
     CHECK(command_count("README.md") >= 5);

@@ -38,7 +38,7 @@ std::string board_from(const Block& block) {
     return std::string(block.text).insert(at + 8, base);
 }
 
-/// The commands of the `sh` blocks, and who runs them.
+/// The commands of the `sh` blocks that another test runs, and which one.
 const std::map<std::string, std::string> run_elsewhere{
     {"bash tests/run.sh", "runs this test"},
     {"bash tests/run.sh -R rolloff", "runs this test, with an option of ctest"},
@@ -62,7 +62,7 @@ const std::map<std::string, std::string> run_elsewhere{
     {"cd build && cpack && cd ..", "package_test.sh"},
 };
 
-/// Those that take an hour, root or another machine: that they are whole is all that is tested.
+/// Commands that take an hour, root or another machine: only their existence is tested.
 const std::set<std::string> too_long{
     "tests/lint.sh",
     "tests/fuzz.sh",

@@ -1,11 +1,11 @@
-// A library that is loaded before the program (LD_PRELOAD) and makes one of its calls go wrong:
+// A library that is loaded before the program (LD_PRELOAD) and makes one of its calls fail:
 //
 //   LOWHISS_FAULT="CALL N WHAT"   the Nth CALL after main began, and for errors all later ones
-//   LOWHISS_FAULT_MARK=FILE       is made when it happens
+//   LOWHISS_FAULT_MARK=FILE       is created when that happens
 //
 // CALL is mkstemp, write, fsync, fchmod, close, rename, read or malloc. WHAT is the name of an
-// error that it returns; "once ENOMEM" lets later calls do again; KILL or INT is a signal that
-// comes when half of the call is done.
+// error that it returns; "once ENOMEM" lets later calls succeed again; KILL or INT is a signal that
+// is sent when half of the call is done.
 
 #include <dlfcn.h>
 #include <fcntl.h>
@@ -40,7 +40,7 @@ void leave_mark() {
     if (file >= 0) syscall(SYS_close, file);
 }
 
-/// Whether this call is to go wrong.
+/// Whether this call is to fail.
 bool strikes(const char* name) {
     if (!armed || std::strcmp(name, call_name) != 0) return false;
     const long number = ++calls;
@@ -91,7 +91,7 @@ int armed_main(int argc, char** argv, char** environment) {
             std::sscanf(fault, "%15s %ld %15s", call_name, &wanted, what);
         if (std::strcmp(what, "KILL") == 0 || std::strcmp(what, "INT") == 0) only_once = true;
         armed = wanted > 0;
-        unsetenv("LD_PRELOAD");  // what the program starts is none of our business
+        unsetenv("LD_PRELOAD");  // faults are for this program only, not for those that it starts
     }
     return real_main(argc, argv, environment);
 }
@@ -118,7 +118,7 @@ ssize_t write(int file, const void* data, std::size_t size) {
     if (!strikes("write")) return real(file, data, size);
     const ssize_t half = real(file, data, size / 2);
     if (signals()) return half;
-    // A disk that fills up takes some of it, then no more.
+    // A disk that fills up takes a part of the data, then no more.
     if (calls == wanted && half > 0) return half;
     errno = error_number();
     return -1;

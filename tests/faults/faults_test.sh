@@ -21,7 +21,7 @@ fresh() {
 with_fault() {
     local fault=$1
     shift
-    # In a shell of its own, so that nobody tells of a process that was killed.
+    # In a shell of its own, so that this one prints no message about a process that was killed.
     (timeout 60 env LD_PRELOAD="$faults" LOWHISS_FAULT="$fault" LOWHISS_FAULT_MARK="$room/mark" \
         "$@" >"$room/out" 2>"$room/err"; exit) 2>/dev/null
     status=$?
@@ -60,7 +60,7 @@ for fault in "mkstemp EROFS" "mkstemp ENOSPC" "write ENOSPC" "write EIO" "fsync 
         [ -e "$room/mark" ] || break
         tried=$((tried + 1))
         files_are_whole && no_litter || failed "$fault $number left half a file"
-        # Not every call is one that a result depends on, as closing what was read.
+        # The result does not depend on every call: closing a file that was read may fail.
         [ "$status" -eq 0 ] && cmp -s "$work/x.json" "$good/x.json" &&
             cmp -s "$work/x.csv" "$good/x.csv" && continue
         [ "$status" -eq 2 ] && grep -q "^lowhiss: error: \|error: .*cannot read" "$room/err" ||
@@ -79,7 +79,7 @@ for ((number = 1; ; ++number)); do
 done
 require [ "$number" -ge 3 ]
 
-# A kill leaves what it must, but never under a name that somebody reads.
+# A kill may leave a temporary file, but never a part of a file under the name of the output.
 for call in mkstemp write fsync fchmod close rename; do
     for ((number = 1; ; ++number)); do
         fresh
@@ -90,7 +90,7 @@ for call in mkstemp write fsync fchmod close rename; do
     require [ "$number" -ge 2 ]
 done
 
-# A baseline is a file that somebody keeps.
+# The same for a baseline, which must not be lost.
 mkdir -p "$room/boards"
 cp -r "$boards" "$boards/../models" "$boards/../capsules" "$room/"
 kept=$room/boards/wren.baseline
@@ -138,14 +138,16 @@ for command in "sweep $board --quiet --json $work/x.json --csv $work/x.csv" \
 done
 require [ "$allocations" -ge 500 ]
 
-# Broken pipes: the signal ends the command as it ends others; where it is ignored, words do.
+# Broken pipes: the signal ends the command as it ends others; if the signal is ignored, there is a
+# message.
 "$lowhiss" sweep "$board" --json - 2>"$room/err" | head -c 1 >/dev/null
 codes=("${PIPESTATUS[@]}")
 require [ "${codes[0]}" -eq 141 ]
 expect 2 "standard output" bash -c 'trap "" PIPE; "$0" sweep "$1" --json - | head -c 1 >/dev/null
     exit ${PIPESTATUS[0]}' "$lowhiss" "$board"
 
-# A disk that is really full, and one that is really read-only, where this machine lets us have one.
+# A disk that is really full, and one that is really read-only, if this machine allows mounting
+# them.
 mkdir "$room/disk"
 if [ "$(id -u)" -eq 0 ] && mount -t tmpfs -o size=16k tmpfs "$room/disk" 2>/dev/null; then
     trap 'umount "$room/disk"; rm -rf "$room"' EXIT

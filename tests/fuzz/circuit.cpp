@@ -1,6 +1,6 @@
-// Bytes as a circuit that is valid by its making: the fast path against the extended path, and two
-// laws of passive networks: they give no more power than their source has to give, and they pass as
-// much one way as the other.
+// Bytes as a circuit that is valid by construction: the fast path against the extended path, and
+// two laws of passive networks: they deliver no more than the available power of their source, and
+// they are reciprocal.
 
 #include <fuzzer/FuzzedDataProvider.h>
 

@@ -23,7 +23,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     if (!board.board) std::abort();
     static_cast<void>(match_ordered(*board.board, *ordered));
     if (!ordered->nets.empty()) {
-        // A draft may want filling in, but it is TOML.
+        // A draft may have gaps to fill in, but it is TOML.
         const std::string drafted = draft_text(*ordered, {});
         const BoardReading reading =
             read_board("draft.toml", test::memory_reader({{"draft.toml", drafted}}));

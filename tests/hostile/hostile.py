@@ -43,7 +43,7 @@ parts = { R1 = ["1k", "2k"] }
 
 
 class Wrong(Exception):
-    """What a case found wrong."""
+    """The failure of a case."""
 
 
 def require(truth, text):
@@ -807,7 +807,7 @@ SILENT = {
 
 @group
 def silent(_):
-    """What looks like a board and means something else is refused with words."""
+    """A text that looks like a board and means something else is refused with a message."""
     def case(room, text, says):
         room.write("board.toml", DIVIDER + text + "\n")
         for command in ("sweep", "check"):

@@ -42,7 +42,7 @@ TEST_CASE("ten faults of a file are enough") {
     CHECK(faults.size() == 3 + 10);
 }
 
-/// Laws that hold for any bytes whatever.
+/// Laws that hold for any bytes.
 void check_any(const std::string& path, const std::string& text) {
     const Outcome outcome = read(path, text);
     CHECK(outcome.points.empty() == !outcome.faults.empty());

@@ -62,9 +62,10 @@ def motion(resonance, s, ctx):
 
 
 def interpolate(points, f, extrapolate, ctx):
-    """R and X linear over log f between the points; outside, the outermost pair's line goes on."""
+    """R and X linear over log f between the points; outside, if extrapolated, those of the nearest end."""
     if not extrapolate and not points[0][0] <= f <= points[-1][0]:
         raise ValueError(f"{float(f)} Hz is outside the measured range")
+    f = min(max(f, points[0][0]), points[-1][0])
     i = next((i for i, point in enumerate(points[1:-1]) if f < point[0]), len(points) - 2)
     (f0, r0, x0), (f1, r1, x1) = points[i], points[i + 1]
     w = ctx.log(f / f0) / ctx.log(f1 / f0)

@@ -1,4 +1,4 @@
-// The demo boards against values that reference.py computed by another route in 40 digits.
+// The demo boards against values that reference.py computed by another method in 40 digits.
 
 #include <nlohmann/json.hpp>
 
@@ -17,10 +17,10 @@ namespace lowhiss::values_test {
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
 
-// The promised accuracy of the demo boards from 1 Hz to 10 MHz.
+// The documented accuracy of the demo boards from 1 Hz to 10 MHz.
 constexpr double curve_tolerance = 1e-9;
 constexpr double corner_tolerance = 1e-6;
-// Integrals are promised to 0.001 dB; both sides integrate to about 1e-7.
+// The documented accuracy of integrals is 0.001 dB; both sides integrate to about 1e-7.
 constexpr double integral_tolerance_db = 1e-5;
 
 Complex complex_from(const Json& pair) {

@@ -17,7 +17,7 @@ Measures behind(const std::string& parts) {
                               .board = "temperature = 290"});
 }
 
-// The integrals' promise, 1e-7 of a power.
+// The accuracy of the integrals, 1e-7 of a power.
 constexpr double close_db = 1e-6;
 
 TEST_CASE("a matched T attenuator: noise figure is loss") {
@@ -48,7 +48,7 @@ R3 = {{ resistor = {0}, pins = ["out", "gnd"] }}
 }
 
 TEST_CASE("a lossless match has a noise figure of nothing") {
-    // A perfect transformer of 1:2 into a load of 2400 ohm; only the source hisses.
+    // A perfect transformer of 1:2 into a load of 2400 ohm; only the source is noisy.
     const Measures m =
         test::measures_of({.parts = R"(
 T1 = { transformer = { ratio = 2, primary_inductance = "500", coupling = 1 }, primary = ["in", "gnd"], secondary = ["out", "gnd"] }

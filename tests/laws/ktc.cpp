@@ -1,5 +1,5 @@
-// The total noise of a capacitor is kT/C, whatever resistance it meets (equipartition: half kT in
-// each store of energy).
+// The total noise of a capacitor is kT/C, whatever resistance it is connected to (equipartition:
+// kT/2 for each store of energy).
 
 #include <fmt/format.h>
 

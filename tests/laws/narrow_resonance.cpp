@@ -1,4 +1,4 @@
-// A resonance far narrower than any plotted grid is integrated rightly.
+// A resonance far narrower than any plotted grid is integrated correctly.
 
 #include <fmt/format.h>
 
@@ -14,7 +14,7 @@ using test::Z;
 
 constexpr double farad = 100e-9;
 
-/// A parallel RLC hisses 4kT Re Z. Z = s / C / (s^2 + s w0/Q + w0^2) has the poles p and p*:
+/// A parallel RLC has the noise 4kT Re Z. Z = s / C / (s^2 + s w0/Q + w0^2) has the poles p and p*:
 /// its integral over s is (p ln(s - p) - p* ln(s - p*)) / (p - p*) / C.
 double closed_form_v2(double f0, double q, const Band& band) {
     const double w0 = 2 * test::pi * f0;
@@ -39,7 +39,7 @@ C1 = {{ capacitor = {3}, pins = ["out", "{0}"] }}
                        foot, q / (w0 * farad), 1 / (w0 * w0 * farad), farad);
 }
 
-/// The source is elsewhere: nothing but the resonator hisses at the output.
+/// The source is elsewhere, so that the noise at the output is that of the resonator alone.
 double integrated_v2(const std::string& parts, const Band& band = {}) {
     Network network = test::network_of(
         {.parts = parts + "\nR9 = { resistor = \"1k\", pins = [\"in\", \"gnd\"] }\n"});

@@ -1,5 +1,5 @@
-// A passive network passes as much one way as the other: the current that an electromotive force in
-// one place drives in another is the same when they change places.
+// A passive network is reciprocal: the current that an electromotive force in one place drives in
+// another is the same when the two change places.
 
 #include "support/catch.hpp"
 #include "support/close_to.hpp"

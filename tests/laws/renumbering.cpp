@@ -1,4 +1,4 @@
-// The order of the lines and the names of the nodes mean nothing.
+// The order of the lines and the names of the nodes change nothing.
 
 #include <algorithm>
 

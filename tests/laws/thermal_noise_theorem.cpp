@@ -1,5 +1,5 @@
 // Nyquist, "Thermal agitation of electric charge in conductors", Phys. Rev. 32 (1928): whatever is
-// inside a passive network at one temperature, its terminals hiss 4kT Re Z.
+// inside a passive network at one temperature, the noise at its terminals is 4kT Re Z.
 
 #include "support/catch.hpp"
 #include "support/close_to.hpp"

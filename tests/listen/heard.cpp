@@ -32,7 +32,7 @@ R4 = { resistor = "1k", pins = ["amp", "out"] }
 C2 = { capacitor = "10n", pins = ["out", "gnd"] }
 )";
 
-/// A board that is listened to, and what sweep says of it.
+/// A heard board, and the setting that a sweep would solve for it.
 struct Ears {
     explicit Ears(double rate_hz, const std::string& text = amplifier)
         : board(test::board_from_text(text)),
@@ -228,9 +228,9 @@ TEST_CASE("the output clips at the headroom", "[listen]") {
     CHECK(above.clipped() < 18240);
 }
 
-// published-values: total harmonic distortion of an ideal symmetrical clip, in closed form and by a
-// transform of the clipped sine, recomputed here: own, no source in print. Harmonics above 20 kHz,
-// the four hundredth of 50 Hz and more, are a ten-thousandth of it.
+// Total harmonic distortion of an ideal symmetrical clip, in closed form and by a transform of the
+// clipped sine: own computation, no source in print. Harmonics above 20 kHz, the four hundredth of
+// 50 Hz and more, are a ten-thousandth of it.
 TEST_CASE("a clipped sine has the distortion of the closed form", "[listen]") {
     const double rate_hz = 192000;
     for (const auto& [over_db, thd] :
@@ -249,8 +249,8 @@ TEST_CASE("a clipped sine has the distortion of the closed form", "[listen]") {
     }
 }
 
-// A clip at the file's own rate would fold tones into the band, the worst at -33 dB in this case;
-// with eight times 48 kHz it is at -70 dB (own computation).
+// A clip at the file's own rate would alias into the band, with the worst tone at -33 dB in this
+// case; with eight times 48 kHz it is at -70 dB (own computation).
 TEST_CASE("a clip makes no tones but harmonics", "[listen]") {
     constexpr double rate_hz = 48000;
     Clipper clipper(inside_rate(rate_hz), 1);

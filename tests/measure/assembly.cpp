@@ -45,7 +45,7 @@ TEST_CASE("a forgotten knob position keeps its gains and its share of the accoun
     CHECK(assembly.account().factorisations == solved);
     CHECK(gain_db(assembly.setting(0.5), 1000) == gain);
     CHECK(assembly.account().factorisations > solved);
-    assembly.forget(0.7);  // it was never asked for
+    assembly.forget(0.7);  // which was never solved
 }
 
 TEST_CASE("verdicts come in the order of limits and rotations, whatever is solved first") {

@@ -128,7 +128,8 @@ double amplifier_noise_v2_hz() {
     return 100 * (thermal_v2_hz(1000) + 1e-16 + thermal_v2_hz(900));
 }
 
-/// A-weighted bandwidth of 20 Hz to 20 kHz, by published computation: 12 467.18 Hz.
+/// A-weighted noise bandwidth of 20 Hz to 20 kHz, 12 467.18 Hz, by the definition of IEC 61672-1
+/// (tests/published/weighting.cpp).
 constexpr double a_weighted_hz = 12467.18;
 
 double self_noise_v() {

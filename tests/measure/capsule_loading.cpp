@@ -1,4 +1,5 @@
-// A capsule and the input that loads it: the loss, where it is largest, and what the capsule wants.
+// A capsule and the input that loads it: the loss, where it is largest, and the input impedance
+// that suits the capsule.
 
 #include "lowhiss/measure/capsule_loading.hpp"
 
@@ -38,7 +39,7 @@ TEST_CASE("60 pF into 4.6 kohm loses most at 20 Hz and wants ten times its imped
     CHECK_THAT(found.input_ohm, WithinRel(4600, 1e-9));
     CHECK_THAT(found.wants_ohm, WithinRel(10 * std::abs(ohm(20)), 1e-6));
     CHECK(found.wants_ohm > 1e9);
-    // The capsule suits an input of what it wants: it loses 0.04 dB into such a resistance.
+    // The capsule suits an input of that impedance: it loses 0.04 dB into such a resistance.
     const CapsuleLoading suited = loading_of(
         {.parts = input_of("1.33G"), .capsule = "kind = \"condenser\"\ncapacitance = \"60p\"\n"});
     CHECK(suited.suits());

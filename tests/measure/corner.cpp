@@ -1,4 +1,4 @@
-// Corners are searched for, not read off a grid; where there is none, there is no figure.
+// Corners are found by root search, not read off a grid, and are unset if there is none.
 
 #include "lowhiss/measure/corner.hpp"
 #include "lowhiss/quantity/constants.hpp"

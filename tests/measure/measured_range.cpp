@@ -1,4 +1,4 @@
-// A measured capsule is known from its first to its last point, and nothing is said beyond.
+// A measured capsule is known from its first to its last point, and figures beyond are unset.
 
 #include <cmath>
 
@@ -87,7 +87,7 @@ TEST_CASE("a capsule measured from 20 Hz to 20 kHz, and no further, has every fi
           m.capsule_noise_rise_db, m.capsule_effect_20khz_db, m.high_corner_hz}) {
         CHECK(std::isfinite(figure));
     }
-    // 16 Hz is out of reach.
+    // 16 Hz is outside the range.
     CHECK(std::isnan(m.low_corner_hz));
 }
 

@@ -329,7 +329,7 @@ TEST_CASE("limits on the best case of a transistor", "[gaps][transistors]") {
             .front()
             .outcome;
     };
-    // Real base resistance only adds hiss: a limit that is missed without it is missed.
+    // A real base resistance only adds noise: a limit that is missed without it is missed.
     const std::string missing = bipolar_without("base_resistance");
     CHECK(outcome(missing, "measure = \"ein\"\nmax = \"-100 dBu\"") == Outcome::not_known);
     CHECK(outcome(missing, "measure = \"ein\"\nmax = \"-140 dBu\"") == Outcome::fail);
@@ -430,7 +430,7 @@ TEST_CASE("a sweep says which figures are best cases, also for a cable", "[gaps]
         for (const AssumedIdeal& each : assumed) measures.insert(each.measure);
         return measures;
     };
-    // Without a cable nothing shows the output resistance but the impedances themselves; without a
+    // Without a cable only the impedances themselves depend on the output resistance; without a
     // slew rate nothing distorts.
     CHECK(names(knob.assumes_ideal) ==
           std::set<std::string_view>{"output_impedance", "plus_pin_impedance", "output_balance",

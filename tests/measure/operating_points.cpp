@@ -101,7 +101,7 @@ TEST_CASE("a setting's circuit stays where it is when its network is made", "[op
     CHECK(&setting.network().circuit() == &circuit);
     CHECK(circuit.elements.size() == elements);
 
-    // Each measure, asked first.
+    // Each measure as the first one of its setting.
     for (const MeasureRecord& measure : measure_records()) {
         if (measure.over_knob) continue;
         CAPTURE(measure.name);

@@ -1,4 +1,4 @@
-// The spread of a phase over a band, beside its closed form scanned finely.
+// The spread of a phase over a band, against a fine scan of its closed form.
 
 #include <fmt/format.h>
 

@@ -1,4 +1,5 @@
-// Sensitivities by the adjoint: closed forms, laws of scaling, and real solutions of moved boards.
+// Sensitivities by the adjoint, against closed forms, laws of scaling, and solutions of boards with
+// changed values.
 
 #include <algorithm>
 #include <cmath>
@@ -11,6 +12,7 @@
 #include "lowhiss/series/random_board.hpp"
 #include "support/board_text.hpp"
 #include "support/catch.hpp"
+#include "support/demo_board.hpp"
 #include "support/stage.hpp"
 
 namespace lowhiss::sensitivity_test {
@@ -32,13 +34,6 @@ std::vector<double> per_percent(const Board& board, const char* measure, double 
     MeasureArguments arguments;
     arguments.at_hz = at_hz;
     return slope_of(*find_measure(measure), arguments, sensitivity);
-}
-
-Board demo(const std::string& name) {
-    BoardReading reading =
-        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml", disk_reader());
-    REQUIRE(reading.board);
-    return *std::move(reading.board);
 }
 
 const StandardFigure& standard_figure(std::string_view name) {
@@ -95,7 +90,7 @@ C1 = { capacitor = "100p", pins = ["out", "gnd"], tolerance = "5 %" }
 TEST_CASE("all impedances times the same leave gain and corners as they are") {
     // Impedance scaling: R and L by a factor, C by its inverse. The demo boards' amplifiers do not
     // scale; in the bass they do not count.
-    const Board board = demo("plover-leg");
+    const Board board = test::demo_board("plover-leg");
     const auto parts = all_parts(board);
     const auto corner = per_percent(board, "low_corner");
     CAPTURE(corner);
@@ -103,8 +98,8 @@ TEST_CASE("all impedances times the same leave gain and corners as they are") {
     CHECK_THAT(sum(corner, board, parts, "capacitor"), WithinAbs(-1, 0.02));
 }
 
-/// A bass loss shorts a part; these others are of direct voltages, of other drives, of margins, or
-/// of natural frequencies.
+/// Measures that have no slope: a bass loss shorts a part; the others depend on direct voltages,
+/// other drives, margins or natural frequencies.
 const std::set<std::string_view> without_sensitivity{"bass_loss",
                                                      "max_input",
                                                      "max_output",
@@ -157,7 +152,7 @@ Board out_of_balance(Board board) {
 TEST_CASE(
     "sensitivities of every measure at a setting are what real solutions of moved boards say") {
     for (const std::string name : {"heron-c", "curlew"}) {
-        const Board drawn = demo(name);
+        const Board drawn = test::demo_board(name);
         const Board tilted = out_of_balance(drawn);
         const Capsule* capsule = test::capsule_of(drawn);
         const auto parts = all_parts(drawn);
@@ -199,7 +194,7 @@ TEST_CASE(
 }
 
 TEST_CASE("sensitivities over the knob are differences between two positions") {
-    const Board board = demo("heron-c");
+    const Board board = test::demo_board("heron-c");
     const std::vector<Figure> figures{
         {"", board.input.capsule, unset, &standard_figure("gain_range"), 1, ""},
         {"", board.input.capsule, unset, &standard_figure("gain_step"), 1, ""}};
@@ -225,7 +220,7 @@ TEST_CASE("sensitivities over the knob are differences between two positions") {
 }
 
 TEST_CASE("what is no linear function of one solution has no sensitivity") {
-    const Board board = demo("heron-c");
+    const Board board = test::demo_board("heron-c");
     for (const std::string_view name : without_sensitivity) {
         CAPTURE(name);
         for (const double each : per_percent(board, name.data())) CHECK(std::isnan(each));

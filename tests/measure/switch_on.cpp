@@ -1,4 +1,4 @@
-// Switching on, against closed forms: how long until the output is at rest, and the thump.
+// Switching on, against closed forms: the time until the output is at rest, and the thump.
 
 #include "lowhiss/measure/switch_on.hpp"
 

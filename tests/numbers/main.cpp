@@ -89,7 +89,7 @@ struct Tally {
     }
 };
 
-/// The equations are asked for one unknown, with 1 in one equation.
+/// One entry of the inverse: the value of one unknown with 1 in one equation.
 struct Question {
     int equation;
     int unknown;
@@ -99,8 +99,7 @@ Question gain_of(const Network& network) {
     return {network.circuit().emf_current, network.circuit().output_plus - 1};
 }
 
-/// The answer of the equations as they were stamped, each stamp times a factor; none where they are
-/// singular.
+/// That entry for the equations as stamped, each stamp times a factor; none if they are singular.
 template <class Number, class FactorOf>
 std::optional<Number> answer_in(const Network& network, const Question& question, double f_hz,
                                 double least_pivot, FactorOf factor_of) {
@@ -184,8 +183,8 @@ bool undetermined(const Network& network, const Question& question, double f_hz,
            movement_by_values(network, question, f_hz, *exact, seed) > 0.01 * test::size_of(*exact);
 }
 
-/// A gain of exactly zero says nothing of the parts of a circuit that only noise reaches, so that
-/// every unknown is asked for what it answers to 1 in its own equation.
+/// A gain of exactly zero says nothing about the parts of a circuit that only noise reaches, so
+/// that the diagonal of the inverse is computed for every unknown.
 bool any_undetermined(const Network& network, double f_hz, std::uint64_t seed) {
     for (int k = 0; k < network.pencil().size; ++k) {
         if (undetermined(network, {k, k}, f_hz, seed)) return true;

@@ -10,6 +10,7 @@
 #include "lowhiss/promise/check.hpp"
 #include "ordered/made_data.hpp"
 #include "support/catch.hpp"
+#include "support/demo_board.hpp"
 #include "support/memory_reader.hpp"
 
 namespace lowhiss::ordered_demo_test {
@@ -17,15 +18,8 @@ using namespace lowhiss::test;
 
 const std::string folder = LOWHISS_SOURCE_DIR "/netlists/ordered/";
 
-Board board_named(const std::string& name) {
-    BoardReading reading =
-        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml", disk_reader());
-    REQUIRE(reading.board);
-    return *std::move(reading.board);
-}
-
 Board heron() {
-    return board_named("heron-c");
+    return demo_board("heron-c");
 }
 
 /// A board and the layout that it has in the demo.
@@ -114,7 +108,7 @@ TEST_CASE("the demo data is that of the boards, and agrees", "[ordered]") {
     for (const Layout& layout : layouts()) {
         const std::string& name = layout.board;
         INFO(name);
-        const Board board = board_named(name);
+        const Board board = demo_board(name);
         const auto pins = layout_pins(layout, board);
         same_as_file(name + ".ipc", made_test_file(pins, layout.test_file));
         same_as_file(name + "-top.gbr", made_copper(pins, layout.copper_as_comments));
@@ -137,7 +131,7 @@ TEST_CASE("the demo data is that of the boards, and agrees", "[ordered]") {
 }
 
 TEST_CASE("the list of an assembly agrees with it and with no other", "[ordered]") {
-    const Board board = board_named("heron-d");
+    const Board board = demo_board("heron-d");
     const Board lithium = with_variant(board, find_variant(board, "lithium"));
     same_as_file("heron-d-lithium.csv", made_materials(lithium, {',', false, true}));
     const auto findings = [&](const char* variant) {

@@ -26,7 +26,7 @@ struct MadePin {
 };
 
 /// The pins of the board. Nets have names of their own, "N1" and so on or the node in capitals, and
-/// some parts that may be turned are.
+/// some of the parts that may be fitted either way round are turned.
 inline std::vector<MadePin> made_pins(const Board& board, bool node_names, unsigned seed) {
     const DrawnNets drawn = drawn_nets(board);
     std::mt19937 random(seed);
@@ -141,7 +141,7 @@ struct MaterialsDialect {
     bool grouped = false;  ///< parts of a value in one row, as a list
 };
 
-/// What the part's value is in a list of materials; empty where it has none.
+/// The part's value in a list of materials; empty if it has none.
 inline std::string made_value(const Part& part) {
     const bool valued = has_tolerance(part);
     if (!valued) return model_name(part.data) ? *model_name(part.data) : "";

@@ -13,6 +13,7 @@
 #include "lowhiss/quantity/ascii.hpp"
 #include "ordered/made_data.hpp"
 #include "support/catch.hpp"
+#include "support/demo_board.hpp"
 #include "support/memory_reader.hpp"
 
 namespace lowhiss::ordered_mutants_test {
@@ -20,13 +21,6 @@ using namespace lowhiss::test;
 
 const std::vector<std::string> demo_boards{"heron-c", "wren",     "curlew",
                                            "tern",    "dabchick", "plover-tee"};
-
-Board demo_board(const std::string& name) {
-    const std::string path = LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml";
-    BoardReading reading = read_board(path, disk_reader());
-    REQUIRE(reading.board);
-    return *std::move(reading.board);
-}
 
 std::shared_ptr<const Source> in_memory(const std::string& text) {
     return std::make_shared<Source>(Source{"made", text});
@@ -48,8 +42,8 @@ std::string text_of(const Match& match) {
     return text;
 }
 
-/// Whether a finding names a pin of the device: which one, nobody can tell of a part that may be
-/// turned and has no neighbour left.
+/// Whether a finding names a pin of the device. Which pin cannot be told for a part that may be
+/// fitted either way round and has no neighbour left.
 bool names_device(const Match& match, const std::string& device) {
     return std::any_of(
         match.findings.begin(), match.findings.end(), [&](const OrderFinding& finding) {

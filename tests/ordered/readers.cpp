@@ -1,6 +1,5 @@
-// Readers of ordered data must live with what these files have. Layouts by IPC-D-356A and The
-// Gerber Layer Format Specification, section 5.6; what writers make of them is common practice, no
-// source.
+// Readers of ordered data accept what writers make of the formats (common practice, no source). The
+// formats are those of IPC-D-356A and The Gerber Layer Format Specification, section 5.6.
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-// Baselines: what is recorded, what counts as moved, and what an unusable file is told.
+// Baselines: what is recorded, what counts as moved, and what is reported of an unusable file.
 
 #include "lowhiss/promise/drift.hpp"
 
@@ -247,7 +247,7 @@ TEST_CASE("a baseline that cannot be used says why and what to do") {
     CHECK(refusal_of(changed("[figures]", "[figurse]")).find("did you mean 'figures'?") !=
           std::string::npos);
     CHECK(refusal_of(changed("\"-6.020 dB\"", "true")).find("figures") != std::string::npos);
-    // A value that is none is found when it is compared.
+    // A text that is no value is found when it is compared.
     const std::string nonsense = drift_of(read_back(changed("\"-6.020 dB\"", "\"-6.020 Hz\"")),
                                           test::board_from_text(divider));
     CHECK(nonsense.find("plain, no capsule, gain: '-6.020 Hz'") != std::string::npos);

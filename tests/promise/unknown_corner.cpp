@@ -1,4 +1,4 @@
-// A corner that nobody could look for is no corner at 0 Hz: a limit on it is not met.
+// A corner outside the searched range is not a corner at 0 Hz: a limit on it is not met.
 
 #include "lowhiss/promise/check.hpp"
 #include "lowhiss/series/spread.hpp"

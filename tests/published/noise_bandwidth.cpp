@@ -40,7 +40,7 @@ TEST_CASE("noise bandwidth over -3 dB bandwidth of Butterworth filters") {
         CAPTURE(n);
         const double ratio = noise_bandwidth_ratio(n);
         CHECK_THAT(ratio, WithinAbs(published[n - 1], 1e-6));
-        // The integrals' own promise, 1e-7 of their value.
+        // The accuracy of the integrals, 1e-7 of their value.
         const double x = test::pi / (2 * n);
         CHECK_THAT(ratio, WithinRel(x / std::sin(x), 1e-7));
     }

@@ -23,7 +23,7 @@ constexpr Row table[] = {
     {1.0, 2.0, 500.0, 0.9683, 1.6248, 1.3422, 5.4454},
 };
 
-/// A follower: the current noise of its minus input flows into its output and is not heard.
+/// A follower: the current noise of its minus input flows into its output and has no effect.
 double noise_figure_db(const Row& row, double source_ohm) {
     return test::measures_of(
                {.parts = R"(U1 = { opamp = "part", plus = "in", minus = "out", out = "out" })",

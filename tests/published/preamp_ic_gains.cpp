@@ -60,7 +60,8 @@ TEST_CASE("noise at the input is the root of eni^2 + (eno / G)^2") {
     const std::pair<double, double> table[] = {{1, 111.46}, {10, 21.10}, {100, 18.03}};
     for (const auto& [g, printed_nv] : table) {
         CAPTURE(g);
-        // The gain resistor hisses too and is not in the sheet's figure; a board at 1 mK is quiet.
+        // The gain resistor is noisy too, and not included in the sheet's figure; at 1 mK its noise
+        // is negligible.
         test::Stage stage = amplifier(g == 1 ? 1e15 : 49.4e3 / (g - 1), figures);
         stage.board = "temperature = \"0.001 K\"";
         Network network = test::network_of(stage);

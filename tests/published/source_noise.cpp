@@ -74,7 +74,7 @@ TEST_CASE(
     CHECK(low.current_a_rthz == Approx(0.5e-12 * std::sqrt(11)).epsilon(1e-6));
 }
 
-// A femtoampere beside 5 nV is found all the same: at 5 Mohm they count alike.
+// A current noise of 1 fA/rtHz is found beside 5 nV/rtHz: at 5 Mohm both are equal.
 TEST_CASE("a very small current noise is found") {
     const Board board = test::board_from_text(follower("5", "0.001"));
     Setting setting(board, nullptr, 0);

@@ -1,4 +1,4 @@
-// Thermal noise of a resistor, as a meter reads it.
+// The thermal noise of a resistor, as a meter reads it.
 
 #include <fmt/format.h>
 

@@ -146,7 +146,7 @@ TEST_CASE("468 weighting is the network of BS.468-4, worked out by chain matrice
         const double frequency_hz = std::pow(10.0, i / 100.0);
         CAPTURE(frequency_hz);
         const double expected = network(frequency_hz) / network(1000);
-        // The promised accuracy; the chain in long double adds nothing to it.
+        // The documented accuracy; the chain in long double adds nothing to it.
         CHECK_THAT(itu_r_468_weighting(frequency_hz), WithinRel(expected, 4e-15));
     }
 }

@@ -1,5 +1,4 @@
-// Texts that nobody would write: the parser answers each with a finite number or a whole
-// diagnostic.
+// Absurd texts: the parser returns a finite number or a complete diagnostic for each.
 
 #include <cmath>
 #include <random>

@@ -1,5 +1,5 @@
-// The series of preferred values of IEC 60063:2015 (from memory), by what they must do: a table of
-// E24 and E192 values that any catalogue prints, and how well any wish is met, by exhaustion.
+// The series of preferred values of IEC 60063:2015 (from memory), against E24 and E192 values that
+// any catalogue prints, and by the largest error of the nearest value, found exhaustively.
 
 #include "lowhiss/quantity/preferred.hpp"
 
@@ -44,8 +44,8 @@ TEST_CASE("values between two ends have the ends, and are the nearest doubles") 
     CHECK(preferred_values("E7", 1, 10).empty());
 }
 
-/// The largest error of the nearest of these ratios to any wish, in percent: half the widest gap on
-/// a logarithmic scale of a decade that repeats.
+/// The largest error of the nearest of these values or ratios to any target, in percent: half the
+/// widest gap on a logarithmic scale of a decade that repeats.
 double largest_error_percent(std::vector<double> values) {
     for (double& value : values) value = std::log10(value) - std::floor(std::log10(value) + 1e-12);
     std::sort(values.begin(), values.end());

@@ -1,5 +1,6 @@
 // A ceramic capacitor that loses capacitance to its direct voltage, in tolerance runs, at corners
-// and in a baseline: everything goes by what is left of it where it is, not by its nominal value.
+// and in a baseline: everything depends on the capacitance at its direct voltage, not on the
+// nominal one.
 
 #include <algorithm>
 #include <cmath>

@@ -1,5 +1,5 @@
-// The value that brings a board to the middle of a limit, against an exhaustive loop over a closed
-// form: G = 1 + R2 / R8.
+// The value that centres a board between the bounds of a limit, against an exhaustive loop over a
+// closed form: G = 1 + R2 / R8.
 
 #include "lowhiss/series/centring.hpp"
 

@@ -1,4 +1,4 @@
-// Random boards and what is said of them, on dividers whose spread has a closed form.
+// Random boards and their statistics, on dividers whose spread has a closed form.
 
 #include "lowhiss/series/spread.hpp"
 
@@ -42,7 +42,7 @@ Spread spread_from(const std::string& text, std::size_t count, std::uint64_t fir
     return spread_of(board, request_for(board, count, first));
 }
 
-/// Root of the mean square of the part's deviation over the first boards of the series.
+/// The rms deviation of the part over the first boards of the series.
 struct Strayed {
     double rms = 0;
     double most = 0;

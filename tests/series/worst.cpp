@@ -1,5 +1,5 @@
-// The worst boards that are found, and the parts that are blamed, where the drawn board is the best
-// there is, and on random networks against random corners.
+// The worst boards that are found, and the shares of the parts, when the drawn board is the best
+// possible one, and on random networks against random corners.
 
 #include <fmt/format.h>
 
@@ -239,8 +239,8 @@ min = "-100 dB"
           null.statistics.min);
 }
 
-/// Resistors and capacitors between random nodes, driven and listened to between two each. No phase
-/// is asked about: it jumps at 180 degrees, where no search can follow.
+/// Resistors and capacitors between random nodes, driven and listened to between two each. There is
+/// no limit on phase, which jumps at 180 degrees, where no search can follow.
 std::string random_network(unsigned seed) {
     std::mt19937 random(seed);
     const auto whole = [&](unsigned below) { return static_cast<unsigned>(random() % below); };
@@ -290,7 +290,8 @@ max = "300 dB"
 
 TEST_CASE("no random corner of a random network is worse than the worst that is found", "[worst]") {
     // Networks 7 and 8 of the first 16 have a null within their tolerances, which one corner in
-    // thousands meets by chance (a gain of -85 dB, where -76 dB is found): that is not promised.
+    // thousands meets by chance (a gain of -85 dB, where -76 dB is found). find_worst may miss such
+    // a null, as its header says.
     constexpr std::size_t corners = 10000;
     for (const unsigned seed : {1U, 2U, 3U, 4U}) {
         const Board board = test::board_from_text(random_network(seed));

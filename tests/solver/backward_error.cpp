@@ -1,4 +1,4 @@
-// The backward error that a solver claims, worked out again in fifty digits.
+// The backward error that a solver reports, computed again in fifty digits.
 
 #include "support/catch.hpp"
 #include "support/close_to.hpp"

@@ -169,7 +169,7 @@ plus = "out"
 
 TEST_CASE("a part whose noise does not reach the output has none that is told") {
     // R5 lies across the diagonal of a bridge of equal resistors: its noise moves the ends of the
-    // diagonal oppositely, and the output hangs on both by equal resistors.
+    // diagonal oppositely, and the output is connected to both by equal resistors.
     const test::Stage stage{.parts = R"(
 R1 = { resistor = "10k", pins = ["in", "a"] }
 R2 = { resistor = "10k", pins = ["a", "gnd"] }
@@ -249,8 +249,8 @@ C1 = { capacitor = "1 F", pins = ["tank", "gnd"] }
 }
 
 TEST_CASE("more than 200 unknowns are solved in extended precision too") {
-    // A ladder whose sections hang on picofarads by milliohms at 1 Hz, against the recursion of
-    // impedances from its end.
+    // A ladder at 1 Hz whose sections are joined by milliohms and have picofarads to ground,
+    // against the recursion of impedances from its end.
     std::string parts = "R0 = { resistor = \"1k\", pins = [\"in\", \"n0\"] }\n";
     constexpr int sections = 80;
     Z below = 1.0 / (test::s_at(1) * 2e-12);

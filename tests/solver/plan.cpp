@@ -10,16 +10,10 @@
 #include "support/catch.hpp"
 #include "support/close_to.hpp"
 #include "support/closed_form.hpp"
+#include "support/demo_board.hpp"
 #include "support/stage.hpp"
 
 namespace lowhiss::plan_test {
-
-Board demo(const std::string& name) {
-    BoardReading reading =
-        read_board(LOWHISS_SOURCE_DIR "/netlists/boards/" + name + ".toml", disk_reader());
-    REQUIRE(reading.board);
-    return *std::move(reading.board);
-}
 
 /// Resistors of a square mesh with a capacitor at each node, corner to corner.
 Network mesh(int side) {
@@ -67,7 +61,7 @@ TEST_CASE("a mesh of 400 nodes has a plan, and is solved as the reference path s
 
 TEST_CASE("the plan of a drawn board serves every board of its series, at every knob position") {
     for (const std::string name : {"heron-c", "curlew", "wren"}) {
-        const Board board = demo(name);
+        const Board board = test::demo_board(name);
         const Capsule* capsule = test::capsule_of(board);
         const Plans plans = make_plans(board, capsule);
         for (std::uint64_t index = 0; index < 10; ++index) {

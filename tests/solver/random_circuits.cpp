@@ -30,7 +30,7 @@ struct Solved {
     std::vector<Complex> x;
 };
 
-/// Among other frequencies, and once more alone.
+/// Solves at one frequency among others, and again alone.
 std::optional<Solved> solve(Network& network, double f_hz) {
     try {
         const double list_hz[] = {f_hz / 3, f_hz, 2 * f_hz};
@@ -70,7 +70,7 @@ TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward
         CAPTURE(seed);
         const Outcome outcome = try_one(seed);
         if (outcome.singular) {
-            // Outputs of op-amps and sources that fight each other.
+            // Outputs of op-amps and sources that conflict with each other.
             ++singular;
             CHECK(outcome.refused);
             continue;
@@ -81,8 +81,8 @@ TEST_CASE("the gain of 1000 random circuits is as near the exact one as backward
     }
     CAPTURE(singular, refused_in_vain);
     CHECK(singular > 0);
-    // A milliohm between two nodes that otherwise hang on picofarads: in doubles nothing is left of
-    // the latter, and the circuit looks as if the pair floated. It takes extended precision.
+    // A milliohm between two nodes that otherwise have only picofarads: in doubles nothing is left
+    // of the latter, and the pair of nodes seems to float. Such circuits need extended precision.
     CHECK(refused_in_vain == 0);
     CHECK(in_extended_precision > 0);
 }

@@ -1,4 +1,5 @@
-// Circuits without a unique solution are refused, and what stays free is named.
+// Circuits without a unique solution are refused, and the message names the unknown that is not
+// determined.
 
 #include <fmt/format.h>
 

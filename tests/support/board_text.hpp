@@ -16,7 +16,7 @@ inline std::string all_text(const Diagnostics& diagnostics) {
     return text;
 }
 
-/// The board of a text; throws, with the diagnostics, where it has mistakes.
+/// The board of a text; throws, with the diagnostics, if it has mistakes.
 inline Board board_from_files(const std::string& text, std::map<std::string, std::string> files) {
     files["board.toml"] = text;
     BoardReading reading = read_board("board.toml", memory_reader(std::move(files)));

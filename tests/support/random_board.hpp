@@ -11,7 +11,7 @@
 namespace lowhiss::test {
 
 /// A circuit of 5 to 40 nodes with parts of most kinds, their values spread over twelve decades:
-/// nobody would build it, but it has a solution more often than not.
+/// not a useful one, but it has a solution more often than not.
 class RandomBoard {
   public:
     explicit RandomBoard(unsigned seed) : random_(seed), nodes_(whole(5, 40)) {

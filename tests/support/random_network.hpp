@@ -12,9 +12,9 @@
 
 namespace lowhiss::test {
 
-/// A passive network of random parts between ground (node 0) and nodes 1 to `nodes`; every node
-/// hangs on an earlier one. Written as a board, and as admittances in fifty digits that owe nothing
-/// to the engine.
+/// A passive network of random parts between ground (node 0) and nodes 1 to `nodes`; every node is
+/// connected to an earlier one. Written as a board, and as admittances in fifty digits that share
+/// nothing with the engine.
 class PassiveNetwork {
   public:
     explicit PassiveNetwork(unsigned seed) : random_(seed) {

@@ -51,7 +51,7 @@ inline Measures measures_of(const Stage& stage) {
     return solve(board_of(stage), 0, request).measures;
 }
 
-/// Mean square output density of everything that hisses, in V^2/Hz.
+/// The mean square density of the output noise, in V^2/Hz.
 inline double output_noise_v2_hz(Network& network, double frequency_hz) {
     const std::vector<double> groups = network.respond(frequency_hz).noise_v2_hz;
     return std::accumulate(groups.begin(), groups.end(), 0.0);

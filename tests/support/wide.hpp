@@ -10,7 +10,7 @@
 
 namespace lowhiss::test {
 
-/// Fifty decimal digits: what doubles are held against.
+/// Fifty decimal digits, against which results in doubles are tested.
 using WideReal = boost::multiprecision::cpp_bin_float_50;
 using Wide = boost::multiprecision::cpp_complex_50;
 using WideMatrix = std::vector<std::vector<Wide>>;
@@ -23,8 +23,8 @@ double size_of(const Number& z) {
 
 /// Gaussian elimination that spares zeros: of the entries not smaller than a millionth of the
 /// largest in their column, the pivot with the fewest others in its row and column (Markowitz).
-/// What that costs in digits, at most six a step and in practice none, fifty can give; whoever
-/// takes fewer looks whether it did.
+/// That costs at most six digits a step, in practice none, which fifty digits can afford; a caller
+/// with fewer must check the result.
 template <class Number>
 class SparseElimination {
   public:

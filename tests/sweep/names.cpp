@@ -1,4 +1,4 @@
-// Variants and capsules are asked for by name; a name that is not known comes with the nearest.
+// Variants and capsules are requested by name; for an unknown name the error gives the nearest.
 
 #include "support/catch.hpp"
 #include "support/stage.hpp"

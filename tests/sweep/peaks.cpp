@@ -23,7 +23,7 @@ L1 = { inductor = "100m", pins = ["a", "out"] }
 C1 = { capacitor = "220n", pins = ["out", "gnd"] }
 )"};
 
-/// 20 a decade, as the page's.
+/// 20 a decade, as on the page of a report.
 std::vector<double> grid() {
     std::vector<double> grid;
     for (int k = 0; k <= 86; ++k) grid.push_back(10 * std::pow(10.0, k / 20.0));

@@ -10,7 +10,7 @@ namespace lowhiss::capsule_effect_test {
 
 using test::Z;
 
-// 180 ohm + 2.2 mH into 1k5 parallel 10 nF, then a stage that hisses 4 nV/rtHz of its own.
+// 180 ohm + 2.2 mH into 1k5 parallel 10 nF, then a stage with a noise of 4 nV/rtHz.
 const std::string input = R"(
 R1 = { resistor = "1k5", pins = ["in", "gnd"] }
 C1 = { capacitor = "10n", pins = ["in", "gnd"] }
@@ -65,7 +65,7 @@ U1 = { opamp = "part", plus = "in", minus = "out", out = "out" }
                             .capsule = "kind = \"resistive\"\nresistance = \"200R\"\n",
                             .tables = model};
     const double with_v2 = 16e-18 + test::thermal_v2_hz(200.0 * 1500.0 / 1700.0);
-    // 1e-7 is what the integrals promise; 20 kHz is 500 times below the stage's own corner.
+    // Integrals are accurate to 1e-7; 20 kHz is 500 times below the stage's own corner.
     CHECK_THAT(test::measures_of(white).capsule_noise_rise_db,
                WithinAbs(db_from_power_ratio(with_v2 / 16e-18), 1e-6));
 }
@@ -89,7 +89,7 @@ R1 = { resistor = "2k2", pins = ["in", "out"] }
 }
 
 TEST_CASE("a stage that is silent behind an ideal source has no rise to name") {
-    // The source holds the inverting input: of R1's hiss nothing but rounding reaches the output.
+    // The source holds the inverting input: of R1's noise only rounding reaches the output.
     const test::Stage virtual_ground{
         .parts = R"(
 U1 = { opamp = "part", plus = "gnd", minus = "in", out = "out" }

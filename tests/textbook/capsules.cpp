@@ -1,4 +1,4 @@
-// Each kind of capsule: its impedance from the divider with a load, its hiss across the load.
+// Each kind of capsule: its impedance from the divider with a load, its noise across the load.
 
 #include "support/catch.hpp"
 #include "support/close_to.hpp"
@@ -11,8 +11,8 @@ using test::Z;
 
 constexpr double frequencies[] = {1.0, 20.0, 147.0, 1e3, 3.2e3, 20e3, 1e6};
 
-/// The board is a noiseless load alone; `z` is the capsule's impedance by its formula and
-/// `self_v2` what it hisses beyond 4kT Re z.
+/// The board is a noiseless load alone; `z` is the capsule's impedance by its formula and `self_v2`
+/// its noise beyond 4kT Re z.
 template <class Impedance, class Noise>
 void check(const std::string& capsule, const std::string& load, double load_ohm, Impedance z,
            Noise noise_v2_hz) {

@@ -1,4 +1,4 @@
-// A divider, and what hangs on it.
+// A voltage divider, with and without load.
 
 #include "support/catch.hpp"
 #include "support/close_to.hpp"

@@ -76,7 +76,7 @@ R2 = { resistor = "1k", pins = ["x", "gnd"] }
 )");
     REQUIRE(sensed.size() == 1);
     CHECK(sensed.front().code == "no-path-to-ground");
-    // Nor does a transformer that hangs on nothing hold anything.
+    // A transformer that is connected to nothing is not tied to ground either.
     const Diagnostics alone = errors(R"(
 T2 = { transformer = { ratio = 1, primary_inductance = 1 }, primary = ["q", "r"], secondary = ["s", "t"] }
 R3 = { resistor = "1k", pins = ["q", "r"] }

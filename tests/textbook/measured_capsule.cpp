@@ -1,4 +1,5 @@
-// A measured impedance: linear in R and X over log f, noisy by its real part, and no further.
+// A measured impedance: R and X are linear over log f, the noise is that of the real part, and
+// nothing is computed outside the table.
 
 #include "support/catch.hpp"
 #include "support/close_to.hpp"

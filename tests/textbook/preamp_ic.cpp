@@ -135,7 +135,8 @@ TEST_CASE("hiss: input noise times the gain, and output noise") {
         for (const double f_hz : {20.0, 1e3, 20e3}) {
             CAPTURE(ohm, f_hz);
             const double gain2 = std::norm(expected(1 + 10e3 / ohm, f_hz));
-            // The gain resistor's own hiss stands in series with it: k / (k + Rg) of the gain.
+            // The gain resistor's own noise voltage is in series with it and has k / (k + Rg) of
+            // the gain.
             const double gain_resistor_v2 =
                 std::norm(expected(1 + 10e3 / ohm, f_hz) * 10e3 / (10e3 + ohm)) *
                 test::thermal_v2_hz(ohm);

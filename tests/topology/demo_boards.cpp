@@ -1,5 +1,5 @@
-// The boards that come with the program are sound: in every variant, at every position of the knob,
-// with every capsule they name.
+// The demo boards have no findings, in every variant with its own capsule and at every position of
+// the knob.
 
 #include <filesystem>
 

@@ -1,5 +1,5 @@
-// Boards far larger than anybody solders: made by programs, and by those who want to see it break.
-// Deep recursion or quadratic work would end these tests.
+// Boards far larger than real ones, as a program or an attacker may write them. Deep recursion or
+// quadratic work would make these tests fail.
 
 #include "draw/drawing.hpp"
 #include "lowhiss/topology/check.hpp"

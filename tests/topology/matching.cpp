@@ -1,4 +1,4 @@
-// The matching is held against another implementation, the one of Boost.Graph.
+// The matching is compared with another implementation, that of Boost.Graph.
 
 #include "lowhiss/topology/matching.hpp"
 
@@ -43,7 +43,7 @@ std::size_t size_by_boost(const Pattern& pattern) {
     return boost::matching_size(graph, mate.data());
 }
 
-/// The number of pairs; fails where one is not in the pattern or a row is there twice.
+/// The number of pairs; fails if one is not in the pattern or a row occurs twice.
 std::size_t checked_size(const Pattern& pattern, const std::vector<int>& row_of) {
     std::set<int> rows;
     for (std::size_t column = 0; column < row_of.size(); ++column) {

@@ -18,8 +18,8 @@ class RandomBoard {
   public:
     explicit RandomBoard(unsigned seed) : random_(seed) {}
 
-    /// With sources that currents command or that give currents, and preamp ICs whose reference is
-    /// anywhere, or without.
+    /// A random board, with or without current-controlled sources, current sources and preamp ICs
+    /// whose reference is at any node.
     Board make(bool with_current_kinds) {
         nodes_ = 2 + below(5);
         board_.input.plus.node = "n0";
@@ -198,7 +198,8 @@ TEST_CASE("an error always means a singular matrix; few circuits of the rest are
             ++missed;
     }
     CHECK(sound > 300);
-    // A control may save some islands and rings and not others; the solver decides then.
+    // Some islands and rings with controlled sources are regular and some are not; there the solver
+    // decides.
     CHECK(missed < sound / 20);
 }
 

@@ -8,11 +8,11 @@
 
 namespace lowhiss {
 
-// Distortion: gets a network and the curved laws of its elements, gives the second and third
+// Distortion: takes a network and the curved laws of its elements, and returns the second and third
 // harmonic of a small sine, by the method of nonlinear currents (Volterra series; Bussgang, Ehrman
 // and Graham, "Analysis of nonlinear systems with multiple inputs", Proceedings of the IEEE 62,
-// 1974, from memory). Each curved law drives the linear circuit with what its derivatives make of
-// the voltages of lower order:
+// 1974, from memory). Each curved law drives the linear circuit with a source that its derivatives
+// and the voltages of lower order determine:
 //
 //   second order, at 2f:  1/2 f_pq p1 q1
 //   third order,  at 3f:  1/6 f_pqr p1 q1 r1  and  f_pq p1 q2
@@ -35,8 +35,8 @@ struct Harmonics {
     std::vector<PartHarmonics> by_part;  ///< in the order of the circuit; their sums are the above
 };
 
-/// To the lowest order in the electromotive force: exact for a small one. Throws as
-/// Network::respond, also at 2f and 3f.
+/// The harmonics to the lowest order in the electromotive force, exact in the limit of a small one.
+/// Throws as Network::respond, also at 2f and 3f.
 Harmonics harmonics_of(Network& network, std::span<const CurvedLaw> laws, double frequency_hz);
 
 }  // namespace lowhiss

@@ -6,7 +6,7 @@
 
 namespace lowhiss {
 
-// Quadrature: gets densities as functions of frequency, gives their integrals over a band.
+// Quadrature: takes densities as functions of frequency and returns their integrals over a band.
 
 /// Computes the densities at some frequencies: all quantities at the first frequency, then all at
 /// the second, and so on.

@@ -19,7 +19,8 @@ constexpr double lowest_loop_hz = 0.1;
 constexpr double highest_loop_hz = 3e9;
 constexpr double per_turn = 2 * std::numbers::pi;
 
-/// A smaller loop gain is none: below it are rounding and figures of no use.
+/// A smaller loop gain counts as none: below this there is only rounding, and margins are of no
+/// use.
 constexpr double smallest_loop_gain = 1e-9;
 
 double degrees(double radians) {
@@ -157,7 +158,7 @@ class MarginFinder {
         const std::shared_ptr<const Plan> plan = network_.plan();
         std::optional<LoopCurve> curve;
         bool fits = false;
-        // The network's plan may not suit the opened loop; then that has one of its own.
+        // The network's plan may not suit the opened loop, which then gets one of its own.
         for (const Plan* each : {plan.get(), static_cast<const Plan*>(nullptr)}) {
             if (fits) break;
             curve = loop_curve(network_.pencil(), each, sources_[loop]);
@@ -216,7 +217,7 @@ class MarginFinder {
         return ranges;
     }
 
-    /// Where a function of T is zero within a range, as ln f; nothing if T does not show it.
+    /// The zero of a function of T within a range, as ln f; nothing if T has none there.
     template <class Function>
     std::optional<double> zero_of(std::size_t loop, const CrossingRange& range, Function function) {
         const double low = range.low - std::log(per_turn);
@@ -225,7 +226,7 @@ class MarginFinder {
         const double at_low = curve(low);
         const double at_high = curve(high);
         if (!std::isfinite(at_low) || !std::isfinite(at_high)) return std::nullopt;
-        // The crossing is at an end, as near as T can tell.
+        // The crossing is at an end, to the accuracy of T.
         if ((at_low > 0) == (at_high > 0)) {
             return std::abs(at_low) < std::abs(at_high) ? low : high;
         }
@@ -334,7 +335,7 @@ struct ReturnRatio {
     Complex operator()(const AmplifierSource& source) const {
         const Complex x = answer[static_cast<std::size_t>(source.answer)];
         if (source.out < 0) return -x / (x + 1.0);
-        // The output branch says what the source gives with the test source in series.
+        // The output branch gives the voltage of the source with the test source in series.
         const Complex out = node_voltage(answer, source.out);
         const Complex current = answer[static_cast<std::size_t>(source.equation)];
         return -x / (out + source.output_resistance_ohm * current);

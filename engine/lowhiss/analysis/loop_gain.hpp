@@ -9,8 +9,8 @@
 
 namespace lowhiss {
 
-// Loops: gets a network, gives the return ratio and the margins of the loop about each amplifier
-// and each transistor.
+// Loops: takes a network and returns the return ratio and the margins of the loop about each
+// amplifier and each transistor.
 
 /// The controlled source inside an amplifier.
 struct AmplifierSource {
@@ -52,9 +52,9 @@ Complex return_ratio(Network& network, const LoopSource& source, double frequenc
 /// each then found in the network's own T to 1e-9. If these do not describe T to a thousandth, as
 /// with a measured impedance, crossings are those between ten points a decade and points at
 /// `also_hz` and about each zero and pole. `stable` says whether no natural frequency grows
-/// (LoopMargins). Of an amplifier with two loops each margin is the lesser one. A transistor
-/// without a margin is left out. |T| below 1e-9 counts as none. Frequencies at which the equations
-/// cannot be solved reliably are skipped.
+/// (LoopMargins). For an amplifier with two loops each margin is the lesser of the two. A
+/// transistor without a margin is left out. |T| below 1e-9 counts as none. Frequencies at which the
+/// equations cannot be solved reliably are skipped.
 std::vector<LoopMargins> loop_margins(Network& network, bool stable,
                                       const std::vector<double>& also_hz);
 

@@ -12,9 +12,10 @@ namespace lowhiss {
 /// not stable the direction of the crossing gives the sign: 180 degrees plus arg T where |T| falls
 /// with frequency, less arg T where it rises, into (-180, 180]. Where T is real and negative the
 /// gain margin is 1/|T|, in dB: what |T| may grow before T is -1. Below 0 dB in a stable circuit it
-/// is what |T| may shrink: the loop is conditionally stable. Of several crossings the least counts.
-/// Astrom and Murray, "Feedback Systems", 2008, section 9.3, and Ogata, "Modern Control
-/// Engineering", on phase and gain margins and conditionally stable systems; both from memory.
+/// is what |T| may shrink: the loop is conditionally stable. If there are several crossings, the
+/// least margin counts. Astrom and Murray, "Feedback Systems", 2008, section 9.3, and Ogata,
+/// "Modern Control Engineering", on phase and gain margins and conditionally stable systems; both
+/// from memory.
 struct LoopMargins {
     int part = -1;                      ///< index into Circuit::parts
     double crossover_hz = unset;        ///< where |T| is 1, of several that with the least margin

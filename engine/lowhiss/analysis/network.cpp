@@ -108,7 +108,7 @@ std::vector<Complex> Network::respond_to(std::span<const Complex> drive) {
 std::vector<std::vector<Complex>> Network::respond_to(std::span<const Complex> drive,
                                                       std::span<const double> frequency_hz) {
     for (const double f_hz : frequency_hz) check_range(f_hz);
-    // No output is asked for, so that there is no gain to be exact about.
+    // Without an output there is no gain whose accuracy could force refinement.
     const std::vector<Complex> no_output(select_.size());
     std::vector<std::vector<Complex>> answers;
     answers.reserve(frequency_hz.size());

@@ -11,9 +11,9 @@
 
 namespace lowhiss {
 
-// Analysis: gets a circuit for small signals, gives its response, noise, margins, natural
-// frequencies and sensitivities. This file has the network that the others ask: one response per
-// frequency.
+// Analysis: takes a circuit for small signals and returns its response, noise, margins, natural
+// frequencies and sensitivities. This file has the network that the other analyses solve, and its
+// response at a frequency.
 
 /// The circuit solved at one frequency for an electromotive force of 1 V.
 struct Response {
@@ -37,8 +37,8 @@ class Network {
     Network(const Network&) = delete;  // the solver refers to the pencil
     Network& operator=(const Network&) = delete;
 
-    /// With a plan for circuits of the same structure, such as other knob positions; makes its own
-    /// if that does not fit or is null.
+    /// `plan` may be one for circuits of the same structure, such as other knob positions. If it
+    /// does not fit or is null, the network makes its own.
     Network(Circuit circuit, const std::shared_ptr<const Plan>& plan);
 
     /// The same; references to the circuit stay valid.
@@ -48,7 +48,7 @@ class Network {
     const Pencil& pencil() const { return pencil_; }
     std::shared_ptr<const Plan> plan() const { return plan_; }
 
-    /// Lets the gain be wrong by 1e-9 of this where it is smaller; before, by 1e-9 of itself.
+    /// See Solver::neglect_gains_below.
     void neglect_gains_below(double gain) { solver_.neglect_gains_below(gain); }
 
     /// One factorisation, one solution and one adjoint solution per frequency, eight frequencies

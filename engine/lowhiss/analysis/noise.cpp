@@ -19,7 +19,7 @@ namespace {
 /// noiseless stage driven by an ideal source.
 constexpr double silence_v2_hz = 1e-36;
 
-/// The natural frequencies whose bend a coarse scan could miss.
+/// The natural frequencies whose resonance a coarse scan could miss.
 std::vector<Complex> sharp_poles(Network& network) {
     constexpr double smooth_q = 2;
     std::vector<Complex> poles = network.natural_frequencies_rad_s();
@@ -32,10 +32,10 @@ double hertz(double radians_s) {
     return radians_s / (2 * std::numbers::pi);
 }
 
-/// The share of an equation's terms that a refined solution leaves as its residual.
+/// The residual that a refined solution leaves in an equation, as a fraction of its terms.
 constexpr double rounding_part = 4 * std::numeric_limits<double>::epsilon();
 
-/// What rounding leaves in each equation of the adjoint: of |c| + |A^T| |y| a part, and the
+/// The rounding error in each equation of the adjoint: a fraction of |c| + |A^T| |y|, and the
 /// residual.
 std::vector<double> adjoint_rounding(const Network& network, double frequency_hz,
                                      const std::vector<Complex>& y) {

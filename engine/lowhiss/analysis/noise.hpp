@@ -6,7 +6,7 @@
 
 namespace lowhiss {
 
-// Integrated noise: gets a network and a band, gives the noise power at the output.
+// Integrated noise: takes a network and a band and returns the noise power at the output.
 
 class Network;
 
@@ -33,8 +33,8 @@ OutputNoise integrate_noise(Network& network, const Band& band);
 inline constexpr double most_noise_uncertainty = 2.3e-4;
 
 /// How much rounding may change the noise power of each group in the band, relative to that power;
-/// not finite where it is nothing but rounding. From the adjoint's answer to random changes of its
-/// equations as large as rounding, at both ends of the band and in its middle.
+/// not finite if the power is nothing but rounding. Found from the change of the adjoint by random
+/// changes of its equations as large as rounding, at both ends of the band and in its middle.
 std::vector<double> noise_uncertainty(Network& network, const Band& band);
 
 }  // namespace lowhiss

@@ -11,10 +11,10 @@ constexpr double largest_step = std::numbers::pi / 4;
 constexpr int deepest = 40;
 
 /// Limit on the responses between two neighbours. A turn takes eight, a sharp resonance two per
-/// halving; where more are needed the gain is zero but for rounding.
+/// halving; if more are needed, the gain is zero apart from rounding.
 constexpr int most_responses = 10'000;
 
-/// The change of phase between two responses by the larger of their group delays.
+/// The change of phase between two responses that the larger of their group delays predicts.
 double foretold_step(const Response& a, const Response& b) {
     const double delay = std::max(std::abs(group_delay_s(a)), std::abs(group_delay_s(b)));
     return delay * 2 * std::numbers::pi * std::abs(b.frequency_hz - a.frequency_hz);

@@ -59,9 +59,10 @@ std::optional<SharpPole> sharpened(const DensePencil& m, Complex s) {
     return pole;
 }
 
-/// Whether rounding could make the factorised matrix singular: not if the Perron root of
-/// |A^-1| E is below 1, E being the bound of the rounding. It is at most the largest of
-/// (M v)_i / v_i for any positive v (Collatz 1942).
+/// Whether rounding could make the factorised matrix singular: not if the Perron root of |A^-1| E
+/// is below 1, E being the bound of the rounding. It is at most the largest of (M v)_i / v_i for
+/// any positive v (Collatz, "Einschließungssatz für die charakteristischen Zahlen von Matrizen",
+/// Mathematische Zeitschrift 48, 1942).
 bool nearly_singular(const dense::PartialLu& lu) {
     const Eigen::MatrixXd m = lu.inverse().cwiseAbs() * (entry_error * lu.magnitude_product());
     if (!m.allFinite()) return true;
@@ -101,7 +102,7 @@ bool far_right(Complex s) {
     return s.real() > slowest && s.real() > 1e-9 * std::abs(s);
 }
 
-/// Looks at s on all of the pencil: the elimination has rounding of its own.
+/// Judges s by the whole pencil, because the elimination of pivots has rounding errors of its own.
 class GrowthCheck {
   public:
     GrowthCheck(const Pencil& pencil, const DensePencil& remaining)

@@ -16,8 +16,8 @@
 namespace lowhiss {
 namespace {
 
-/// Corners are not searched for more causes: each search decomposes a matrix of all of them at many
-/// frequencies.
+/// With more causes than this, corners are not searched: each search factorises a matrix of all of
+/// them at many frequencies.
 constexpr std::size_t most_corners = 50;
 
 constexpr double loss_hz = 20;
@@ -26,7 +26,7 @@ constexpr double half_power_db = 3.0102999566398120;
 constexpr double highest_corner_hz = 20000;
 constexpr int scan_per_decade = 3;
 
-/// Changes of gain up to this do not tell whether a part is in the signal path.
+/// Changes of gain up to this do not show whether a part is in the signal path.
 constexpr double negligible_db = 0.01;
 
 /// Losses closer than this are the same.
@@ -244,8 +244,9 @@ class RolloffFinder {
         return db_of(gain_changed(here, set, here.perfect) / here.gain) - flat_db(set);
     }
 
-    /// A capacitor or an inductor takes bass if at 1 kHz taking it away changes the gain more than
-    /// making it perfect, or if making it perfect reduces the gain neither at 1 kHz nor at 20 Hz.
+    /// A capacitor or an inductor takes bass if removing it changes the gain at 1 kHz more than
+    /// making it perfect does, or if making it perfect reduces the gain neither at 1 kHz nor at 20
+    /// Hz.
     bool takes_bass(Eigen::Index k, double loss_db) {
         if (!std::isfinite(loss_db)) return false;
         if (cause(k).kind == BassCause::capsule) return loss_db > negligible_db;
@@ -256,8 +257,8 @@ class RolloffFinder {
         return harmless || std::abs(absent_db) > std::abs(perfect_db);
     }
 
-    /// The cause with the largest loss, and those with half as much or more. Of losses that are the
-    /// same but for rounding the first of the board comes first.
+    /// The cause with the largest loss, and those with half as much or more. Causes whose losses
+    /// differ by rounding only are in the board's order.
     Set leading(const Set& candidates, const Ports& here) {
         std::vector<std::pair<double, Eigen::Index>> ranked;
         for (const Eigen::Index k : candidates) {
@@ -307,8 +308,8 @@ class RolloffFinder {
         return best;
     }
 
-    /// The loss of this cause alone minus 3.0103 dB; unset where the others, made perfect, take
-    /// away all of the signal, as two capacitors in series to ground do.
+    /// The loss of this cause alone minus 3.0103 dB; unset if the others, made perfect, take away
+    /// all of the signal, as two capacitors in series to ground do.
     double excess_db(const Ports& at, Eigen::Index k) {
         constexpr double rounding = 1e-12;
         Set others;

@@ -9,8 +9,8 @@ namespace lowhiss {
 struct Capsule;
 class Network;
 
-// Which parts take the bass, by perfect replacement: the gain is solved again with one cause of
-// bass loss, or a set of them, made perfect, and compared with the gain as it is.
+// The parts behind the loss of bass, by perfect replacement: the gain is solved again with one
+// cause of bass loss, or a set of them, made perfect, and compared with the gain as it is.
 //
 //   capacitor    perfect: a short (1/C = 0); its series resistance and leakage stay
 //   inductor     perfect: infinite inductance, no current through it; what is across it stays
@@ -23,7 +23,8 @@ class Network;
 // of the cause's unknown and equation (of a transformer, u is 1 and n for the currents of its
 // windings, w is 1 and n (1 - k) for their laws, see Coupling); m is 1/C for a capacitor, infinite
 // for an inductance, and Z - R for the capsule. With x and y the solution and the adjoint, the gain
-// becomes (Sherman and Morrison 1950; Woodbury for a set)
+// becomes (Sherman and Morrison, "Adjustment of an inverse matrix corresponding to a change in one
+// element of a given matrix", Annals of Mathematical Statistics 21, 1950; Woodbury for a set)
 //   g - w^T y (u^T A^-1 w + 1/m)^-1 u^T x.
 // It is exact: no part is given a large value.
 
@@ -46,7 +47,7 @@ struct Rolloff {
 /// to 1e-9 relative, and is unset where that takes the signal away.
 std::vector<Rolloff> bass_rolloff(Network& network, const Capsule* capsule);
 
-/// What stands behind the loss of bass at one frequency.
+/// The causes of the loss of bass at one frequency.
 struct BassLoss {
     double frequency_hz = unset;
     double total_db = unset;  ///< gain at 1 kHz over that at the frequency

@@ -38,7 +38,8 @@ struct Shift {
 };
 constexpr std::array rough_shifts{Shift{100, 31.73e3}, Shift{1e7, 1e12}};
 
-/// Nothing if it is too large for a rough search, or a pivot of the plan is zero.
+/// The remaining pencil; nothing if it is too large for a rough search, or a pivot of the plan is
+/// zero.
 std::optional<DensePencil> small_remainder(const Plan& plan, const Pencil& pencil) {
     constexpr std::size_t most_pivots = 200;
     if (!plan.program || plan.program->each.pivot.size() > most_pivots) return std::nullopt;

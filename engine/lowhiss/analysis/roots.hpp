@@ -9,7 +9,8 @@
 
 namespace lowhiss {
 
-// Roots: gets a pencil, gives the s at which det(G + s C) = 0 as eigenvalues, not yet sharpened.
+// Roots: takes a pencil and returns the s at which det(G + s C) = 0 as eigenvalues, not yet
+// refined.
 
 /// G and C as dense matrices.
 struct DensePencil {
@@ -17,7 +18,7 @@ struct DensePencil {
     Eigen::MatrixXd c;
 };
 
-/// What is left of the pencil when the pivots of its plan that do not depend on frequency are
+/// The rest of the pencil when the pivots of its plan that do not depend on frequency are
 /// eliminated. The plan must have a program and fit.
 DensePencil remaining_pencil(const Plan& plan, const Pencil& pencil);
 
@@ -33,8 +34,8 @@ Pencil with_held_impedances(const Pencil& pencil);
 DensePencil scaled_at(DensePencil pencil, double s0);
 
 /// The roots with a magnitude from `low` to `high`, of each conjugate pair the upper one, and the
-/// pencil scaled at s0, in which they can be sharpened. From the eigenvalues mu = 1/(s0 - s) of
-/// (G + s0 C)^-1 C, balanced (Parlett and Reinsch, "Balancing a matrix for calculation of
+/// pencil scaled at s0, on which they can be refined. They follow from the eigenvalues mu = 1/(s0 -
+/// s) of (G + s0 C)^-1 C, balanced (Parlett and Reinsch, "Balancing a matrix for calculation of
 /// eigenvalues and eigenvectors", Numerische Mathematik 13, 1969): best near s0. If s0 is a root to
 /// the last digit, another is tried. Nothing if the equations are singular for every s.
 struct NearRoots {
@@ -45,8 +46,8 @@ std::optional<NearRoots> roots_near(const DensePencil& pencil, double s0, double
 
 /// All roots up to 1 THz, conjugates included, good to about six digits: enough to know where a
 /// curve bends. Measured impedances are held. Nothing if the equations are singular for every s or
-/// more than 200 unknowns depend on frequency. A plan that fits saves making one, unless a pivot of
-/// its is zero here.
+/// more than 200 unknowns depend on frequency. A plan that fits saves making one, unless one of its
+/// pivots is zero here.
 std::optional<std::vector<Complex>> rough_roots(const Pencil& pencil, const Plan* plan = nullptr);
 
 }  // namespace lowhiss

@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-// Sensitivities: gets a network and the changes of its equations with the value of each part, gives
-// the derivatives of response and noise.
+// Sensitivities: takes a network and the changes of its equations with the value of each part, and
+// returns the derivatives of response and noise.
 
 /// The derivatives d/d ln p of a circuit's equations and noise densities, p the value of one part.
 struct ValueSlope {
@@ -27,8 +27,8 @@ struct ValueSlope {
     bool known = true;  ///< false if the structure depends on the value
 };
 
-/// From the circuit and the same circuit with p times e^step. Relative error: rounding over the
-/// step, and half the step.
+/// The slope, from the circuit and the same circuit with p times e^step. Its relative error is half
+/// the step, and rounding over the step.
 ValueSlope value_slope(const Circuit& circuit, const Circuit& moved, double step);
 
 /// The derivatives of the response at one frequency with respect to ln p of each part.

@@ -49,8 +49,9 @@ double a_magnitude(double frequency_hz) {
            high_pass(frequency_hz, poles.p3_hz) * last * last;
 }
 
-/// From one volt across the load back to the source. From the series capacitor on, voltage and
-/// current are multiplied by s times its capacitance, so that nothing is divided by zero at 0 Hz.
+/// Computed from one volt across the load back to the source. From the series capacitor on, voltage
+/// and current are multiplied by s times its capacitance, so that nothing is divided by zero at 0
+/// Hz.
 double itu_r_468_magnitude(double frequency_hz) {
     const std::complex<double> s(0, 2 * std::numbers::pi * frequency_hz);
     constexpr double source_ohm = 600;

@@ -10,8 +10,8 @@ namespace {
 /// A regulator delivers current and takes none; less than this is rounding.
 constexpr double least_sunk_a = 1e-12;
 
-/// The pieces of a law meet where they change: so near to that, an element stays on its piece, or
-/// rounding could send it to and fro.
+/// The pieces of a law meet at a point. As near to it as this an element stays on its piece;
+/// otherwise rounding could make it alternate between the two.
 constexpr double rounding_v = 1e-9;
 
 /// The next voltage of an exponential, the growth of which is bounded.
@@ -22,17 +22,18 @@ double bounded(double from, double to, double slope) {
     return to > start ? std::min(to, start + slope * (1 + std::log1p((to - start) / slope))) : to;
 }
 
-/// A junction's next voltage: towards the solution's, the exponential's growth bounded.
+/// A junction's next voltage: as far towards the solution's as the bound on the exponential's
+/// growth allows.
 double stepped(const Junction& e, double from_v, double to_v) {
     if (to_v > from_v) return bounded(from_v, to_v, e.slope_v);
     if (e.breakdown_a == 0 || to_v > -e.breakdown_v) return to_v;
-    // In breakdown the same, seen from the breakdown voltage on.
+    // The same in breakdown, for the voltage beyond the breakdown voltage.
     const double from = std::max(-from_v - e.breakdown_v, 0.0);
     return -e.breakdown_v - std::min(-to_v - e.breakdown_v,
                                      bounded(from, -to_v - e.breakdown_v, e.breakdown_slope_v));
 }
 
-/// The piece of the draw's law; `from` where two meet.
+/// The piece of the law of the supply current; `from` at a point where two meet.
 SupplyDraw draw_at(double supply_v, double works_v, SupplyDraw from) {
     const SupplyDraw to = supply_v >= works_v ? SupplyDraw::all
                           : supply_v > 0      ? SupplyDraw::part

@@ -10,7 +10,7 @@
 namespace lowhiss {
 namespace {
 
-/// The derivatives of an exponential of v, of which `value` is I exp(v / V).
+/// The derivatives of the exponential I exp(v / V), which is `value` at rest.
 struct Powers {
     double second, third;
     Powers(double value, double slope_v)

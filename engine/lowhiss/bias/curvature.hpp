@@ -25,8 +25,9 @@ struct SensedVoltage {
     std::array<Term, 2> terms{};
 };
 
-/// What an element adds to the right-hand sides beyond its law for small signals, to third order:
-/// `weight` times the sum of 1/2 f_pq p q and 1/6 f_pqr p q r, or its derivative by time.
+/// The terms of an element's law beyond that for small signals, up to third order, as an addition
+/// to the right-hand sides: `weight` times the sum of 1/2 f_pq p q and 1/6 f_pqr p q r, or its
+/// derivative by time.
 struct CurvedLaw {
     int part;  ///< index into Circuit::parts
     SensedVoltage p, q;
@@ -39,9 +40,9 @@ struct CurvedLaw {
 /// those of junctions and transistors, by their exact derivatives; the diffusion charge of bipolar
 /// transistors; capacitors by their loss of capacitance and their voltage coefficients; and the
 /// input stage of an op-amp that slews, taken as a pair that has the op-amp's gain-bandwidth
-/// product and delivers no more than its slew rate asks for, m tanh(v / m) with
-/// m = slew_rate / (2 pi gain_bandwidth) (from memory; common practice for what slewing adds below
-/// its onset). Amplifiers have no others.
+/// product and delivers no more current than its slew rate needs, m tanh(v / m) with m = slew_rate
+/// / (2 pi gain_bandwidth) (from memory; common practice for what slewing adds below its onset).
+/// All other laws of amplifiers are linear.
 std::vector<CurvedLaw> curved_laws(const Circuit& circuit, const OperatingPoint& rest);
 
 }  // namespace lowhiss

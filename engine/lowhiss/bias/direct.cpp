@@ -13,8 +13,8 @@
 namespace lowhiss {
 namespace {
 
-/// The leakage of an insulator, from each group of nodes without a path for direct current to
-/// ground: their voltages would be undetermined otherwise.
+/// The conductance of an insulator, from each group of nodes without a path for direct current to
+/// ground, whose voltages would otherwise be undetermined.
 constexpr double insulator_siemens = 1e-12;
 
 /// Stamps the equations of direct current, one overload per kind of element. Kinds that are the
@@ -150,7 +150,8 @@ class DirectStamper {
         add(at_node(e.out), e.current, -1);
         add(at_node(e.reference), e.current, 1);
         if (state == State::held) {
-            // Nothing else may hold the output while the search is on its way.
+            // It delivers no current. The leakage determines the voltage of the output if nothing
+            // else does in this step of the search.
             add(e.current, e.current, 1);
             add(e.current, at_node(e.out), insulator_siemens);
             add(e.current, at_node(e.reference), -insulator_siemens);

@@ -8,9 +8,9 @@
 
 namespace lowhiss {
 
-// Bias: gets a circuit, gives its direct voltages and currents and, from them, the circuit for
-// small signals. This file has the equations of direct current, linear about an assumed state of
-// each nonlinear element; operating_point.hpp has the search for the state that fits its own
+// Bias: takes a circuit and returns its direct voltages and currents and, from them, the circuit
+// for small signals. This file has the equations of direct current, linear about an assumed state
+// of each nonlinear element; operating_point.hpp has the search for the state that fits its own
 // solution.
 
 /// An element that direct current sees as linear.

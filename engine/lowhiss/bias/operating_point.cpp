@@ -20,8 +20,8 @@ constexpr int most_steps = 200;
 constexpr int patient_steps = 25;
 constexpr double conducting_a = 1e-3;
 
-// The search by rising gain: the gain to begin with, that which is as good as any, and the factors
-// by which 1 / gain falls in one step, at first and where it is given up.
+// The search by rising gain: 1 / gain at the beginning, the value that counts as none, and the
+// factors by which it falls in one step, at first and when the search is given up.
 constexpr double most_inverse_gain = 1;
 constexpr double least_inverse_gain = 1e-9;
 constexpr double first_gain_factor = 0.1;
@@ -106,11 +106,11 @@ class Newton {
         for (const Start start : {Start::conducting, Start::at_rest}) {
             for (const bool by_tenths : {false, true}) {
                 begin(start);
-                if (found_by(by_tenths)) return {std::move(x_), std::move(bias_), steps_};
+                if (found_by(by_tenths)) return {std::move(x_), std::move(bias_)};
             }
         }
-        if (found_by_gain()) return {std::move(x_), std::move(bias_), steps_};
-        if (found_by_bridges()) return {std::move(x_), std::move(bias_), steps_};
+        if (found_by_gain()) return {std::move(x_), std::move(bias_)};
+        if (found_by_bridges()) return {std::move(x_), std::move(bias_)};
         if (singular_) refuse_singular(*singular_);
         refuse_unsettled();
     }
@@ -136,16 +136,16 @@ class Newton {
         }
     }
 
-    /// With little gain few outputs are at a rail, and few change from step to step while the gain
-    /// rises to what it is.
+    /// With little gain few outputs are at a rail, and few elements change their state from step to
+    /// step while the gain rises to its real value.
     bool found_by_gain() {
         return found_by_easing(most_inverse_gain, least_inverse_gain, [](double eased) {
             return DirectEase{1, eased};
         });
     }
 
-    /// With conductances between a transistor's pins its neighbours hold it where it is, and few
-    /// change from step to step while these fall to nothing.
+    /// With conductances between a transistor's pins the network around it determines its voltages,
+    /// and few elements change their state from step to step while these fall to nothing.
     bool found_by_bridges() {
         const bool any =
             std::any_of(circuit_.elements.begin(), circuit_.elements.end(),
@@ -283,8 +283,8 @@ class Newton {
     }
 
     /// The element that keeps the others from settling: an amplifier that jumps from rail to rail
-    /// takes along whatever it drives, but without it the others come to rest. Without such an
-    /// element the first of those that did not settle.
+    /// moves whatever it drives, but if it is held the others settle. If there is no such element,
+    /// the first of those that did not settle.
     std::optional<std::size_t> cause() {
         const std::vector<std::size_t> suspects(suspects_.begin(), suspects_.end());
         const std::vector<ElementBias> bias = bias_;

@@ -9,7 +9,7 @@
 namespace lowhiss {
 namespace {
 
-/// Less collector current is as good as none.
+/// A transistor with less collector current than this counts as cut off.
 constexpr double least_collector_a = 1e-9;
 /// More gate current than this spoils the high resistance of a gate.
 constexpr double most_gate_a = 1e-9;

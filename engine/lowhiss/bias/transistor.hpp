@@ -7,7 +7,7 @@ namespace lowhiss {
 
 /// The currents of a transistor in its own sense (npn, n-channel): into `main` and `control` in
 /// ampere, and their slopes in siemens by v = v(control) - v(common) and w = v(control) - v(main).
-/// With the insulation, without `leak_a`.
+/// The insulation is included, `leak_a` is not.
 struct TransistorCurrents {
     double main_a, control_a;
     double main_by_common, main_by_main;
@@ -17,7 +17,7 @@ struct TransistorCurrents {
 /// The laws of circuit.hpp with their exact derivatives. Accurate to rounding.
 TransistorCurrents currents_of(const Transistor& transistor, double v, double w);
 
-/// A bipolar transistor is saturated where this part of its current flows back through the
+/// A bipolar transistor counts as saturated if this fraction of its current flows back through the
 /// base-collector junction.
 inline constexpr double saturated_part = 0.05;
 
@@ -26,7 +26,7 @@ inline constexpr double saturated_part = 0.05;
 TransistorRegion region_of(const Transistor& transistor, double v, double w);
 
 /// Mean square density of a transistor's noise at rest in A^2/Hz, by its mechanism: 2q times the
-/// size of the collector or the base current. Of the channel, with z = (w + Vp) / (v + Vp) from 0
+/// size of the collector or the base current. For the channel, with z = (w + Vp) / (v + Vp) from 0
 /// in saturation to 1 without a drain voltage and g the transconductance that saturation would
 /// give, 4kT 2/3 g (1 + z + z^2) / (1 + z): 4kT times the conductance at z = 1 (van der Ziel,
 /// "Thermal noise in field-effect transistors", Proceedings of the IRE 50, 1962, for the square

@@ -19,7 +19,7 @@ namespace {
     throw Error(Error::Kind::unusable_input, {d});
 }
 
-/// What is left applies to the assembled board under any name.
+/// Keeps the accepted faults that apply to this variant, without their lists of variants.
 void keep_accepted(std::string_view variant, std::vector<AcceptedFault>& accepted) {
     std::erase_if(accepted, [&](const AcceptedFault& fault) {
         const auto& names = fault.variants;

@@ -25,8 +25,7 @@ struct Input {
     Pin minus;
     std::string capsule;  ///< empty: an ideal source
     Position capsule_at;
-    double mismatch_ohm =
-        0;  ///< difference between the two legs' source resistances in common mode
+    double mismatch_ohm = 0;  ///< extra source resistance of one leg, for common-mode figures
 };
 
 struct Output {
@@ -65,8 +64,8 @@ struct Ripple {
     Position at;
 };
 
-/// Parts of one reel or array: their values deviate together, and differ from one another by no
-/// more than `within`, as a fraction.
+/// Parts of one reel or array: they share a common deviation, and each is within `within`, a
+/// fraction, of their common value.
 struct Matched {
     std::string name;
     std::vector<std::string> parts;
@@ -79,7 +78,8 @@ struct TemperatureRange {
     double high_k;
 };
 
-/// Where a pin of a part that is not on the printed board, or a terminal, reaches the board.
+/// The pin of a device on the printed board that a terminal, or a pin of a part that is off the
+/// board, is connected to.
 struct OffBoard {
     std::string part;     ///< empty: a terminal, such as `input.plus`
     std::size_t pin = 0;  ///< of the part
@@ -124,12 +124,12 @@ struct Board {
 const Part* find_part(const Board& board, std::string_view name);
 const Variant* find_variant(const Board& board, std::string_view name);
 
-// By a name from the user: null for the empty name, which is the plain board or an ideal source;
-// throw Error (unusable_input), with the nearest name, if there is none of that name.
+// Look up a name from the user. The empty name gives null, which is the plain board or an ideal
+// source. Throw Error (unusable_input), with the nearest name, if there is none of that name.
 const Variant* variant_named(const Board& board, const std::string& name);
 const Capsule* capsule_named(const Board& board, const std::string& name);
 
-/// The drift from a baseline that the measure's figures are allowed, by [drift] or else its schema.
+/// How far the measure's figures may drift from a baseline, by [drift] or else by its schema.
 Drift drift_allowed(const Board& board, const MeasureSchema& measure);
 
 /// The board with a variant's changes applied; a null variant gives the plain board.

@@ -24,9 +24,9 @@ std::string part_text(const Part& part);
 /// "20 degC", or "20 degC, used at 0 degC to 40 degC".
 std::string temperature_text(const Board& board);
 
-/// All that the board's figures depend on: its parts in their order, then temperature, terminals
-/// and knob, what each variant changes, and the figures of every model and capsule in use. Limits,
-/// names and summaries are left out.
+/// Everything that the board's figures depend on: its parts in their order, then temperature,
+/// terminals and knob, what each variant changes, and the figures of every model and capsule in
+/// use. Limits, names and summaries are left out.
 std::vector<BoardLine> board_lines(const Board& board);
 
 }  // namespace lowhiss

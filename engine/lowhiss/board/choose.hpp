@@ -37,7 +37,7 @@ struct Choose {
     std::vector<OpenValue> open;
 };
 
-/// How many sets of values there are; a double, as it may be beyond any integer.
+/// The number of sets of values; a double, because it may exceed any integer type.
 double sets_of(const Choose& choose);
 
 /// Gives `to`, a part of the same kind, the main value of `from`: a figure, a state or a model.

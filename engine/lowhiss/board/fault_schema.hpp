@@ -5,7 +5,7 @@
 
 namespace lowhiss {
 
-/// What may be wrong with a part by its direct voltages and currents.
+/// The faults that a part may have by its direct voltages and currents.
 enum class FaultKind {
     too_little,   ///< an amplifier's supply is below its minimum
     too_much,     ///< an amplifier's supply is above its maximum

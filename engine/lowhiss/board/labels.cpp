@@ -103,7 +103,7 @@ std::string pin_label(const Part& part, std::size_t pin) {
     return name.empty() ? part.name : part.name + "." + name;
 }
 
-bool takes_part(const Part& part) {
+bool is_in_circuit(const Part& part) {
     const auto* link = std::get_if<Link>(&part.data);
     return part.fitted && (link == nullptr || link->closed);
 }
@@ -113,7 +113,7 @@ std::vector<NodePins> nodes_of(const Board& assembled) {
     list.add(assembled.ground, "");
     for (const Part& part : assembled.parts) {
         if (!part.fitted) continue;
-        const std::string state = takes_part(part) ? "" : " (open)";
+        const std::string state = is_in_circuit(part) ? "" : " (open)";
         for (std::size_t pin = 0; pin < part.pins.size(); ++pin) {
             list.add(part.pins[pin].node, pin_label(part, pin) + state);
         }

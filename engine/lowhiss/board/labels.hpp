@@ -7,7 +7,7 @@
 
 namespace lowhiss {
 
-/// A part's main value as people write it: "2.2 kΩ", "1:10", "closed", the name of a model.
+/// A part's main value as a schematic shows it: "2.2 kΩ", "1:10", "closed", the name of a model.
 std::string value_text(const Part& part);
 
 // "1 %", "-20 % to 80 %", "±50 ppm/K"; empty if it has none.
@@ -21,7 +21,7 @@ std::string pin_name(const Part& part, std::size_t pin);
 std::string pin_label(const Part& part, std::size_t pin);
 
 /// Whether the part is in the circuit: fitted, and no open link.
-bool takes_part(const Part& part);
+bool is_in_circuit(const Part& part);
 
 /// A node with the labels of all that is connected to it: pins of fitted parts, with "(open)" after
 /// those of open links, and the board's own "input.plus", "output.minus".

@@ -22,7 +22,7 @@ void collect_figures(std::span<const Field<Owner>> fields, Owner& owner, const N
     }
 }
 
-/// Gets the model's own table in a library, gives its record.
+/// Makes the record of a model from its own table in a library.
 class Lister {
   public:
     Lister(const Node::Table& stated, LibraryModel& listed) : stated_(stated), listed_(listed) {}

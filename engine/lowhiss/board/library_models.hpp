@@ -19,12 +19,12 @@ struct ModelFigure {
 
 /// A model that comes with the program.
 struct LibraryModel {
-    std::string table;    ///< that it is defined in: "opamp", "capsule"
+    std::string table;    ///< the table that defines it: "opamp", "capsule"
     std::string name;     ///< "ne5532"
-    std::string library;  ///< what a board includes for it: "library:opamps"
+    std::string library;  ///< what a board includes to use it: "library:opamps"
     std::string word;     ///< the kind of a capsule, the polarity of a transistor; else empty
     std::string source;
-    std::vector<ModelFigure> figures;  ///< all that its table takes, in the order of the schema
+    std::vector<ModelFigure> figures;  ///< every key of its table, in the order of the schema
     std::variant<OpAmpModel, PreampIcModel, BipolarModel, JfetModel, Capsule, BatteryModel> model;
 };
 

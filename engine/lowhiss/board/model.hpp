@@ -13,7 +13,7 @@
 namespace lowhiss {
 
 /// Data-sheet figures that op-amps and preamp ICs share. A figure that is left out is computed as
-/// ideal, and so is one that is stated to be; `missing` of the model tells them apart.
+/// ideal, and so is one that is stated to be; only the former is in `missing` of the model.
 struct AmplifierFigures {
     double current_noise_a_rthz = 0;
     double current_noise_corner_hz = 0;

@@ -196,8 +196,8 @@ struct Part {
 
 /// Whether parts of this kind have a value with a tolerance.
 bool has_tolerance(const Part& part);
-/// What a capacitor has lost of its capacitance at a direct voltage: linear between the rows of its
-/// table, beyond them as at their end.
+/// The fraction of its capacitance that a capacitor has lost at a direct voltage: linear between
+/// the rows of its table, constant beyond them.
 struct LostCapacitance {
     double fraction = 0;
     double slope_per_v = 0;  ///< of the fraction; where two rows meet, the mean of both sides

@@ -48,7 +48,7 @@ class BoardReader {
     }
 
   private:
-    /// What is set holds in every variant. The mistakes of the changes are reported already.
+    /// Applies the alterations to every variant. Their mistakes have been reported before.
     void alter_variants(const std::vector<Member>& alterations) {
         Diagnostics known;
         const BoardDraft draft{draft_.tables, draft_.reader, board_, known, draft_.part_entries};
@@ -117,7 +117,7 @@ class BoardReader {
         }
     }
 
-    /// Whether every node of the board is known; a part with a mistake may hide some.
+    /// Whether every node of the board is known; a part with a mistake may have others.
     bool nodes_are_known() const {
         const auto connected = [](const Part& part) {
             return std::none_of(part.pins.begin(), part.pins.end(),

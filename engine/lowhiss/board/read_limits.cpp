@@ -217,7 +217,7 @@ class LimitReader {
         return known;
     }
 
-    /// An empty list would be taken as no list.
+    /// Reports an empty list, which would otherwise count as a key left out.
     void reject_empty_list(std::string_view name) {
         const Member* member = key(name);
         const Node::Array* list = member ? member->value.array() : nullptr;

@@ -21,7 +21,8 @@ constexpr const char* spread_table =
     R"(a table: { saturation_current = ["2 mA", "6 mA"], correlation = 0.9 })";
 constexpr const char* bandwidth_list = R"([[1, "4 MHz"], [1000, "200 kHz"]])";
 
-/// What transistors of every kind have, with room on either side; common practice, no source.
+/// The range of a figure over transistors of every kind, with room on either side; common practice,
+/// no source.
 struct PossibleFigure {
     std::string_view key;
     double least;
@@ -138,7 +139,8 @@ class ModelReader {
         reject_unknown_keys(table_, accepted_, subject_, out_);
     }
 
-    /// A figure that no transistor has is a slip of the unit, and the law would underflow by it.
+    /// A figure that no transistor has is a slip of the unit, and would make the transistor's law
+    /// underflow.
     template <class Model>
     void reject_impossible_figures(std::span<const Field<Model>> list, Model& model) {
         for (const PossibleFigure& possible : possible_figures) {
@@ -163,7 +165,7 @@ class ModelReader {
                    : nullptr;
     }
 
-    /// Figures between two ends on either side of the model's own.
+    /// Reads `spread`: two ends for a figure, on either side of the model's own.
     template <class Model>
     void read_spread(const Node::Table& table, std::span<const Field<Model>> list, Model& model) {
         std::vector<std::string> accepted{"correlation"};
@@ -233,7 +235,7 @@ class ModelReader {
         return text && *text == ideal_word;
     }
 
-    /// The table without the figures that are stated to be ideal, which a blank model has.
+    /// The table without the figures that are stated to be ideal: a blank model has them already.
     template <class Model>
     Node::Table without_ideal(std::span<const Field<Model>> own) const {
         Node::Table stated = table_;

@@ -46,7 +46,7 @@ std::vector<std::string> names_of_models(const PartData& data, const Models& mod
         data);
 }
 
-/// A name that is used elsewhere for what this language calls otherwise.
+/// A name that people use for a key or kind that has another name in this language.
 struct OtherName {
     std::string_view name;
     std::string_view ours;
@@ -72,7 +72,7 @@ constexpr OtherName other_tapers[] = {
     {"inverse-log", "reverse-log"}, {"reverse log", "reverse-log"}, {"rev-log", "reverse-log"},
 };
 
-/// Our name for what is known by another.
+/// The name in this language for one of those.
 std::optional<std::string> ours_for(const std::string& name, std::span<const OtherName> others) {
     const auto other = std::find_if(others.begin(), others.end(), [&](const OtherName& each) {
         return each.name == lower_case(name);
@@ -151,7 +151,7 @@ class PartReader {
         out_.push_back(std::move(d));
     }
 
-    /// Warns of a main figure that parts of the kind do not have.
+    /// Warns of a main figure outside the usual range of the kind.
     void ask_about_value(const Node& value) {
         const auto& field = schema_.fields.front();
         const double size = std::abs(field.slot(part_.data));

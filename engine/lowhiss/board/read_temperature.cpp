@@ -30,8 +30,9 @@ std::optional<double> number_of(const Node& node) {
     return real ? std::optional(*real) : std::nullopt;
 }
 
-/// A bare number is in kelvin, but 20 means 20 degrees: no preamp is used below 200 K. Texts need a
-/// unit anyway. Whether it is clear what is meant; reports it otherwise.
+/// Whether the unit of a temperature is clear; reports it if not. A bare number is in kelvin, but
+/// one below 200 is probably meant in degrees, as no preamp is used below 200 K. A text must have a
+/// unit.
 bool is_clear(const Node& node, const std::string& subject, Diagnostics& out) {
     constexpr double coldest_k = 200;
     const auto number = number_of(node);

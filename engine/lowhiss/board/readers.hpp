@@ -52,15 +52,15 @@ std::optional<Part> read_part(const BoardDraft& draft, const Member& entry);
 /// One entry of a variant's `set`: the part with a new main value, or with other keys changed.
 Part changed_part(const BoardDraft& draft, Part part, const Member& change);
 
-/// What the texts of alterations, as R5=15R or R5.tolerance=1 %, ask for: by part the change that a
-/// variant's `set` would make. Reported mistakes are in a source named --set.
+/// The alterations that the texts ask for, such as R5=15R or R5.tolerance=1 %: by part the change
+/// that a variant's `set` would make. Reported mistakes are in a source named --set.
 std::vector<Member> read_alterations(const BoardDraft& draft,
                                      const std::vector<std::string>& texts);
 
-/// Makes those of the changes that are of one of the parts.
+/// Applies to each of the parts the changes that name it.
 void alter(const BoardDraft& draft, const std::vector<Member>& changes, std::vector<Part>& parts);
 
-/// "Heron with R5=15R, R8=10R"
+/// The name of the board with its alterations: "Heron with R5=15R, R8=10R".
 std::string altered_name(const std::string& name, const std::vector<std::string>& texts);
 
 /// [feed] without its terminals; without a standard if the named one is unknown.
@@ -71,11 +71,11 @@ Feed read_feed_figures(const Node::Table& table, const Position& at, Diagnostics
 std::optional<Feed> changed_feed(const BoardDraft& draft, const Node& value,
                                  const std::string& subject);
 
-/// `temperature` and `temperature_range` of [board].
 /// The rows of a capacitor's loss of capacitance; nothing after a mistake.
 std::optional<BiasLoss> read_bias_loss(const Node& value, const std::string& subject,
                                        Diagnostics& out);
 
+/// Reads `temperature` and `temperature_range` of [board].
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table);
 
 /// [off_board], and `not_simulated` of [board].
@@ -89,7 +89,7 @@ void read_pin_numbers(const Node::Table& table, std::span<const PinGroup> pins,
 [[nodiscard]] Pinout read_pinout(const Node::Table& table, const Position& at,
                                  const std::string& subject, Diagnostics& out);
 
-/// Reports models that name a pinout that there is not.
+/// Reports models that name a pinout that is not defined.
 void reject_unknown_pinouts(const BoardDraft& draft);
 
 void read_knob(BoardDraft& draft);
@@ -106,13 +106,13 @@ void read_drift(BoardDraft& draft);
 Limit read_chosen_figure(BoardDraft& draft, const Node::Table& keys, const Position& at,
                          std::string_view measure_key);
 
-/// [choose]; after the limits
+/// Reads [choose]. The limits must be read before, because it is judged by them.
 void read_choose(BoardDraft& draft);
 
 /// Warns of nodes whose names differ from ground's or from one another's by case alone.
 void warn_of_similar_nodes(const BoardDraft& draft);
 
-/// [[accept]]
+/// Reads [[accept]].
 void read_accepted_faults(BoardDraft& draft);
 
 /// Reports every part whose value is zero or less at an end of the temperature range.

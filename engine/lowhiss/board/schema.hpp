@@ -12,7 +12,7 @@
 
 namespace lowhiss {
 
-/// The pins of a part under one key: a text if there is one, else a list.
+/// The pins of a part under one key: a single pin is written as a text, several as a list.
 struct PinGroup {
     std::string_view key;
     int count;
@@ -23,7 +23,8 @@ struct PinGroup {
 /// The value that the part's keyword takes.
 enum class MainValue { figure, figures, state, model };
 
-/// The values that parts of a kind have, apart from signs and zero; others are asked about.
+/// The range of usual values of a kind of part, in magnitude; a value outside it, other than zero,
+/// gives a warning.
 struct UsualValues {
     double low = 0;
     double high = infinite;

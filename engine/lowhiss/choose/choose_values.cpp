@@ -73,7 +73,7 @@ class Found {
     std::set<JudgedSet> near_;
 };
 
-/// Tells of progress from one thread at a time.
+/// Reports progress, from one thread at a time.
 class Counter {
   public:
     explicit Counter(const Watch& watch) : watch_(watch) {}
@@ -233,8 +233,8 @@ std::string reason_of(const Judge::Verdicts& verdicts) {
     return "";
 }
 
-/// Looks at the sets in full, best first, until enough are good; at the first ones in any case, so
-/// that a search that is stopped tells what it found.
+/// Judges the sets in full, best first, until enough are good. The first ones are judged in any
+/// case, so that a search that is stopped reports what it found.
 void look_at_best(const Judge& judge, const std::vector<JudgedSet>& ranked, std::size_t wanted,
                   const Watch& watch, Chosen& chosen) {
     constexpr std::size_t most_looked_at = 100;

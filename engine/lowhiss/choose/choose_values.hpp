@@ -10,10 +10,10 @@
 
 namespace lowhiss {
 
-/// Up to here every set is computed; beyond, sets are searched.
+/// Up to this number of sets, each is computed; beyond it, they are searched.
 inline constexpr double most_complete_sets = 1e6;
 
-/// A search needs numbers for its sets.
+/// The largest number of sets of a search, which numbers them by 64-bit integers.
 inline constexpr double most_sets = 9e18;
 
 struct ChooseRequest {
@@ -23,17 +23,17 @@ struct ChooseRequest {
     double complete = most_complete_sets;
 };
 
-/// A set of values that was looked at in full.
+/// A set of values that was judged in full.
 struct ChosenSet {
     ValueSet values;  ///< empty: the board as drawn
     Judge::Verdicts verdicts;
 };
 
-/// How many sets meet one limit at all of its places.
+/// The number of sets that meet one limit at all of its places.
 struct LimitCount {
     std::string limit;
     std::size_t meet = 0;
-    std::size_t tried = 0;  ///< fewer than the sets, where the limit was computed for some alone
+    std::size_t tried = 0;  ///< fewer than all sets if the limit was computed only for some
 };
 
 struct Chosen {
@@ -52,12 +52,12 @@ struct Chosen {
     ChosenSet drawn;
 };
 
-/// Finds the best sets of values of a board with a [choose]: of all sets, or, where there are too
-/// many, of those that a search comes by. The search descends from random sets, by steps of one and
-/// of two values, to one that no such step improves; start k depends on seed and k alone. Sets that
-/// meet the limits are then looked at in full, the best first: one that is not stable, has a fault
-/// of its supply or rests on what a model leaves out is refused. All cores; the result does not
-/// depend on how many.
+/// Finds the best sets of values of a board with a [choose]: of all sets or, if these are too many,
+/// of those that a search visits. The search descends from random sets, by steps of one and of two
+/// values, to one that no such step improves; start k depends on seed and k alone. Sets that meet
+/// the limits are then judged in full, the best first: one that is not stable, has a fault of its
+/// supply or rests on a figure that a model leaves out is refused. It runs on all cores; the result
+/// does not depend on how many.
 Chosen choose_values(const Board& board, const ChooseRequest& request, const Watch& watch = {});
 
 }  // namespace lowhiss

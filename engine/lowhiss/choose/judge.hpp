@@ -12,8 +12,8 @@ namespace lowhiss {
 
 /// How good a set of values is.
 struct Score {
-    /// By how many dB limits are missed, added up; 0: all are met. A limit that cannot be computed
-    /// counts as missed by a thousand, and so does each of the slow ones where a fast one is
+    /// The sum of the dB by which limits are missed; 0: all are met. A limit that cannot be
+    /// computed counts as missed by a thousand, and so does each of the slow ones if a fast one is
     /// missed.
     double missed_db = 0;
     double key = 0;  ///< of sets that meet the limits: less is better
@@ -28,12 +28,13 @@ class Judge {
   public:
     explicit Judge(const Board& board);
 
-    /// Limits whose figures a few solutions give are judged first; the others, which search, only
-    /// where those are met. `met` says for each limit of the board whether it is met at all of its
-    /// places; -1 where that was not computed.
+    /// Limits whose figures need a few solutions only are judged first; the others, which need a
+    /// search, only if those are met. `met` receives for each limit of the board 1 if it is met at
+    /// all of its places, 0 if not, and -1 if that was not computed.
     Score score(const ValueSet& values, std::vector<int>* met = nullptr) const;
 
-    /// All limits, the aim's figure, stability, supply, and what models leave out.
+    /// The verdicts on all limits, the aim's figure, stability, supply, and figures that models
+    /// leave out.
     struct Verdicts {
         std::vector<Verdict> limits;  ///< and faults besides
         Verdict figure;               ///< the worst place of the aim's figure; not of `centred`

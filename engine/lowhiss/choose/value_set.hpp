@@ -19,8 +19,8 @@ std::uint64_t number_of(const Choose& choose, const ValueSet& values);
 /// The board with these values: in every variant that does not set a value of its own.
 Board board_with_values(const Board& board, const ValueSet& values);
 
-/// A board file that is based on the board and has these values, in [parts] lines that are else as
-/// they were. `based_on` is the path of the board from the file's folder.
+/// A board file that is based on the board and has these values; its lines of [parts] are otherwise
+/// unchanged. `based_on` is the path of the board from the file's folder.
 std::string revision_text(const Board& board, const ValueSet& values, const std::string& based_on);
 
 }  // namespace lowhiss

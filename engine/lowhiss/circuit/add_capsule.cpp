@@ -5,8 +5,8 @@
 namespace lowhiss {
 namespace {
 
-/// Source impedance of conducted radio disturbance on both wires together: IEC 61000-4-6, from
-/// memory.
+/// The source impedance of conducted radio disturbance on both wires together is that of IEC
+/// 61000-4-6, from memory.
 constexpr double radio_ohm = 150;
 
 /// Adds a capsule's impedance between `from` (the electromotive force) and `to` (the board).
@@ -91,8 +91,8 @@ struct Legs {
     double minus_ohm = 0;
 };
 
-/// Drives both terminals against ground by one electromotive force. Both legs are there, so that
-/// the structure is the same whichever has the mismatch.
+/// Drives both terminals against ground by one electromotive force. Both legs have an element for
+/// the mismatch, so that the structure is the same whichever has it.
 void add_common_source(const Capsule& half, const Input& input, Legs legs,
                        CircuitBuilder& builder) {
     const int plus = builder.node(input.plus.node);

@@ -7,10 +7,10 @@
 namespace lowhiss {
 namespace {
 
-/// Smaller resistances have their current as an unknown: as conductances they would swamp the
-/// gigaohms beside them in the sum at a node. At this limit 10 Gohm keeps nine digits. It lies
-/// between the usual values of 910 ohm and 1 kilohm, so that a tolerance seldom moves a part from
-/// one form to the other: only circuits of one structure share a plan.
+/// Smaller resistances have their current as an unknown: as conductances they would swamp, in the
+/// sum at a node, the conductances of resistances in gigaohms. At this limit 10 Gohm keeps nine
+/// digits. It lies between the usual values of 910 ohm and 1 kilohm, so that a tolerance seldom
+/// moves a part from one form to the other: only circuits of one structure share a plan.
 constexpr double smallest_conductance_ohm = 955;
 
 /// The number of an own unknown until the number of nodes is known: below -1, which means none.

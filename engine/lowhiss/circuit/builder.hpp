@@ -11,9 +11,9 @@
 
 namespace lowhiss {
 
-/// Gets parts one at a time, gives a circuit of nodes, unknowns, elements and noise sources. Own
-/// unknowns have provisional numbers while nodes are still added; `finish` puts them behind the
-/// nodes.
+/// Builds a circuit of nodes, unknowns, elements and noise sources from parts that are added one at
+/// a time. The unknowns of elements have provisional numbers while nodes are still added; `finish`
+/// puts them behind the nodes.
 class CircuitBuilder {
   public:
     explicit CircuitBuilder(const Board& board);

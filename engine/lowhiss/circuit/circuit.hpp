@@ -11,8 +11,8 @@
 
 namespace lowhiss {
 
-// Circuit: gets an assembled board, the rotation of its knob and a capsule; gives elements and
-// noise sources between numbered nodes. No equations yet: those are of the stage `equations`.
+// Circuit: takes an assembled board, the rotation of its knob and a capsule, and returns elements
+// and noise sources between numbered nodes. Their equations are set up by the stage `equations`.
 //
 // Node 0 is ground. Besides the node voltages, some elements have unknowns of their own (branch
 // currents, inner states). All unknowns are numbered together: the voltage of node k > 0 is unknown
@@ -289,7 +289,8 @@ struct NoiseSource {
     double corner_hz = 0;
     int measured_element = -1;  ///< index into Circuit::elements, or none
     int junction = -1;  ///< likewise; `white` follows from its operating point, by the mechanism
-    double channel_v2_hz = unset;  ///< of a channel, at the gate; unset: by its transconductance
+    double channel_v2_hz =
+        unset;  ///< of a channel, at the gate; unset: it follows from the transconductance
 };
 
 struct NoiseGroup {
@@ -297,7 +298,8 @@ struct NoiseGroup {
     Mechanism mechanism;
 };
 
-/// A capacitor part and its place in the equations, for shorting it in thought.
+/// A capacitor part and its place in the equations, for the gain with the capacitor replaced by a
+/// short (analysis/rolloff.hpp).
 struct CapacitorPort {
     int part;
     int charge;
@@ -305,9 +307,10 @@ struct CapacitorPort {
 };
 
 /// An inductor, or the magnetising inductance of a transformer, and its place in the equations, for
-/// making it infinite in thought. A transformer is two leakage inductances, the magnetising
-/// inductance k L1 on its primary and a perfect transformer of its ratio n; its magnetising current
-/// is i + n times the secondary's current. That of an inductor is its current i.
+/// the gain with the inductance made infinite. A transformer is two leakage inductances, the
+/// magnetising inductance k L1 on its primary and a perfect transformer of its ratio n; its
+/// magnetising current is i + n times the secondary's current. That of an inductor is its current
+/// i.
 struct InductancePort {
     int part;
     int current;

@@ -11,8 +11,8 @@
 namespace lowhiss {
 namespace {
 
-/// Joins all nodes that an element touches, one overload per kind. An output's current returns by
-/// ground; windings are joined to each other by no node.
+/// Joins all nodes that an element touches, one overload per kind. The current of an output returns
+/// through ground; a transformer joins no node of one winding to one of the other.
 class NodeJoiner {
   public:
     explicit NodeJoiner(std::size_t nodes) : sets(nodes) {}

@@ -17,7 +17,8 @@ double at_reference(double density, double corner_hz) {
     return density * density * (1 + corner_hz / reference_hz);
 }
 
-/// The mean squares of voltage and current noise to the root of all, with the resistance's.
+/// The root of the sum of the mean squares: voltage noise, current noise in the source, and thermal
+/// noise of the source.
 double with_source(double voltage_v2_hz, double current_a2_hz, const ModelUse& use) {
     return std::sqrt(voltage_v2_hz + current_a2_hz * use.source_ohm * use.source_ohm +
                      thermal_v2_hz(use.source_ohm, use.temperature_k));

@@ -4,7 +4,7 @@
 
 namespace lowhiss {
 
-/// The circuit that a model's noise is asked for in.
+/// The circuit for which the noise of a model is computed.
 struct ModelUse {
     double source_ohm = 0;     ///< between one input and ground; another input is at ground
     double gain = unset;       ///< of a preamp IC, as a ratio
@@ -22,10 +22,10 @@ double thermal_noise_v_rthz(double ohm, double temperature_k);
 //
 // with the densities e and i and the corners fe and fi of the sources of voltage and current noise
 // at that input (Rothe and Dahlke, "Theory of noisy fourpoles", Proceedings of the IRE 44, 1956,
-// without correlation; the law of each source is that of circuit.hpp). Unset where the model leaves
-// out a density that it rests on, or where the use lacks what the model needs.
+// without correlation; the law of each source is that of circuit.hpp). Unset if the model leaves
+// out a density that is needed, or the use a gain or current.
 
-/// As above; the feedback network is taken to be noiseless.
+/// The formula above; the feedback network is taken to be noiseless.
 double noise_with_source(const OpAmpModel& model, const ModelUse& use);
 
 /// The noise of the output stage, over the gain, adds to e. The gain must be the model's least or

@@ -9,9 +9,9 @@
 
 namespace lowhiss {
 
-// Equations: gets a circuit, gives its nodal equations A(s) x = b with A(s) = G + s C, G and C real
-// and sparse. An EMF e at node 1, R1 from node 1 to node 2 and a capacitance C from node 2 to
-// ground have two node voltages and, for the law of the EMF, its current i as unknowns:
+// Equations: takes a circuit and returns its nodal equations A(s) x = b with A(s) = G + s C, G and
+// C real and sparse. An EMF e at node 1, R1 from node 1 to node 2 and a capacitance C from node 2
+// to ground have two node voltages and, for the law of the EMF, its current i as unknowns:
 //
 //            v1     v2         i
 //   node 1 [ 1/R1  -1/R1       1 ] [v1]   [ 0 ]
@@ -41,8 +41,8 @@ struct Pencil {
         const std::vector<ImpedancePoint>* points;
     };
 
-    /// A sum that is small beside its terms, as where a source takes a conductance away, and how
-    /// far its rounding may be from it.
+    /// A sum that is small beside its terms, as when a controlled source cancels most of a
+    /// conductance, and bounds on the rounding errors of its `g` and `c`.
     struct Cancelled {
         int row;
         int column;
@@ -56,8 +56,8 @@ struct Pencil {
     std::vector<double> g;          ///< of each slot
     std::vector<double> c;          ///< of each slot
     std::vector<Measured> measured;
-    /// What the sums in `g` and `c` are made of, in the order of the slots. The sums are rounded,
-    /// these are not.
+    /// The terms of the sums in `g` and `c`, in the order of the slots. The sums are rounded, their
+    /// terms are not.
     std::vector<Triplet> stamps;
     std::vector<Cancelled> cancelled;
 

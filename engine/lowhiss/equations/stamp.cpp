@@ -134,7 +134,7 @@ class Stamper {
     }
 
   private:
-    /// A change of the supply acts between the inputs.
+    /// A change of the supply acts as a voltage between the inputs.
     void supply(int row, const AmplifierSupply& e, double sign) {
         if (!e.is_known()) return;
         const double g = sign * e.inverse_psrr;

@@ -56,7 +56,7 @@ double rms_of(const std::vector<double>& errors) {
     return rms(errors) * std::numbers::sqrt2;
 }
 
-/// A resonance outside of what was measured is a guess at what lies there.
+/// A resonance outside the measured band would be an extrapolation.
 bool is_plausible(const DynamicCapsule& capsule, const std::vector<ImpedancePoint>& points) {
     return std::all_of(capsule.resonances.begin(), capsule.resonances.end(),
                        [&](const Resonance& r) {
@@ -66,8 +66,8 @@ bool is_plausible(const DynamicCapsule& capsule, const std::vector<ImpedancePoin
                        });
 }
 
-/// Frequencies where the real part that the fit lacks is largest, the largest first, each at least
-/// a third of an octave from the others.
+/// Frequencies at which the real part exceeds that of the fit most, the largest excess first, each
+/// at least a third of an octave from the others.
 std::vector<std::pair<double, double>> lacking(const DynamicCapsule& capsule,
                                                const std::vector<ImpedancePoint>& points) {
     std::vector<std::pair<double, double>> all;
@@ -89,7 +89,7 @@ std::vector<std::pair<double, double>> lacking(const DynamicCapsule& capsule,
     return places;
 }
 
-/// Where the search begins: the lowest resistance, and the inductance of the highest frequency.
+/// The start of the search: the lowest resistance, and the inductance at the highest frequency.
 std::vector<double> first_guess(const std::vector<ImpedancePoint>& points) {
     double least_ohm = infinite;
     for (const ImpedancePoint& p : points) least_ohm = std::min(least_ohm, p.resistance_ohm);
@@ -100,7 +100,7 @@ std::vector<double> first_guess(const std::vector<ImpedancePoint>& points) {
     return {std::log(std::max(least_ohm, 1e-3 * magnitude)), std::log(henry)};
 }
 
-/// The best fit with one resonance more, or nothing if there is none that can be believed.
+/// The best fit with one more resonance, or nothing if no plausible one is found.
 std::vector<double> with_another(const std::vector<double>& x,
                                  const std::vector<ImpedancePoint>& points) {
     const Residuals residuals = [&](const std::vector<double>& at) {
@@ -122,7 +122,7 @@ std::vector<double> with_another(const std::vector<double>& x,
     return best;
 }
 
-/// As it is printed, so that the residual is that of the figures in the file.
+/// The value as it is printed, so that the residual is that of the figures in the file.
 double rounded(double value, Unit unit) {
     constexpr int kept_digits = 4;
     const auto parsed = parse_quantity(print_quantity(value, unit, kept_digits), unit);
@@ -158,7 +158,7 @@ FitResidual residual_of(const DynamicCapsule& capsule, const std::vector<Impedan
     return residual;
 }
 
-/// What the impedance looks like instead, in words.
+/// A hint at the kind of impedance this is, for a message; may be empty.
 std::string looks_like(const std::vector<ImpedancePoint>& points) {
     const auto capacitive = std::count_if(points.begin(), points.end(), [](const auto& p) {
         return p.reactance_ohm < -p.resistance_ohm;

@@ -3,7 +3,7 @@
 #include <variant>
 #include <vector>
 
-#include "lowhiss/fit/fit_capsule.hpp"
+#include "lowhiss/fit/fit_result.hpp"
 
 namespace lowhiss {
 

@@ -4,7 +4,7 @@
 #include <variant>
 #include <vector>
 
-#include "lowhiss/fit/fit_capsule.hpp"
+#include "lowhiss/fit/fit_result.hpp"
 
 namespace lowhiss {
 
@@ -17,7 +17,8 @@ struct TaperFit {
 
 /// The table of positions (rotation 0 to 1, and the resistance in ohm, or the fraction of the
 /// track) in ascending order. A problem: fewer than three positions, a rotation out of order or
-/// twice, no ends, or a track that does not rise from end to end.
+/// twice, rotations that do not go from 0 to 1, fractions that do not, or a track that falls or has
+/// no resistance.
 std::variant<TaperFit, FitProblem> fit_taper(
     const std::vector<std::pair<double, double>>& positions, bool in_ohm);
 

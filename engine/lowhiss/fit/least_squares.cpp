@@ -9,9 +9,9 @@
 namespace lowhiss {
 namespace {
 
-/// The residuals at `at`, or if MINPACK asks for them their slopes by central differences: an
-/// unknown a column. The step has the cube root of the rounding, where cutting off the series costs
-/// as much as rounding does.
+/// The residuals at `at`, or if MINPACK asks for it their Jacobian by central differences, a column
+/// for each unknown. The relative step is the cube root of epsilon, for which truncation and
+/// rounding errors are of similar size.
 int evaluate(void* asked, int count, int unknowns, const double* at, double* out, double* slopes,
              int rows, int wanted) {
     const auto& residuals = *static_cast<const Residuals*>(asked);
@@ -43,7 +43,7 @@ std::vector<double> least_squares(const Residuals& residuals, const std::vector<
     const std::size_t n = start.size();
     const std::size_t m = residuals(start).size();
     std::vector<double> x = start;
-    // MINPACK's own room, of the sizes that its documentation of lmder1 asks for.
+    // MINPACK's workspace, of the sizes that the documentation of lmder1 gives.
     std::vector<double> out(m);
     std::vector<double> slopes(m * n);
     std::vector<int> order(n);

@@ -68,8 +68,8 @@ void Clipper::extend_excess() {
     const double safe = limit_ / up_gain_;
     excess_.resize(oversampling * stream_.size());
     any_.resize(stream_.size());
-    // Samples that may reach the limit are rare in a sound that is not clipped: the distance to the
-    // last one decides whether the eight are computed at all.
+    // Samples that may reach the limit are rare in a sound that is not clipped. The distance to the
+    // last one decides whether the eight interpolated values are computed at all.
     std::size_t quiet = 0;
     for (std::size_t k = done_ + 1 - up_half; k < std::min(done_ + up_half, stream_.size()); ++k) {
         quiet = std::abs(stream_[k]) > safe ? 0 : quiet + 1;

@@ -11,18 +11,17 @@ namespace lowhiss {
 
 /// A hard, symmetrical clip of a stream at the inside rate, and the way back to the file's rate.
 ///
-/// A clip makes harmonics without end, and those beyond half the rate come back as tones that were
-/// never there. So the stream u is interpolated to eight times the inside rate, and what the clip
-/// takes off there, e = clip(u) - u, is limited to the band of the file and added to the stream.
-/// Where nothing clips e is 0 and the stream passes unchanged, to the bit. Filters are sincs in a
-/// Kaiser window of 100 dB (Kaiser, "Nonrecursive digital filter design using the I0-sinh window
-/// function", ISCAS 1974).
+/// The harmonics of a clipped sine have no upper end, and those above half the sampling rate alias.
+/// So the stream u is interpolated to eight times the inside rate, and the excess there, e =
+/// clip(u) - u, is limited to the band of the file and added to the stream. If nothing clips, e is
+/// 0 and the stream passes unchanged, to the bit. Filters are sincs in a Kaiser window of 100 dB
+/// (Kaiser, "Nonrecursive digital filter design using the I0-sinh window function", ISCAS 1974).
 class Clipper {
   public:
     /// `limit` is the peak that is left; infinite for no clip at all.
     Clipper(const InsideRate& rate, double limit);
 
-    /// Appends the samples at the file's rate that can be told by now.
+    /// Appends the samples at the file's rate that are known by now.
     void process(std::span<const double> stream, std::vector<double>& out);
 
     /// The rest of them, up to the last multiple of the stream.
@@ -30,13 +29,12 @@ class Clipper {
 
     /// Samples at the file's rate during which the clip took something off.
     std::size_t clipped() const { return clipped_; }
-    /// Those after so many are not counted.
+    /// Only the first `samples` are counted.
     void count_up_to(std::uint64_t samples) { counted_ = samples; }
 
   private:
     void extend_excess();
     void emit(std::vector<double>& out, std::size_t available);
-    void add_excess(std::size_t sample);
 
     std::size_t multiple_;
     double limit_;

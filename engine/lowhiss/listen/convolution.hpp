@@ -32,8 +32,8 @@ class Convolution {
   public:
     explicit Convolution(std::shared_ptr<const KernelPair> kernels);
 
-    /// A block of both streams, of the length of the kernels, and what comes out of them: as many
-    /// samples as went in. Cost: two transforms of twice the length.
+    /// Replaces a block of each stream, of the length of the kernels, by the next samples of its
+    /// convolution. Cost: two transforms of twice the length.
     void convolve(std::span<double> a, std::span<double> b);
 
   private:

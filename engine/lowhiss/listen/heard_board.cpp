@@ -50,7 +50,8 @@ struct Tail {
     double gain = 0;
 };
 
-/// The slowest that adds a millionth of `gain` or more; none if the circuit is too large to say.
+/// The slowest natural frequency that adds a millionth of `gain` or more; none if the circuit is
+/// too large for its natural frequencies to be found.
 Tail slowest_tail(const Network& network, double gain) {
     std::vector<double> drive(static_cast<std::size_t>(network.pencil().size));
     drive[static_cast<std::size_t>(network.circuit().emf_current)] = 1;
@@ -65,8 +66,8 @@ Tail slowest_tail(const Network& network, double gain) {
     return slowest;
 }
 
-/// By bin, up to half the size: the tapered gain, and the square root of density over that of white
-/// noise of variance 1.
+/// For each bin up to half the size, the tapered gain, and the square root of the noise density
+/// over that of white noise of variance 1.
 struct BoardBins {
     std::vector<Complex> gain;
     std::vector<Complex> noise;
@@ -141,8 +142,9 @@ HeardBoard heard_board(Setting& setting, double file_rate_hz) {
     heard.slowest_s = tail.constant_s > 0 ? tail.constant_s : unset;
     if (needed > static_cast<double>(size)) {
         const double length_s = static_cast<double>(size) / heard.rate.hz() - ahead_s;
-        // The rest of r e^(s t) at the end of the kernel returns at its beginning; far above the
-        // natural frequency that changes the gain by r / omega. At the bins nothing is off.
+        // The part of r e^(s t) beyond the end of the kernel is folded to its beginning. Far above
+        // the natural frequency that changes the gain by r / omega between the bins; at the bins
+        // the gain is exact.
         const double slope = tail.gain / tail.constant_s / (2 * std::numbers::pi * lowest_heard_hz);
         heard.bass_error_db = db_from_ratio(slope / gain * std::exp(-length_s / tail.constant_s));
     }

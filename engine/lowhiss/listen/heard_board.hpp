@@ -12,9 +12,9 @@ namespace lowhiss {
 
 class Setting;
 
-// A heard board says what a board does to sound, from its exact response. The complex gain H and
-// the noise density S are solved at every bin of a transform of `size` samples at the inside rate
-// R. The impulse response is the inverse transform of H times the taper; filtering white noise of
+// A heard board is what a board does to sound, from its exact response. The complex gain H and the
+// noise density S are solved at every bin of a transform of `size` samples at the inside rate R.
+// The impulse response is the inverse transform of H times the taper; filtering white noise of
 // variance 1 by the inverse transform of sqrt(S R / 2) times the taper makes noise of the density
 // S. Beyond the range of a measured capsule these take its impedance at the nearest end.
 
@@ -26,8 +26,8 @@ struct HeardBoard {
     std::size_t ahead = 0;              ///< the taper rings before its time by at most that
 
     double slowest_s = unset;  ///< time constant of the slowest natural frequency that is heard
-    /// Where the kernel is shorter than 13.8 of those: how far the gain at 20 Hz may be off,
-    /// between the bins, in dB re the gain at 1 kHz.
+    /// If the kernel is shorter than 13.8 of those: the largest error of the gain at 20 Hz, between
+    /// the bins, in dB re the gain at 1 kHz.
     double bass_error_db = unset;
 
     double clip_v = unset;  ///< peak of the output at which the first amplifier clips at 1 kHz

@@ -2,12 +2,12 @@
 
 namespace lowhiss {
 
-/// The rates that sound is computed at. Inside it is a whole multiple of the file's rate and at
-/// least 96 kHz, so that the response up to 20 kHz lies far from half the rate.
+/// The rates at which sound is computed. The inside rate is a whole multiple of the file's rate and
+/// at least 96 kHz, so that the response up to 20 kHz lies far below half of it.
 ///
 /// A taper, half a period of a cosine, passes what is below `pass_hz` and ends at `stop_hz`: half
 /// the inside rate or, where that is a multiple of the file's, as far above half the file's rate as
-/// `pass_hz` is below it. Nothing is then folded or mirrored into what is below `pass_hz`.
+/// `pass_hz` is below it. Then neither aliases nor images fall below `pass_hz`.
 struct InsideRate {
     double file_hz = 0;
     int multiple = 1;

@@ -14,7 +14,8 @@ Listener::Listener(const HeardBoard& board, std::shared_ptr<const KernelPair> ke
       random_(request.seed, request.channel),
       signal_(board.signal_kernel.size()),
       noise_(board.noise_kernel.size()) {
-    // The noise has been there for ever: a block of it alone goes ahead, and is forgotten.
+    // The noise is stationary from the first sample on: a block of it is convolved before and
+    // discarded.
     fill_noise();
     convolution_.convolve(signal_, noise_);
     std::fill(signal_.begin(), signal_.end(), 0);
@@ -27,7 +28,7 @@ void Listener::fill_noise() {
     }
 }
 
-/// A full block goes through the board.
+/// Convolves a full block.
 void Listener::convolve() {
     fill_noise();
     convolution_.convolve(signal_, noise_);

@@ -12,7 +12,7 @@
 
 namespace lowhiss {
 
-/// What is heard of a board.
+/// Which sound is written: voice and noise, or one of them alone.
 enum class Heard { all, signal, noise };
 
 struct ListenRequest {
@@ -28,14 +28,15 @@ struct HeardPower {
 };
 
 /// Sound through a board: from the capsule's electromotive force to the output voltage, sample by
-/// sample at the file's rate, without delay. What comes out depends on what went in and on the
-/// seed, not on where the caller cuts it.
+/// sample at the file's rate, without delay. The output depends on the input and the seed, not on
+/// how the caller divides the input into blocks.
 ///
 /// One channel. Cost: two transforms of twice the kernel for each kernel's length of sound. Memory:
 /// a few times the kernel, however long the sound.
 class Listener {
   public:
-    /// `kernels` are of the two kernels of `board`, in that order.
+    /// `kernels` has the spectra of the signal kernel and the noise kernel of `board`, in that
+    /// order.
     Listener(const HeardBoard& board, std::shared_ptr<const KernelPair> kernels,
              const ListenRequest& request);
 

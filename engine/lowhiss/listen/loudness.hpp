@@ -20,16 +20,16 @@ struct Biquad {
 std::array<Biquad, 2> k_weighting(double rate_hz);
 
 /// Loudness by ITU-R BS.1770-4: K weighting, blocks of 400 ms that overlap by three quarters, gated
-/// at -70 LKFS and then at 10 LU below the loudness of what is left. Full scale is 1. One or two
-/// channels, of equal weight.
+/// at -70 LKFS and then at 10 LU below the loudness of the remaining blocks. Full scale is 1. One
+/// or two channels, of equal weight.
 class LoudnessMeter {
   public:
     LoudnessMeter(double rate_hz, std::size_t channels);
 
-    /// Samples of the channels in turn.
+    /// Adds interleaved samples of the channels.
     void add(std::span<const double> frames);
 
-    /// LUFS; unset for less than one block, or for what no block of passes the gates.
+    /// In LUFS; unset for less than one block, or if no block passes the gates.
     double integrated_lufs() const;
 
   private:

@@ -4,15 +4,15 @@
 
 namespace lowhiss {
 
-/// Random samples by their number, so that they depend on nothing else: Philox4x32-10 (Salmon et
+/// Random samples by their number, so that a sample depends on no other: Philox4x32-10 (Salmon et
 /// al., "Parallel random numbers: as easy as 1, 2, 3", SC11, 2011) of seed, stream and number. All
-/// sums are of integers: the same on every machine.
+/// sums are of integers, so that the samples are the same on every machine.
 class RandomSamples {
   public:
     RandomSamples(std::uint64_t seed, std::uint32_t stream) : seed_(seed), stream_(stream) {}
 
-    /// White, of mean 0 and variance 1: the sum of 16 uniform numbers, which no filter of more than
-    /// a few samples leaves to be told from Gaussian noise (its kurtosis is 2.925).
+    /// White, of mean 0 and variance 1: the sum of 16 uniform numbers, of kurtosis 2.925, which a
+    /// filter of more than a few samples makes practically Gaussian.
     double white(std::uint64_t number) const;
 
     /// The difference of two uniform numbers within (0, 1): dither of triangular density.

@@ -9,12 +9,13 @@
 
 namespace lowhiss {
 
-/// A board in one variant with one capsule in front; a knob position is solved when it is first
-/// asked for, and kept. One object a thread.
+/// A board in one variant with one capsule at its input. A knob position is solved when it is first
+/// needed, and kept. One object per thread.
 class Assembly {
   public:
-    /// "" is the plain board, and an ideal source. Without plans it makes them when they are
-    /// needed. Plans are those of a board with other values, which topology has accepted.
+    /// An empty `variant` is the plain board, an empty `capsule` an ideal source. `plans` are those
+    /// of a board with other values that has passed the checks of topology; without them the
+    /// assembly makes its own when they are needed.
     Assembly(const Board& board, const std::string& variant, const std::string& capsule,
              const Plans& plans = {});
 
@@ -30,7 +31,7 @@ class Assembly {
     /// The board's knob positions; one 0 where there is no knob.
     std::vector<double> positions() const;
 
-    /// Throws Error (no_unique_solution) where topology refuses the assembly.
+    /// Throws Error (no_unique_solution) if topology refuses the assembly.
     Setting& setting(double rotation);
 
     /// The settings at all positions, in their order.
@@ -40,11 +41,11 @@ class Assembly {
     std::vector<double> gains_db(double frequency_hz);
     double gain_at(double rotation, double frequency_hz);
 
-    /// Frees what the setting holds, which for a thousand positions of a large board is gigabytes.
-    /// No reference to it may be used afterwards.
+    /// Frees the memory of the setting: a thousand positions of a large board take gigabytes. No
+    /// reference to it may be used afterwards.
     void forget(double rotation);
 
-    /// The account of all settings.
+    /// The work of all settings, forgotten ones included.
     SolverAccount account() const;
 
   private:
@@ -60,7 +61,7 @@ class Assembly {
     std::string capsule_name_;
     const Capsule* capsule_;
     Plans plans_;
-    bool is_accepted_;  ///< what topology says of the board is known
+    bool is_accepted_;  ///< topology was checked for another board of this structure
     std::map<double, Slot> slots_;
     std::map<std::pair<double, double>, double> gains_db_;  ///< by rotation and frequency
     SolverAccount forgotten_;

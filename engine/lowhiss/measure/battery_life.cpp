@@ -37,8 +37,8 @@ class Discharger {
     }
 
   private:
-    /// Where a converter neither runs nor stays off, because its own current pulls its input below
-    /// the voltage at which it stops, there is no operating point.
+    /// There is no operating point if a converter neither runs nor stays off, because its own
+    /// current pulls its input below the voltage at which it stops.
     Discharge find(double spent) const {
         try {
             return read(supply_state(with_spent_batteries(board_, spent), rotation_, capsule_));

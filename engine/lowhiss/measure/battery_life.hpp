@@ -13,7 +13,7 @@ struct BatteryLife {
     double hours = unset;  ///< unset without a battery that delivers current
     End end = End::empty;
     std::string part;  ///< the battery that is empty, the amplifier, the regulator or converter
-    double spent = 1;  ///< of the charge of the batteries by then
+    double spent = 1;  ///< fraction of the batteries' charge that is spent by then
 };
 
 /// The life is

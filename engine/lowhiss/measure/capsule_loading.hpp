@@ -7,17 +7,18 @@ namespace lowhiss {
 
 class Setting;
 
-/// A capsule loses more than this by loading only if it does not suit the input: half the power.
+/// A capsule that loses more than this, half the power, by loading does not suit the input.
 inline constexpr double most_loading_db = 3.0102999566398120;
 
-/// The loss of a capsule by the input that loads it, where it is largest in a band.
+/// The loss of a capsule's voltage into the input impedance, where it is largest in a band.
 struct CapsuleLoading {
     double loss_db = unset;  ///< electromotive force over the voltage between the terminals
     double at_hz = unset;
     double loss_1khz_db = unset;
     double input_ohm = unset;  ///< magnitudes at `at_hz`
     double capsule_ohm = unset;
-    /// The input impedance that a capsule wants: ten times its own. Common practice, no source.
+    /// The least input impedance that suits the capsule: ten times its own. Common practice, no
+    /// source.
     double wants_ohm = unset;
 
     bool suits() const { return !(loss_db > most_loading_db); }

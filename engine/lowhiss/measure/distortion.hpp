@@ -10,11 +10,12 @@ namespace lowhiss {
 
 class Setting;
 
-/// More than this is no figure: terms of higher order count as much, and the wave is no sine.
+/// Distortion above this fraction is unset: terms of higher order, which are left out, would count
+/// as much.
 inline constexpr double most_distortion = 0.1;
 
-/// What one part adds to the harmonics. The parts' phasors add up to the whole and may cancel, so
-/// that these sizes may be larger than it.
+/// The contribution of one part to the harmonics, as fractions of the fundamental. The phasors of
+/// the parts add up to the whole and may cancel, so that these magnitudes may exceed it.
 struct PartDistortion {
     std::string part;
     double second;
@@ -29,16 +30,16 @@ struct Distortion {
     double second = unset;
     double third = unset;
     double total = unset;  ///< root of the sum of the squares
-    /// An amplifier or transistor leaves its range before that level, or `total` would be above
-    /// `most_distortion`. Then the harmonics are unset.
+    /// Whether an amplifier or transistor leaves its range below that level, or `total` would be
+    /// above `most_distortion`. Then the harmonics are unset.
     bool clips = false;
     std::vector<PartDistortion> by_part;  ///< largest sum of squares first; none where it clips
 };
 
-/// At a level; by harmonics_of, to the lowest order in the level.
+/// At a given level, by harmonics_of, to the lowest order in the level.
 Distortion distortion_at(Setting& setting, double frequency_hz, const ToneLevel& level);
 
-/// At the largest sine by headroom_at; unset where that is.
+/// At the level of the largest sine by headroom_at; unset if that is unset.
 Distortion distortion_of_loudest(Setting& setting, double frequency_hz);
 
 }  // namespace lowhiss

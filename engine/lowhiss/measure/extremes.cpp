@@ -27,7 +27,8 @@ class Smallest {
         for (std::size_t k = 0; k < values_.size(); ++k) keep(values_[k], at_hz_[k]);
         if (std::isnan(least_.value)) return {unset, unset};
         for (std::size_t k = 0; k < values_.size(); ++k) {
-            // Between its neighbours a smooth curve dips by less than they rise.
+            // Between its neighbours a smooth curve falls below the scanned minimum by less than
+            // they rise above it.
             const double rise = rise_beside(k);
             if (rise > negligible * (1 + std::abs(values_[k])) &&
                 values_[k] - rise < least_.value) {
@@ -57,7 +58,7 @@ class Smallest {
         if (low == high) return;
         const auto objective = [&](double ln_hz) { return sign_ * curve_(std::exp(ln_hz)); };
         if (k == 0 || k == last) {
-            // At an end of the band the curve may just go on.
+            // At an end of the band the curve may be monotonic.
             constexpr double step = 0.01;
             const double beside = k == 0 ? low + step * (high - low) : high - step * (high - low);
             if (!(objective(beside) < values_[k])) return;

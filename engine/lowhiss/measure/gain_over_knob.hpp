@@ -4,8 +4,8 @@
 
 namespace lowhiss {
 
-// Measures from the gains at all knob positions, in dB, and their slopes as PartSensitivity has
-// them. Unset where one of the positions has no gain.
+// Measures from the gains at all knob positions, in dB, and their slopes in the units of
+// PartSensitivity. Unset if one of the positions has no gain.
 
 /// Most gain less least gain.
 MeasureValue gain_range(MeasureRecord::Gains gains_db, const MeasureArguments& arguments);

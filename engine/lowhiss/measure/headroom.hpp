@@ -19,16 +19,17 @@ struct Headroom {
     bool slews = false;       ///< true: it slews; false: it clips
 };
 
-/// From each amplifier's swing about its direct output voltage at the nominal supply, and from its
-/// slew rate, which a sine of amplitude a needs 2 pi f a of; and from each transistor's current and
-/// voltage at rest, if it is active there. The response is linear up to there.
-/// Unset where an amplifier's supply pins are not drawn, or nothing amplifies.
+/// Computed from each amplifier's swing about its direct output voltage at the nominal supply, and
+/// from its slew rate, of which a sine of amplitude a needs 2 pi f a; and from each transistor's
+/// current and voltage at rest, if it is active there. The response is taken to be linear up to
+/// that input. Unset if an amplifier's supply pins are not drawn, or nothing amplifies.
 Headroom headroom_at(Setting& setting, double frequency_hz);
 
 double max_input_dbu(Setting& setting, double frequency_hz);
 double max_output_dbu(Setting& setting, double frequency_hz);
 
-// With the capsule's sensitivity; unset without. Sound pressure levels are re 20 uPa.
+// These need the capsule's sensitivity and are unset without it. Sound pressure levels are re 20
+// uPa.
 double max_spl_db(Setting& setting, double frequency_hz);
 double self_noise_db_spl(Setting& setting, const Band& band);  ///< A-weighted
 /// Output over the board's load, in dBu, at a sound pressure of 1 Pa.

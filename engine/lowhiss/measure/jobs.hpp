@@ -6,8 +6,8 @@
 namespace lowhiss {
 
 /// Calls job(0) ... job(count - 1), each once, on all cores of the machine. The jobs must not write
-/// to the same places. Of several exceptions that of the lowest number is thrown, after all jobs
-/// are done.
+/// to the same places. If several jobs throw, the exception of the lowest number is thrown, after
+/// all jobs are done.
 void on_all_cores(std::size_t count, const std::function<void(std::size_t)>& job);
 
 /// The same, but no job begins after `stop`, which any thread may call, has returned true. Returns

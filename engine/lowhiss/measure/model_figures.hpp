@@ -24,13 +24,14 @@ inline constexpr std::array<std::string_view, 5> storage{
     "transition_frequency", "base_emitter_capacitance", "collector_base_capacitance",
     "gate_source_capacitance", "gate_drain_capacitance"};
 
-/// By these the voltage of the collector or drain, and so that of a supply, changes its current.
+/// By these the current of a transistor depends on the voltage at its collector or drain, and so on
+/// a supply.
 inline constexpr std::array<std::string_view, 3> from_the_collector{
     "early_voltage", "collector_base_capacitance", "gate_drain_capacitance"};
 
-/// An op-amp has `voltage_noise`; a preamp IC has that of its input and of its output. A bipolar
-/// transistor has `base_resistance` and the corner of its base current's noise, a JFET the rest.
-/// Corners count for transistors alone.
+/// An op-amp has `voltage_noise`, a preamp IC that of its input and that of its output, and both
+/// have `current_noise`. A bipolar transistor has `base_resistance` and the corner of its base
+/// current's noise, a JFET the rest. Missing corners count for transistors only.
 inline constexpr std::array<std::string_view, 8> noise{
     "voltage_noise",   "input_voltage_noise",  "output_voltage_noise", "current_noise",
     "base_resistance", "current_noise_corner", "voltage_noise_corner", "gate_current"};
@@ -56,8 +57,8 @@ inline constexpr auto linearity = both(swing, std::array<std::string_view, 1>{"e
 struct PoorFigure {
     std::string_view key;
     double value;
-    /// A real part's figure may move a measure to either side, whatever the measure's record says
-    /// of its ideal: a capacitance may be a loop's dominant pole or its second one.
+    /// Whether a real part's figure may move a measure either way, whatever the measure's record
+    /// says of the ideal one: a capacitance may make the dominant pole of a loop or the second one.
     bool either_way = false;
 };
 inline constexpr std::array amplifier_figures{

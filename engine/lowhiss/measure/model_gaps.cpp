@@ -106,7 +106,7 @@ double value_or_unset(const MeasureRecord& measure, const MeasureArguments& argu
     }
 }
 
-/// A gap that the measure has already, by another argument, gets the further keys.
+/// A gap that the measure has already, for other arguments, gets the further keys.
 void add_gaps(const MeasureRecord& measure, std::vector<ModelGap> gaps,
               std::vector<AssumedIdeal>& all) {
     for (ModelGap& gap : gaps) {
@@ -125,8 +125,8 @@ void add_gaps(const MeasureRecord& measure, std::vector<ModelGap> gaps,
     }
 }
 
-/// A measure at a frequency is looked at in the middle and at the end of the audio band, where an
-/// amplifier slews first; one of a part, for each supply.
+/// The arguments for which a measure is tried: 1 kHz, and 20 kHz, where an amplifier slews first,
+/// if it takes a frequency; each supply, if it takes a part.
 std::vector<MeasureArguments> usual_arguments(const MeasureSchema& measure, Setting& setting) {
     std::vector<MeasureArguments> all{{}};
     if (measure.takes_at) {
@@ -240,7 +240,7 @@ Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::str
         poor.setting = std::make_unique<Setting>(poor.board, setting.capsule(), setting.angle(),
                                                  setting.plans());
     } else if (!poor.setting->plans().resistive) {
-        // A measure since then may have made a plan for sources.
+        // The setting may have got its plan for other sources since then.
         poor.setting->use(setting.plans());
     }
     return *poor.setting;

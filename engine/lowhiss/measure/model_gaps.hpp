@@ -15,15 +15,15 @@
 namespace lowhiss {
 
 /// Finds which missing figures of models a measure depends on: those that move it by more than a
-/// tenth of the drift that its schema allows, when they take the value that a poor part has. A
-/// measure that cannot be computed with it depends on it as well. Settings with a poor part are
-/// made when they are first needed, and kept. One object a thread.
+/// tenth of the drift that its schema allows when they take the value of a poor part, or with which
+/// it cannot be computed. Settings with a poor part are made when they are first needed, and kept.
+/// One object per thread.
 class ModelGaps {
   public:
     /// `assembled` must outlive the object.
     explicit ModelGaps(const Board& assembled);
 
-    /// False if no measure needs to be asked about.
+    /// False if no measure can depend on a missing figure.
     bool any() const { return !gaps_.empty(); }
 
     /// `value` is that of the measure at the setting, which is one of the board.
@@ -33,10 +33,10 @@ class ModelGaps {
     /// Frees the settings at this angle of the knob.
     void forget(double angle);
 
-    /// Looks at every measure in the audio band, at 1 kHz and 20 kHz, and with each supply as the
-    /// part.
+    /// The measures that are best cases at this setting, each in the audio band, at 1 kHz and 20
+    /// kHz, and with each supply as its part.
     std::vector<AssumedIdeal> at(Setting& setting);
-    /// Looks at these measures alone, which take no part.
+    /// The same for these measures alone, none of which takes a part.
     std::vector<AssumedIdeal> of(std::initializer_list<std::string_view> measures,
                                  Setting& setting);
 

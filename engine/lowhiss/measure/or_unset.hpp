@@ -7,7 +7,7 @@
 
 namespace lowhiss {
 
-/// A figure that is not finite does not exist.
+/// The figure, or unset if it is not finite.
 inline double or_unset(double figure) {
     return std::isfinite(figure) ? figure : unset;
 }

@@ -31,7 +31,7 @@ PinImpedances pin_impedances(Setting& setting, double frequency_hz);
 double plus_pin_impedance_ohm(Setting& setting, double frequency_hz);
 double minus_pin_impedance_ohm(Setting& setting, double frequency_hz);
 
-/// In dB; unset from 240 dB on, where rounding is all that is left.
+/// In dB; unset from 240 dB on, where only rounding is left.
 double output_balance_db(Setting& setting, double frequency_hz);
 
 }  // namespace lowhiss

@@ -13,7 +13,7 @@ struct PartRolloff {
     Rolloff rolloff;
 };
 
-/// What stands behind the loss of bass at one frequency, by name.
+/// The causes of the loss of bass at one frequency, by name.
 struct PartBassLoss {
     double frequency_hz = unset;
     double total_db = unset;          ///< gain at 1 kHz over that at the frequency

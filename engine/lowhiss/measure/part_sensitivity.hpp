@@ -12,15 +12,15 @@
 
 namespace lowhiss {
 
-/// The change of figures at one setting by 1 % more of each part's value, by the adjoint: no
-/// other circuit is solved. To first order; the effect of a part at the ends of a wide tolerance
-/// may differ.
+/// The change of figures at one setting when the value of a part rises by 1 %, by the adjoint: no
+/// other circuit is solved. The change is of first order; that at the ends of a wide tolerance may
+/// differ.
 ///
-/// Each function returns one slope a part, in the order given: decibels per percent of gains, noise
-/// and their ratios, degrees per percent of phase, seconds per percent of delays, percent per
-/// percent of frequencies and impedances, and the part of the whole per percent of shares. Unset
-/// where the figure does not exist, and for a part whose value decides about the structure of the
-/// circuit. Throw as Network::respond.
+/// Each function returns one slope for each part, in the order given: decibels per percent of
+/// gains, noise and their ratios, degrees per percent of phase, seconds per percent of delays,
+/// percent per percent of frequencies and impedances, and the part of the whole per percent of
+/// shares. Unset if the figure does not exist, and for a part whose value decides about the
+/// structure of the circuit. Throw as Network::respond.
 class PartSensitivity {
   public:
     using Slopes = std::vector<double>;

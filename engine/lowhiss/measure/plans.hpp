@@ -15,8 +15,8 @@ struct Plan;
 class Setting;
 
 /// The plans for solving one assembly with its capsule, with the capsule's impedance set to zero,
-/// with both terminals driven in common mode, and with a resistance in the capsule's place. Null
-/// where each network is to make its own.
+/// with both terminals driven in common mode, and with a resistance in the capsule's place. If one
+/// is null, each network makes its own.
 struct Plans {
     std::shared_ptr<const Plan> real = {};
     std::shared_ptr<const Plan> ideal = {};
@@ -28,9 +28,9 @@ struct Plans {
 /// without a knob.
 std::vector<double> planned_rotations(const Board& assembled);
 
-/// Plans from the settings at `planned_rotations`, together. They serve the positions between, and
-/// boards that differ from this one in values alone; there they save the time of planning, and the
-/// figures do not depend on which board or position was solved first.
+/// Plans from the settings at `planned_rotations`, together. They also fit the positions between,
+/// and boards that differ from this one in values alone. That saves the time of planning, and no
+/// figure depends on which board or position was solved first.
 Plans make_plans(std::span<Setting* const> settings);
 
 /// The same, for boards whose settings are made later.

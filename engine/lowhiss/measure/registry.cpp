@@ -14,9 +14,11 @@
 #include "lowhiss/measure/headroom.hpp"
 #include "lowhiss/measure/model_figures.hpp"
 #include "lowhiss/measure/output_balance.hpp"
+#include "lowhiss/measure/output_load.hpp"
 #include "lowhiss/measure/part_sensitivity.hpp"
 #include "lowhiss/measure/rejection.hpp"
 #include "lowhiss/measure/source_noise.hpp"
+#include "lowhiss/measure/stability.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
 namespace lowhiss {

@@ -13,13 +13,14 @@ class Assembly;
 class PartSensitivity;
 class Setting;
 
-/// A value, and the frequency where it was found when that is not given by the question.
+/// The value of a measure, and the frequency at which it was found if that is not one of its
+/// arguments.
 struct MeasureValue {
     double value = unset;
     double at_hz = unset;
 };
 
-/// The place of a figure of ideal amplifiers and transistors among those of real ones.
+/// Whether ideal amplifiers and transistors give the largest or the smallest figure.
 enum class IdealFigure { largest, smallest, either };
 
 /// Everything about one measure. It is taken at one setting or, where its schema says `over_knob`,
@@ -36,7 +37,7 @@ struct MeasureRecord {
     MeasureValue (*at_setting)(Setting&, const MeasureArguments&);
     MeasureValue (*over_knob)(Gains, const MeasureArguments&);
 
-    /// By 1 % more of each part's value, as PartSensitivity has it; null where the adjoint does not
+    /// The change by 1 % of each part's value, as in PartSensitivity; null if the adjoint does not
     /// give it.
     Slopes (*slope)(PartSensitivity&, const MeasureArguments&) = nullptr;
     Slopes (*slope_over_knob)(Sensitivities, const MeasureArguments&) = nullptr;
@@ -45,20 +46,21 @@ struct MeasureRecord {
     /// whole range of frequencies was searched. Null where an unset figure has no value at all.
     double (*when_not_found)(Setting&) = nullptr;
 
-    /// The keys of model schemas that the figure is too good without. Each schema of amplifiers and
-    /// transistors has its own keys for noise.
+    /// Keys of model schemas. If a model lacks one of them, it is computed as ideal and the figure
+    /// is too good. Each schema of amplifiers and transistors has its own keys for noise.
     std::span<const std::string_view> rests_on{};
     IdealFigure ideal = IdealFigure::either;  ///< of a model without those
 
-    /// The figure is best where a balance is exact, and falls off to both sides: the slope of such
-    /// a board holds for far less than any tolerance, and is not reported.
+    /// The figure is best where a balance is exact and falls off to both sides. A slope beside such
+    /// a peak holds for changes far smaller than any tolerance, and is not reported.
     bool cusp = false;
 
-    /// The parts to look at are those that make noise, not those that move the figure.
+    /// The parts to look at are the noisiest, not those that move the figure most.
     bool noise = false;
 
-    /// Where a limit on it fails below 1 kHz by loss of bass, the parts to look at are those that
-    /// take the bass: `loss`, if the figure says how much is lost; `gain`, if too little is left.
+    /// Whether the parts to look at are those that take the bass, if a limit on the figure fails
+    /// below 1 kHz by loss of bass: `loss` for a figure that is the loss, `gain` for one that is
+    /// too small by it.
     enum class Bass { none, loss, gain };
     Bass bass = Bass::none;
 };
@@ -70,12 +72,13 @@ std::span<const MeasureRecord> measure_records();
 const MeasureRecord* find_measure(std::string_view name);
 const MeasureRecord& record_of(const MeasureSchema& schema);
 
-/// At the rotation, or from all positions for a measure over the knob. Throws as the setting does.
+/// The value at the rotation, or from all positions for a measure over the knob. Throws as
+/// Assembly::setting.
 MeasureValue value_of(const MeasureRecord& measure, const MeasureArguments& arguments,
                       Assembly& assembly, double rotation);
 
-/// The change of the figure by 1 % more of each part's value, as PartSensitivity has it; unset
-/// without a slope.
+/// The change of the figure by 1 % of each part's value, as in PartSensitivity; unset without a
+/// slope.
 std::vector<double> slope_of(const MeasureRecord& measure, const MeasureArguments& arguments,
                              PartSensitivity& sensitivity);
 std::vector<double> slope_over_knob(const MeasureRecord& measure, const MeasureArguments& arguments,

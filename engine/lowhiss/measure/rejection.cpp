@@ -6,9 +6,7 @@
 #include <numeric>
 
 #include "lowhiss/analysis/integrate.hpp"
-#include "lowhiss/analysis/loop_gain.hpp"
 #include "lowhiss/measure/or_unset.hpp"
-#include "lowhiss/measure/output_load.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 #include "lowhiss/quantity/decibel.hpp"
@@ -17,11 +15,11 @@
 namespace lowhiss {
 namespace {
 
-/// A gain from an input is lost in rounding below this part of the wanted signal's: 240 dB.
+/// A gain below this fraction of the wanted signal's, 240 dB, is lost in rounding.
 constexpr double rounding = 1e-12;
 
-/// With common gains right to 1e-9 of this part of the wanted signal's, one that is not lost in
-/// rounding is right to 0.01 dB.
+/// Common-mode gains are right to 1e-9 of this fraction of the wanted gain, so that one that is not
+/// lost in rounding is right to 0.01 dB.
 constexpr double smallest_common = 1e-6;
 
 /// Allowed noise of a supply is ten decibels below the board's own: by this ratio of power.
@@ -76,8 +74,8 @@ double largest_input_v(const Circuit& circuit, const std::vector<Complex>& x) {
     return most_v;
 }
 
-/// What a generator of 1 V makes at a terminal against ground if the input is open: between the
-/// terminals of a balanced input half of it, else all of it.
+/// The voltage against ground that a generator of 1 V makes at a terminal of an open input: half of
+/// it if it is between the terminals of a balanced input, else all of it.
 double open_input_v(const Circuit& circuit, CircuitKind kind) {
     return kind == CircuitKind::radio && is_balanced(circuit) ? 0.5 : 1;
 }
@@ -145,7 +143,7 @@ std::vector<bool> passively_reached(const Circuit& circuit) {
             if (component[node] == component[static_cast<std::size_t>(input)]) reached[node] = true;
         }
     }
-    // Signals arrive at a held node, and go no further.
+    // A signal that arrives at a held node goes no further.
     for (const auto& [a, b] : ways.pairs) {
         if (held(a) == held(b)) continue;
         const auto free_node = static_cast<std::size_t>(held(a) ? b : a);
@@ -153,16 +151,6 @@ std::vector<bool> passively_reached(const Circuit& circuit) {
         if (reached[free_node]) reached[held_node] = true;
     }
     return reached;
-}
-
-double loop_gain_db(Setting& setting, double frequency_hz) {
-    Network& network = setting.network();
-    double least = unset;
-    for (const LoopSource& source : loop_sources(network.circuit())) {
-        if (!std::holds_alternative<AmplifierSource>(source.law)) continue;
-        least = std::fmin(least, std::abs(return_ratio(network, source, frequency_hz)));
-    }
-    return or_unset(db_from_ratio(least));
 }
 
 CircuitKind common_mode_circuit(Setting& setting, double frequency_hz) {
@@ -244,20 +232,6 @@ double radio_common_rejection_db(Setting& setting, double frequency_hz) {
             ? unset
             : radio_db(setting, frequency_hz, CircuitKind::radio_common_swapped);
     return std::fmin(radio_db(setting, frequency_hz, CircuitKind::radio_common), swapped_db);
-}
-
-double loss_into_db(Setting& setting, double frequency_hz, double load_ohm, double cable_f) {
-    Output other = setting.board().output;
-    const Complex open_ohm = unloaded_ohm(setting.at(frequency_hz).output_impedance_ohm,
-                                          load_siemens(other, frequency_hz));
-    other.load_ohm = load_ohm;
-    other.cable_f = cable_f;
-    return ratio_db(std::abs(1.0 + open_ohm * load_siemens(other, frequency_hz)), 1);
-}
-
-double output_loss_db(Setting& setting, double frequency_hz) {
-    const Output& own = setting.board().output;
-    return loss_into_db(setting, frequency_hz, own.load_ohm, own.cable_f);
 }
 
 }  // namespace lowhiss

@@ -12,19 +12,16 @@ struct Circuit;
 class Setting;
 enum class CircuitKind;
 
-/// The least |T| of all amplifiers' loops, in dB; unset without a loop.
-double loop_gain_db(Setting& setting, double frequency_hz);
-
-// How the board rejects unwanted signals. In dB, larger is better; unset where the signal has no
-// way into the board, and where nothing of it arrives.
+// How the board rejects unwanted signals. In dB, larger is better; unset if the signal has no way
+// into the board, or nothing of it arrives.
 
 /// CMRR: gain of the capsule's signal over that of one which drives both of its ends alike against
 /// ground, each through half of the capsule's impedance and one also through the input's
-/// `mismatch`, which is in the leg where it does more harm.
-/// Unset where an input terminal is ground, and from 240 dB on, where rounding is all that is left.
+/// `mismatch`, which is in the leg where it does more harm. Unset if an input terminal is ground,
+/// and from 240 dB on, where only rounding is left.
 double common_mode_rejection_db(Setting& setting, double frequency_hz);
 
-/// The circuit that this figure is that of: with the mismatch in the one leg or in the other.
+/// The circuit that gives this figure: with the mismatch in the plus leg, or in the minus leg.
 CircuitKind common_mode_circuit(Setting& setting, double frequency_hz);
 
 /// Gain of the capsule's signal over that of a ripple in the voltage of a part, or of "feed".
@@ -55,22 +52,17 @@ double ripple_output_dbu(Setting& setting, const Band& band);
 /// output noise power: ten decibels below it.
 double quiet_level_v(Setting& setting, const Band& band, const std::string& source);
 
-/// From a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
+/// For a generator in the capsule's place, of 150 ohm between the terminals, or of 300 ohm to each
 /// of them and so of 150 ohm to both alike: the voltage against ground that it makes at an open
-/// input over the largest one at an input pin of the amplifiers that passive parts lead to. Between
-/// the terminals of a balanced input that is half of its electromotive force. Parts are lumped
-/// and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is drawn.
+/// input over the largest one at those input pins of amplifiers that passive parts lead to. Each
+/// terminal of an open balanced input has half of the electromotive force between them. Parts are
+/// lumped and ideal: the inductance of leads and tracks, some nanohenries, counts only if it is
+/// drawn.
 double radio_rejection_db(Setting& setting, double frequency_hz);
 double radio_common_rejection_db(Setting& setting, double frequency_hz);
 
 /// One entry per node: whether passive parts lead to it from the input terminals. Ground and driven
 /// nodes are reached, but nothing is reached through them.
 std::vector<bool> passively_reached(const Circuit& circuit);
-
-/// Loss into the board's own load and cable: output open over output loaded.
-double output_loss_db(Setting& setting, double frequency_hz);
-
-/// The same for another load; `cable_f` beside it.
-double loss_into_db(Setting& setting, double frequency_hz, double load_ohm, double cable_f);
 
 }  // namespace lowhiss

@@ -9,8 +9,8 @@
 namespace lowhiss {
 namespace {
 
-/// The noise of an electret's buffer stays where its resistance goes; the other capsules' noise is
-/// that of their impedance.
+/// The noise of an electret's buffer stays when its resistance is removed; the noise of the other
+/// capsules is that of their impedance.
 std::optional<Capsule> without_impedance(const Capsule* capsule) {
     if (!capsule || !std::holds_alternative<ElectretCapsule>(capsule->impedance)) return {};
     Capsule ideal = *capsule;

@@ -20,9 +20,9 @@
 
 namespace lowhiss {
 
-/// The circuits that a setting is asked about. Between the input terminals, or in the feed, each
-/// has other resistances than the first. Direct current sees these too, so each has an operating
-/// point of its own; one without junctions and regulators needs none.
+/// The circuits of a setting. Each differs from the first in the resistances between the input
+/// terminals or in the feed. These carry direct current too, so each circuit has an operating point
+/// of its own, if it has junctions, transistors or regulators at all.
 enum class CircuitKind {
     real,                    ///< the capsule's electromotive force behind its impedance
     ideal,                   ///< the same without the capsule's impedance; without one, as `real`
@@ -35,12 +35,13 @@ enum class CircuitKind {
     mismatched_feed_swapped  ///< the minus resistor the larger
 };
 
-/// One circuit for small signals that nothing else is asked about. Throws as operating_point does.
+/// One circuit for small signals, for a caller that needs nothing else of the setting. Throws as
+/// operating_point does.
 Circuit small_signal_circuit(const Board& assembled, const Capsule* capsule, double rotation,
                              CircuitKind kind);
 
-/// One assembly of a board with a capsule in front and the knob at one rotation. Everything is
-/// solved when it is first asked for, and kept; so is each circuit's operating point. One object a
+/// One assembly of a board with a capsule at its input and the knob at one rotation. Everything is
+/// solved when it is first needed, and kept; so is each circuit's operating point. One object per
 /// thread. Errors as of Network::respond.
 class Setting {
   public:
@@ -90,14 +91,15 @@ class Setting {
     /// At the nominal supply it is read from `operating()`; at the ends of the supply other direct
     /// currents flow, so these are solved on their own.
     const SupplyState& supply(SupplyEnd end);
-    /// What the parts make of a small sine, by the laws that bend.
+    /// The harmonics of a small sine, by the curved laws of the parts.
     const Harmonics& harmonics(double frequency_hz);
     /// See source_noise.hpp.
     const InputNoiseSources& input_noise(double frequency_hz);
     const BestSource& best_source(const Band& band);
     const Stability& stability();
     const SwitchOn& switch_on();
-    /// With another capacitance on the output, through which no direct current flows.
+    /// The stability with another capacitance on the output; it carries no direct current, so the
+    /// operating point is the same.
     Stability stability_with_cable(double cable_f);
 
     /// The work of all networks together, except those inside `stability`.

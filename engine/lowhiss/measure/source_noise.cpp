@@ -52,8 +52,8 @@ class Sources {
     }
 
   private:
-    /// Planned with one usual source, so that no figure depends on which is asked for first. None
-    /// where that has no solution: then the next source that has one makes the plan.
+    /// Planned with one usual source, so that no figure depends on which source is solved first. If
+    /// that source has no solution, the next one that has makes the plan.
     Plans plans() {
         Plans known = setting_.plans();
         if (!known.resistive) {
@@ -86,7 +86,7 @@ class Sources {
 constexpr double least_ohm = 0.1;
 constexpr double most_ohm = 1e10;
 
-/// What the resistance R of a source adds to the board's voltage noise: R^2 in^2 + 2 R Re c.
+/// The part of the board's noise that depends on the resistance R of a source: R^2 in^2 + 2 R Re c.
 struct Fit {
     double current_a2_hz;
     double product_v2_hz_ohm;  ///< Re c

@@ -9,9 +9,9 @@ namespace lowhiss {
 
 class Setting;
 
-// Noise and the source: what the board's own noise is at its input, and which resistance of the
-// source it suits. Each puts resistances in place of the setting's capsule; with each of them
-// direct voltages are found anew. Unset where the circuit has no solution with such a source.
+// Noise and the source: the board's own noise at its input, and the source resistance that suits
+// it. Each function puts resistances in place of the setting's capsule, and direct voltages are
+// solved anew for each of them. Unset if the circuit has no solution with such a source.
 
 /// The board's own noise at a frequency as two sources at its input, which data sheets call en and
 /// in: with a source of resistance R it adds en^2 + 2 R Re c + R^2 in^2 to the square of the
@@ -36,7 +36,8 @@ struct BestSource {
 };
 BestSource best_source(Setting& setting, const Band& band);
 
-/// All of it at 1 kHz or over a band, for the resistances of usual sources.
+/// All of these figures, at 1 kHz or over a band, and the noise figure with the resistances of
+/// usual sources.
 struct SourceNoise {
     InputNoiseSources at_1khz;
     BestSource best;

@@ -6,12 +6,15 @@
 #include "lowhiss/analysis/loop_gain.hpp"
 #include "lowhiss/analysis/network.hpp"
 #include "lowhiss/analysis/poles.hpp"
+#include "lowhiss/measure/or_unset.hpp"
+#include "lowhiss/measure/setting.hpp"
+#include "lowhiss/quantity/decibel.hpp"
 #include "lowhiss/quantity/print.hpp"
 
 namespace lowhiss {
 namespace {
 
-/// Loops are looked at where a resonance is sharper than this.
+/// Loop gains are sampled at resonances sharper than this.
 constexpr double sharp_q = 2;
 
 void read_poles(const Poles& poles, Stability& stability) {
@@ -29,7 +32,7 @@ void read_poles(const Poles& poles, Stability& stability) {
         if (s.imag() <= 0) continue;
         const bool grows =
             std::find(poles.growing.begin(), poles.growing.end(), s) != poles.growing.end();
-        // Right of the axis by no more than rounding is on the axis.
+        // A pole right of the axis by no more than rounding is taken to be on it.
         stability.modes.push_back({pole_hz(s), s.real() > 0 && !grows ? infinite : pole_q(s)});
     }
     // A growing mode has a negative Q and comes before all others.
@@ -85,6 +88,16 @@ Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan)
             network.circuit().parts[static_cast<std::size_t>(loop.part)].name);
     }
     return stability;
+}
+
+double loop_gain_db(Setting& setting, double frequency_hz) {
+    Network& network = setting.network();
+    double least = unset;
+    for (const LoopSource& source : loop_sources(network.circuit())) {
+        if (!std::holds_alternative<AmplifierSource>(source.law)) continue;
+        least = std::fmin(least, std::abs(return_ratio(network, source, frequency_hz)));
+    }
+    return or_unset(db_from_ratio(least));
 }
 
 }  // namespace lowhiss

@@ -10,6 +10,7 @@ namespace lowhiss {
 
 struct Circuit;
 struct Plan;
+class Setting;
 
 /// A natural frequency of the circuit: one of a complex pair, or a real one that grows.
 struct NaturalMode {
@@ -34,17 +35,21 @@ struct Stability {
     /// The loop with the lowest phase margin; null where no loop has a crossover.
     const LoopMargins* worst_loop() const;
 
-    /// What latches up or oscillates; otherwise the sharpest resonance above 20 kHz, for below
-    /// there are the capsule's own. Null where there is none.
+    /// The mode that latches up or oscillates; otherwise the sharpest resonance above 20 kHz, since
+    /// those below may be the capsule's own. Null if there is none.
     const NaturalMode* sharpest() const;
 };
 
-/// Says of an unstable circuit "oscillates at 1.948 MHz" or "latches up with a time constant of 80
+/// For an unstable circuit: "oscillates at 1.948 MHz" or "latches up with a time constant of 80
 /// ns".
 std::string instability_text(const Stability& stability);
 
 /// The stability of a small-signal circuit. Outside its measured range a capsule keeps the
-/// impedance of the range's end, because loops cross over far above it. A null plan is made here.
+/// impedance of the range's end, because loops cross over far above it. If `plan` is null, one is
+/// made.
 Stability stability_of(Circuit circuit, const std::shared_ptr<const Plan>& plan);
+
+/// The least |T| of all amplifiers' loops, in dB; unset without a loop. Throws as Network::respond.
+double loop_gain_db(Setting& setting, double frequency_hz);
 
 }  // namespace lowhiss

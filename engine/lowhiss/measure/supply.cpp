@@ -13,7 +13,7 @@
 namespace lowhiss {
 namespace {
 
-// Smaller figures are rounding, or harmless.
+// Smaller figures than these are rounding, or harmless.
 constexpr double least_output_v = 1e-9;
 constexpr double least_wiper_a = 1e-12;
 

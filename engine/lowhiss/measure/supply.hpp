@@ -29,8 +29,8 @@ Board with_spent_batteries(Board assembled, double spent);
 /// True with a feed or a battery; otherwise the ends do not differ.
 bool has_supply_ends(const Board& assembled);
 
-/// The board at either end of its supply, made when it is first asked for: all knob positions of an
-/// assembly share them. The board must outlive it. One object a thread.
+/// The board at either end of its supply, made when it is first needed; all knob positions of an
+/// assembly share it. The board must outlive the object. One object per thread.
 class SupplyEndBoards {
   public:
     explicit SupplyEndBoards(const Board& assembled) : assembled_(&assembled) {}
@@ -110,20 +110,20 @@ struct SupplyState {
     double output_offset_v = unset;  ///< largest change of it, either way, by amplifiers' offsets
 };
 
-/// From the operating point of the board's circuit. Offsets are carried to the outputs by the
-/// adjoint, and added up as if all had their worst sign.
+/// Reads the state from the operating point of the board's circuit. The effect of offsets on the
+/// outputs is found by the adjoint, and added up as if all had their worst sign.
 SupplyState supply_state(const Board& assembled, const Circuit& circuit,
                          const OperatingPoint& point);
 
-/// The same for a board that nothing else is asked about. Throws as operating_point does.
+/// The same, with an operating point that is found here. Throws as operating_point does.
 SupplyState supply_state(const Board& assembled, double rotation, const Capsule* capsule);
 
-// Single figures; unset where no part has one.
+// Single figures; unset if no part has one.
 
 /// The least distance of an amplifier's supply from the ends of its range; negative: outside.
 double supply_margin_v(const SupplyState& state);
-/// What feeds and batteries deliver, or the other sources where there is neither, added up: of a
-/// split supply both halves count. One that takes current adds nothing.
+/// The sum of the currents that feeds and batteries deliver, or the other sources if there is
+/// neither; both halves of a split supply count. A source that takes current adds nothing.
 double supply_current_a(const SupplyState& state);
 /// Limit less current.
 double feed_margin_a(const SupplyState& state);
@@ -134,7 +134,7 @@ double wiper_current_a(const SupplyState& state);
 /// Direct voltage over rating, of the capacitor with the most.
 double capacitor_stress(const SupplyState& state);
 
-/// A part that will not work, or not for long.
+/// A fault of one part by its direct voltages or currents.
 struct SupplyFault {
     using Kind = FaultKind;
     std::string part;

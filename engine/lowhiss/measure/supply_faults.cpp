@@ -28,8 +28,8 @@ bool has_a_rating(const Part& part) {
     return capacitor && part.fitted && (capacitor->polarised || capacitor->rating_v < infinite);
 }
 
-/// Whether there is a direct current, and a part that it may harm or starve. Otherwise the direct
-/// voltages, which take long on a large board, need not be known.
+/// Whether there is a direct current, and a part that could have a fault by it. If not, the direct
+/// voltages, which take long on a large board, need not be solved for.
 bool may_have_faults(const Circuit& circuit, const Board& board) {
     const auto any = [&](bool (*is)(const Element&)) {
         return std::any_of(circuit.elements.begin(), circuit.elements.end(), is);

@@ -10,7 +10,7 @@ namespace lowhiss {
 
 class Setting;
 
-/// A fault of a part where it is worst: over the ends of the supply, and over knob positions where
+/// A fault of a part where it is worst: over the ends of the supply, and over the knob positions if
 /// there are several.
 struct PlacedFault {
     SupplyFault fault;
@@ -25,8 +25,8 @@ struct PlacedFault {
 /// Why the board accepts the fault; empty if it does not. `assembled` is of `with_variant`.
 std::string reason_accepted(const Board& assembled, const std::string& part, FaultKind fault);
 
-/// Each fault of each part once. Empty for a board that nothing supplies. Throws as
-/// operating_point does.
+/// Each fault of each part once. Empty for a board without any supply. Throws as operating_point
+/// does.
 std::vector<PlacedFault> faults_at(Setting& setting);
 
 /// The faults of several knob positions, each fault of a part once.

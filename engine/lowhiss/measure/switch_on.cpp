@@ -22,7 +22,8 @@ constexpr double first_step_s = 1e-6;
 constexpr double longest_s = 1e7;
 constexpr double steps_per_decade = 100;
 
-/// Between two times an oscillation turns by less than this, or it counts by its amplitude.
+/// An oscillation that turns by more than this, in radians, between two times counts with its
+/// amplitude.
 constexpr double most_turn = 0.5;
 
 bool is_source(const Element& element) {

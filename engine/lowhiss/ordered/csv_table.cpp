@@ -23,7 +23,7 @@ bool is_utf8(std::string_view text) {
     return true;
 }
 
-/// By the C library. Nothing if the bytes are not of that encoding.
+/// Converts by iconv of the C library. Nothing if the bytes are not valid in that encoding.
 std::optional<std::string> to_utf8(std::string bytes, const char* encoding) {
     const iconv_t converter = ::iconv_open("UTF-8", encoding);
     if (converter == reinterpret_cast<iconv_t>(-1)) return std::nullopt;
@@ -66,13 +66,13 @@ char separator_of(std::string_view text) {
 }
 
 /// Splits the text by RFC 4180: quoted cells may hold separators, line ends and doubled quotes.
-/// Cells keep their place, which a library for the format would not tell.
+/// Cells keep their positions, which a CSV library would not give.
 class CsvSplitter {
   public:
     CsvSplitter(std::shared_ptr<const Source> file, CsvTable& table)
         : file_(std::move(file)), table_(table) {}
 
-    /// What is wrong, or an empty text; `at` says where.
+    /// Returns the mistake, at `at`, or an empty text.
     std::string split(std::string_view text, Position& at) {
         begin_cell();
         for (std::size_t k = 0; k < text.size(); ++k) {

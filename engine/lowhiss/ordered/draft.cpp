@@ -30,7 +30,8 @@ std::string shown(const std::string& bytes) {
 
 enum class Kind { resistor, capacitor, inductor, potentiometer, link, other, connector };
 
-/// By the letters that a designator begins with (IEEE 315, clause 22, and common practice).
+/// The kind of a device by the letters that its designator begins with (IEEE 315, clause 22, and
+/// common practice).
 Kind kind_of_device(const std::string& device, std::size_t pins) {
     const auto end = std::find_if_not(device.begin(), device.end(), is_letter);
     const std::string letters = upper_case(std::string(device.begin(), end));
@@ -200,7 +201,8 @@ class Drafter {
         return text;
     }
 
-    /// What the letters and the list do not say: every pin with its node, to be sorted by hand.
+    /// A device whose kind neither letters nor list tell: every pin with its node, to be sorted by
+    /// hand.
     void add_other(const std::string& device, const std::vector<DraftedPin>& pins,
                    std::string& text) const {
         std::vector<std::string> list;

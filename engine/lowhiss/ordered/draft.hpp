@@ -15,8 +15,8 @@ struct DraftTerminals {
 
 /// A board file made of the data, to be finished by hand: parts by the letters of their
 /// designators, nodes by the names of nets, values from the list of materials. What the data does
-/// not say stands as "fill in", which the reader of boards refuses at its place; nothing is guessed
-/// without a word. Throws Error (unusable_input) if a terminal is no pin of the data.
+/// not tell is written as "fill in", which the reader of boards reports with its line. A comment
+/// marks every guess. Throws Error (unusable_input) if a terminal is no pin of the data.
 std::string draft_text(const Ordered& ordered, const DraftTerminals& terminals);
 
 /// A commented board to start from, which sweeps as it is.

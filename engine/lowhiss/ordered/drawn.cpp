@@ -107,7 +107,7 @@ class Drawing {
                                        model_name(part.data) ? ", or its model a `pinout`" : ""));
     }
 
-    /// Supply pins that the pinout knows and the board file leaves out.
+    /// Adds supply pins that the pinout has and the board file leaves out.
     void add_supply(const Part& part, const std::string& device) {
         const Pinout* pinout = pinout_of(part, board_.models);
         const std::string* numbers = pinout ? numbers_under(pinout->common, "supply", 2) : nullptr;

@@ -24,10 +24,10 @@ struct DrawnPair {
 
 /// The pins of a board that should be found in the data it is ordered with.
 struct DrawnNets {
-    std::vector<DrawnPin> pins;    ///< each has its place
-    std::vector<DrawnPair> pairs;  ///< of parts that may be turned
+    std::vector<DrawnPin> pins;    ///< with their nodes
+    std::vector<DrawnPair> pairs;  ///< of parts that may be fitted either way round
     std::vector<DrawnPin> supply;  ///< numbered by a pinout; the board file does not draw them
-    std::vector<std::string> polarised;     ///< devices of two pins that must not be turned
+    std::vector<std::string> polarised;     ///< devices of two pins with a polarity
     std::vector<std::string> not_numbered;  ///< devices whose pin numbers are not known
     std::vector<std::string> off_board;     ///< devices that off-board parts are connected to
     std::vector<std::string> not_compared;  ///< what cannot be compared, and why, one line each
@@ -39,7 +39,8 @@ const std::string& device_of(const Part& part);
 /// Whether [off_board] says where the part is connected, so that it is not on the board itself.
 bool is_off_board(const Part& part, const Board& board);
 
-/// Whether the part is a source, for which nothing is soldered in.
+/// Whether the part is a controlled or independent source, which is no component of the printed
+/// board.
 bool is_no_device(const Part& part);
 
 /// Parts that are not fitted have their pads and count. Two-pin parts have the pins 1 and 2: the

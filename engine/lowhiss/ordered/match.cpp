@@ -175,8 +175,8 @@ class Comparison {
             pins);
     }
 
-    /// Where two nodes have two pins each, either two of them may have changed places: two pins of
-    /// one device did so more likely.
+    /// If two nodes have two pins each, any two of these may have changed places; two pins of one
+    /// device are the more likely ones.
     void prefer_one_device(int node, int other, const PlacedPin*& here, const PlacedPin*& there) {
         const PinList& mine = groups_[{node, net_of_.at(node)}];
         const PinList& theirs = groups_[{other, net_of_.at(other)}];
@@ -262,8 +262,9 @@ class Comparison {
             "{}: not drawn, on nets without a drawn pin, or on ground", fmt::join(beside, ", ")));
     }
 
-    /// Whether nothing can be said of a pin, of a drawn device, that is not drawn itself. A finding
-    /// if its net is one of a node; a pin alone is neither.
+    /// For a pin that is not drawn, of a device that is: makes a finding if its net is that of a
+    /// node, and returns whether nothing can be said of the pin. For a pin without a net it does
+    /// neither.
     bool tell_stray(const OrderedPin& pin, int net) {
         if (pin.net.empty()) return false;
         const auto node = node_of_.find(net);

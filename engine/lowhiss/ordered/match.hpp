@@ -52,7 +52,7 @@ struct ExchangedUnit {
 
 struct Match {
     std::vector<OrderFinding> findings;     ///< the worst first
-    std::vector<std::string> not_compared;  ///< what could not be compared, and why
+    std::vector<std::string> not_compared;  ///< what was not compared, and why
     std::vector<std::string> notes;         ///< of the readers, and of exchanged units
     std::vector<ExchangedUnit> units;       ///< exchanged, without any effect
     std::size_t parts = 0;                  ///< compared
@@ -60,11 +60,12 @@ struct Match {
     std::size_t nodes = 0;
 };
 
-/// Compares the partitions of the pins that both have; names of nets decide nothing. Parts that
-/// may be turned are taken the way round that agrees better.
+/// Compares the partitions of the pins that both have; names of nets decide nothing. A part that
+/// may be fitted either way round is taken in the orientation that agrees better.
 Match match_nets(const Board& board, const OrderedNets& ordered);
 
-/// The text of an extra part, the same wherever it is found, so that it is told once.
+/// The text of the finding `extra_part`, the same for nets and materials, so that it is reported
+/// once.
 std::string not_drawn_text(const std::string& device);
 
 /// The order of findings: by kind, then by text.

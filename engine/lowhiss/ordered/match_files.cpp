@@ -64,7 +64,8 @@ class Reporter {
     std::map<std::pair<FindingKind, std::string>, std::size_t> index_;
 };
 
-/// Copper layers have whole names: what only a cut name joins is decided by them.
+/// Whether no name may be cut, as in copper layers: these then decide the findings that rest on a
+/// cut name alone.
 bool names_are_whole(const OrderedNets& nets) {
     return std::none_of(nets.pins.begin(), nets.pins.end(),
                         [](const OrderedPin& pin) { return pin.net_may_be_cut; });

@@ -16,7 +16,7 @@ struct Ordered {
     std::vector<std::pair<std::string, Materials>> materials;  ///< by the variant's name
 };
 
-/// Where the data is, and how it is to be read.
+/// The files of the data, and how they are to be read.
 struct OrderedFiles {
     std::vector<std::string> paths;  ///< each known by its content; materials are the plain board's
     std::vector<std::pair<std::string, std::string>> materials;  ///< variant and path
@@ -48,7 +48,8 @@ struct MatchReport {
     std::size_t nodes = 0;
 };
 
-/// Compares every assembly of the board with the data. What all assemblies share is told once.
+/// Compares every assembly of the board with the data. A finding that several assemblies share is
+/// reported once.
 MatchReport match_ordered(const Board& board, const Ordered& ordered);
 
 }  // namespace lowhiss

@@ -11,7 +11,8 @@
 
 namespace lowhiss {
 
-/// How a list of materials is to be read. What is empty is guessed by the header, and said.
+/// How a list of materials is to be read. A column that is not named here is guessed from the
+/// header, and a note says which one was taken.
 struct MaterialsOptions {
     std::string designator_column;
     std::string value_column;

@@ -16,7 +16,7 @@ constexpr std::size_t cut_width = 6;
 
 enum class Way { unknown, straight, turned };
 
-/// A part that may be turned: two nodes and two nets.
+/// A part that may be fitted either way round: two nodes and two nets.
 struct Couple {
     const DrawnPair* drawn;
     std::size_t first;  ///< pins of the data
@@ -174,7 +174,8 @@ class Pairer {
         couples_.push_back(couple);
     }
 
-    /// Adds what the couple says of nodes and nets; a part of unknown way says half of both.
+    /// Adds the couple's votes for pairs of a node and a net; a part of unknown orientation gives
+    /// half a vote to each pair.
     void vote(const Couple& c, double sign) {
         for (const int k : {0, 1}) {
             for (const int n : {0, 1}) {
@@ -190,7 +191,7 @@ class Pairer {
         return found == votes_.end() ? 0 : found->second;
     }
 
-    /// How much more the others speak for straight than for turned.
+    /// The votes of the other parts for straight less those for turned.
     double straight_lead(const Couple& c) {
         vote(c, -1);
         const double lead = votes_for(c.node[0], c.net[0]) + votes_for(c.node[1], c.net[1]) -

@@ -25,7 +25,7 @@ struct MissingPart {
     Position at;
 };
 
-/// Which drawn pin is which pin of the data. It refers to both.
+/// Which drawn pin is which pin of the data. It points into both.
 struct Pairing {
     std::vector<PlacedPin> pins;
     std::vector<std::string> nodes;       ///< names
@@ -38,10 +38,10 @@ struct Pairing {
 };
 
 /// Finds the pins by designator and number, capitals or not; a designator of more than six
-/// characters also by its first six, where those are unmistakable. A part that may be turned is
-/// taken the way round in which its two nets have more other pins in common with its two nodes:
-/// what is surest is settled first and helps to settle the rest, and each choice is tried the other
-/// way round at the end. Quadratic in the number of such parts at worst.
+/// characters also by its first six, where those are unmistakable. A part that may be fitted either
+/// way round is taken in the orientation in which its two nets have more other pins in common with
+/// its two nodes. The surest parts are settled first and help to settle the rest, and at the end
+/// each choice is tried the other way round. Quadratic in the number of such parts at worst.
 Pairing pair_pins(const DrawnNets& drawn, const OrderedNets& ordered);
 
 }  // namespace lowhiss

@@ -166,7 +166,7 @@ class UnitSearch {
         return better;
     }
 
-    /// The units of a device that has pins in each other's place all the same are as drawn.
+    /// Puts units back as drawn if their device still has exchanged pins.
     void undo_what_explains_nothing(Board& board, Match& best) {
         for (bool undone = true; undone;) {
             undone = false;

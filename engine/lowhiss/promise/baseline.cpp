@@ -124,8 +124,8 @@ class BaselineReader {
     Baseline baseline_;
 };
 
-/// One version of a text with merge conflicts: what is outside of them, and in each the part from
-/// the mark `begins` to the next mark.
+/// One version of a text with merge conflicts: the text outside of them, and of each conflict the
+/// lines from the mark `begins` to the next mark.
 std::string version_of(std::string_view text, std::string_view begins) {
     std::string version;
     bool kept = true;

@@ -52,9 +52,9 @@ std::string baseline_text(const Board& board, std::span<const Figure> figures,
 std::optional<Baseline> read_baseline(const std::string& path, const FileReader& reader,
                                       Diagnostics& out);
 
-/// The ordered files that a baseline notes which `read_baseline` refuses; an empty list if it names
-/// none. With merge conflicts they are those of both versions, if both can be read and agree. No
-/// value if they are not known.
+/// The ordered files in a baseline that `read_baseline` refuses; an empty list if it names none.
+/// With merge conflicts they are those of both versions, if both can be read and agree. No value if
+/// they are not known.
 std::optional<std::vector<OrderedFile>> ordered_in_unusable(const std::string& text);
 
 }  // namespace lowhiss

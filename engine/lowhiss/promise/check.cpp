@@ -123,7 +123,7 @@ void move_to_end(std::vector<Figure>&& more, std::vector<Figure>& all) {
     std::move(more.begin(), more.end(), std::back_inserter(all));
 }
 
-/// Gains that figures over the whole knob will ask for when the setting is forgotten.
+/// Keeps the gains that figures over the whole knob need after the setting is forgotten.
 void note_gains(Assembly& assembly, double rotation, const std::set<double>& frequency_hz) {
     try {
         for (const double f_hz : frequency_hz) assembly.gain_at(rotation, f_hz);
@@ -132,7 +132,7 @@ void note_gains(Assembly& assembly, double rotation, const std::set<double>& fre
     }
 }
 
-/// One rotation after the other, each forgotten when all that is asked of it is known.
+/// One rotation after the other; each setting is forgotten when all of its figures are known.
 BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     Plans plans;
     if (request.plans) plans = request.plans->at({job.variant, job.capsule});

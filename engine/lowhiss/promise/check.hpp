@@ -14,7 +14,7 @@
 
 namespace lowhiss {
 
-/// The measure of a verdict that is a fault of the supply, and its limit.
+/// The name of the measure, and of the limit, of a verdict that is a fault of the supply.
 inline constexpr std::string_view supply_fault_measure = "supply";
 
 enum class Outcome {
@@ -48,7 +48,7 @@ struct Verdict {
     std::vector<ModelGap> assumes_ideal{};  ///< figures of models that the figure lacks
 };
 
-/// Whether it leaves the board as good as it is: it passes, or is a fault that the board accepts.
+/// Whether the board passes with this verdict: it is a pass, or a fault that the board accepts.
 inline bool is_good(const Verdict& verdict) {
     return verdict.outcome == Outcome::pass || verdict.outcome == Outcome::accepted;
 }

@@ -15,7 +15,7 @@ namespace lowhiss {
 namespace {
 
 /// The value that a limit judges. If the whole range of frequencies was searched and the figure not
-/// found, its measure may say what stands for it; a measured capsule bounds the range.
+/// found, its measure may have a value that stands for it. A measured capsule bounds the range.
 double judged_value(const MeasureRecord& measure, double value, Setting& setting) {
     if (!std::isnan(value) || !measure.when_not_found) return value;
     const Circuit& circuit = setting.circuit();
@@ -53,7 +53,7 @@ void judge(Verdict& v) {
     v.outcome = v.margin >= 0 ? Outcome::pass : Outcome::fail;
 }
 
-/// A figure of models that leave something out lies on the bad side of its value. Where that does
+/// If models leave figures out, the real figure lies on the bad side of this value. If that does
 /// not decide the limit, the outcome is not known.
 void doubt(IdealFigure ideal, Verdict& v) {
     if (v.assumes_ideal.empty()) return;

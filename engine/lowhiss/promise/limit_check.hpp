@@ -14,7 +14,7 @@ class LimitCheck {
   public:
     LimitCheck(Assembly& assembly, const CheckRequest& request);
 
-    /// All rotations that are asked about: the board's positions, then those of limits alone.
+    /// All rotations to be checked: the board's positions, then those that only limits name.
     std::vector<double> all_rotations() const;
     /// The frequencies of limits over the whole knob.
     std::set<double> frequencies_over_knob() const;

@@ -92,7 +92,7 @@ Ranked by_influence(const Limit& limit, Assembly& assembly, double rotation, dou
     return ranked;
 }
 
-/// The parts that take the bass; none where the limit does not fail by that.
+/// The parts that take the bass; none if the limit does not fail by that.
 std::vector<std::string> by_bass(const MeasureRecord& measure, Setting& setting,
                                  const Verdict& failed) {
     using Bass = MeasureRecord::Bass;

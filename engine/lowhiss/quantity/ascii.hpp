@@ -31,7 +31,7 @@ inline std::string upper_case(std::string_view text) {
     return upper;
 }
 
-/// A part of the text, even if it is empty.
+/// The text without white space at either end: a view into it, even if that is empty.
 constexpr std::string_view trimmed(std::string_view text) {
     constexpr std::string_view spaces = " \t\r\n";
     const auto first = text.find_first_not_of(spaces);

@@ -2,7 +2,7 @@
 
 namespace lowhiss {
 
-/// A range of frequencies; the audio band unless something else is asked for.
+/// A range of frequencies; by default the audio band.
 struct Band {
     double from_hz = 20;
     double to_hz = 20000;

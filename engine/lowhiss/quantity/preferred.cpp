@@ -11,7 +11,8 @@ namespace {
 
 const std::array<std::string, 7> names{"E3", "E6", "E12", "E24", "E48", "E96", "E192"};
 
-/// Rounded otherwise than the powers of ten that they stand for, since before IEC 60063.
+/// IEC 60063 keeps the values of E24 and below, which are older than it and not always the nearest
+/// to the powers of ten.
 constexpr std::array e24{10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30,
                          33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91};
 

@@ -14,7 +14,7 @@
 namespace lowhiss {
 namespace {
 
-// IEC 60062:2016 tolerance letters in percent (from memory), the symmetric ones.
+// The symmetric tolerances of IEC 60062:2016 by their letters, in percent (from memory).
 struct ToleranceLetter {
     char letter;
     std::string_view percent;

@@ -13,10 +13,10 @@ struct Suffix {
     int exponent;  // sum of those of prefix and spelling
 };
 
-/// The suffix of `written` in terms of `unit`; nothing if it is none of the unit.
+/// The suffix of `written` as prefix and spelling of `unit`; nothing if the unit does not have it.
 std::optional<Suffix> find_suffix(const Written& written, const UnitInfo& unit);
 
-/// Why the suffix of `written` is none of `unit`. Call it only if that is so.
+/// Why `unit` does not have the suffix of `written`. Call it only if `find_suffix` returns nothing.
 Fault explain_suffix(const Written& written, const UnitInfo& unit);
 
 }  // namespace lowhiss

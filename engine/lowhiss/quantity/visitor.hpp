@@ -4,8 +4,8 @@
 
 namespace lowhiss {
 
-// A visitor of a variant names every kind it covers and has no catch-all, so that a new kind does
-// not compile until each visitor handles it.
+// A visitor of a variant names every kind it covers and has no catch-all, so that the program does
+// not compile after a new kind is added until each visitor handles it.
 
 /// A visitor made of functions, each for one kind or for several by `OneOf`.
 template <class... Functions>

@@ -14,8 +14,8 @@ struct Fault {
     std::string advice{};
 };
 
-/// A parsed text. `4.7 kohm` has before "4.7 ", suffix "kohm"; `4k7 ohm` has the same number and
-/// suffix, before "4" and fraction "7".
+/// A parsed text. For `4.7 kohm`, `before` is "4.7 " and `suffix` is "kohm"; `4k7 ohm` has the same
+/// number and suffix, "4" for `before` and "7" for `fraction`.
 struct Written {
     Decimal number{};
     std::string before{};    // the text before the suffix, as typed

@@ -13,7 +13,8 @@ constexpr double least_off_sigma = 0.25;
 constexpr std::size_t most_parts = 6;
 constexpr std::size_t most_series = 3;
 constexpr double widest_change = 2;
-/// A long series is not computed again as a whole: so many boards tell which value is better.
+/// A long series is not computed again as a whole: this many boards are enough to tell which value
+/// is better.
 constexpr std::size_t most_boards = 1000;
 
 const LimitSpread* limit_to_centre(const Spread& spread) {
@@ -104,7 +105,8 @@ class Trial {
         plans_ = plans_for(check_of(board));
     }
 
-    /// The nearest to the middle of the values of one part; without one, unchanged.
+    /// Tries the preferred values of one part, and adds to `found` the one that brings the figure
+    /// nearest to the middle.
     void try_parts(const std::vector<std::string>& names, const Board& assembled,
                    const Watch& watch, std::vector<Centring>& found) const {
         const Part& part = *find_part(assembled, names.front());

@@ -23,13 +23,12 @@ struct Centring {
     Yield yield_then;  ///< of the same random numbers with the other value
 };
 
-/// The E-series that IEC 60063 goes with a tolerance: E24 for 5 %, E96 for 1 %.
+/// The E series that IEC 60063 associates with a tolerance: E24 with 5 %, E96 with 1 %.
 std::string series_for(const Tolerance& tolerance);
 
-/// Looks at the limit with two bounds that most boards fail. Nothing if none is failed, if its
-/// drawn figure is within a quarter of sigma of the middle, or if no preferred value of one
-/// resistor, capacitor or inductor within a factor of two leaves every limit met and makes more
-/// boards good.
+/// For the limit with two bounds that most boards fail. Nothing if no board fails one, if the drawn
+/// figure is within a quarter of sigma of the middle, or if no preferred value of one resistor,
+/// capacitor or inductor within a factor of two meets every limit and makes more boards good.
 std::optional<Centring> find_centring(const Board& board, const SpreadRequest& request,
                                       const Spread& spread, const Watch& watch = {});
 

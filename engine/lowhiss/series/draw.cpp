@@ -153,7 +153,7 @@ class BoardMaker {
         }
     }
 
-    /// What a matched transistor's own figures of the spread are off those of its group.
+    /// The deviation of a matched transistor's own figures from those drawn for its group.
     template <class Model>
     void part_from_pair(const std::string& part, double within,
                         std::span<const Field<Model>> fields, Model& model) const {

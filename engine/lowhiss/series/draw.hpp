@@ -9,7 +9,8 @@
 
 namespace lowhiss {
 
-/// What a random number of a board changes. The numbers keep the random numbers of one name apart.
+/// The kind of thing that a random number of a board changes. The values of the enumerators go into
+/// the random number generator, so that the numbers of one name differ by kind.
 enum class DrawKind : std::uint32_t {
     part,
     group,
@@ -36,8 +37,9 @@ struct Draw {
 /// "R1 temperature coefficient", "temperature"
 std::string text_of(const Draw& draw);
 
-/// The board with these values in place of the drawn ones. `value` is asked for every random number
-/// of every part, of unfitted ones and of variants too; the same draw may be asked for twice.
+/// The board with these values in place of the drawn ones. `value` is called for every random
+/// number of every part, including unfitted ones and those of variants, and perhaps twice for one
+/// draw.
 Board board_with(const Board& board, const std::function<double(const Draw&)>& value);
 
 /// The random numbers that change anything about the fitted parts, each once. `assembled` has the

@@ -16,7 +16,7 @@ struct LimitPlace {
     double knob = unset;
 };
 
-/// What a board has there. Unset where it has no such figure or cannot be solved.
+/// The figure of a board there. Unset if it has no such figure or cannot be solved.
 struct Judged {
     double value = unset;
     double margin = unset;  ///< 0 or more: met
@@ -30,7 +30,7 @@ std::vector<LimitPlace> places_of(const std::vector<Verdict>& verdicts,
 
 Judged judge(const LimitPlace& place, const Board& board, const PlanShelf& plans);
 
-/// The change of the figure on this board, which has its variant's changes made, by 1 % more of the
+/// The change of the figure on this board, which has its variant's changes made, by 1 % of the
 /// value of each of these parts (PartSensitivity); for a mask at `at_hz`. Unset without a slope.
 std::vector<double> slopes_at(const LimitPlace& place, const Board& assembled,
                               const PlanShelf& plans, const std::vector<std::size_t>& parts,

@@ -103,7 +103,7 @@ class Sensitivities {
     std::map<std::string, std::unique_ptr<AssemblySensitivity>> assemblies_;
 };
 
-/// Infinite where the figure does not exist at an end.
+/// The larger of the two effects; infinite if the figure does not exist at an end.
 double largest(const PartEffect& effect) {
     const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
     return std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end) ? most : infinite;

@@ -9,7 +9,7 @@
 namespace lowhiss {
 
 /// The change of a figure with one random number of the board at the ends of its range, all others
-/// as drawn, and by 1 % more of the value of a part or matched group (PartSensitivity).
+/// as drawn, and by 1 % of the value of a part or matched group (PartSensitivity).
 struct PartEffect {
     Draw draw;
     double at_low_end = 0;  ///< in the figure's unit
@@ -24,8 +24,8 @@ struct LimitEffects {
 };
 
 /// Solves the board with one random number after another at both ends of its range. One entry for
-/// each verdict of the drawn board, in its order; it depends on that board and the limits, not on
-/// any series. `variant` "" is the plain board.
+/// each verdict of the drawn board, in its order. The result depends on that board and the limits,
+/// not on any series. `variant` "" is the plain board.
 std::vector<LimitEffects> find_effects(const Board& board, const std::string& variant,
                                        const std::vector<Limit>& limits,
                                        const std::vector<Verdict>& nominal);
@@ -36,18 +36,17 @@ Board assembled_board(const Board& board, const std::string& variant);
 /// The places in the board's list of the fitted parts whose value deviates.
 std::vector<std::size_t> loose_parts(const Board& assembled);
 
-/// What a draw's change by 1 % does, from what 1 % of each of these parts does: that of its part,
-/// or of all parts of its group together; unset for other draws.
+/// The slope of a draw from the slopes of these parts: that of its part, or the sum over all parts
+/// of its group; unset for other draws.
 double slope_of_draw(const Draw& draw, const Board& assembled,
                      const std::vector<std::size_t>& parts, const std::vector<double>& slopes);
 
-/// The figure that effects are about: the margin if it is a mask.
+/// The figure whose changes are the effects: the value or, for a mask, the margin.
 inline double figure_of(bool is_mask, double value, double margin) {
     return is_mask ? margin : value;
 }
 
-/// The change of the drawn board's standard figures by 1 % more of each part's value
-/// (PartSensitivity).
+/// The change of the drawn board's standard figures by 1 % of each part's value (PartSensitivity).
 struct FigureSlopes {
     std::vector<std::string> parts;  ///< those with a tolerance
     std::vector<std::vector<double>>

@@ -37,7 +37,7 @@ struct BoardSeries {
 /// its change by a variant have the same deviation.
 Board random_board(const Board& board, const BoardSeries& series, std::uint64_t index);
 
-/// What board `index` of the series has for this draw, within its range.
+/// The value of this draw on board `index` of the series, within its range.
 double drawn_by(const BoardSeries& series, std::uint64_t index, const Draw& draw);
 
 }  // namespace lowhiss

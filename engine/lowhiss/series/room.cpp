@@ -7,7 +7,7 @@
 namespace lowhiss {
 namespace {
 
-/// The first percentile of a normal distribution is as many sigmas below its median.
+/// The first percentile of a normal distribution is this many sigmas below its median.
 constexpr double sigmas_to_percentile_1 = 2.3263;
 
 }  // namespace

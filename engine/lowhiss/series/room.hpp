@@ -15,8 +15,8 @@ struct Room {
     /// Mean over sigma.
     double sigmas() const { return mean / sigma; }
 
-    /// The margin of the median board, counted in its distance from the first percentile: for a
-    /// normal distribution `sigmas`, and of use for skew ones too.
+    /// The margin of the median board over its distance from the first percentile, in sigmas of a
+    /// normal distribution: for that it equals `sigmas`, and it is fair to skew ones too.
     double depth = unset;
 };
 

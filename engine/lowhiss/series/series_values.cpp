@@ -44,7 +44,7 @@ void put(const BoardCheck& check, std::size_t k, SeriesValues& series) {
     series.faults[k] = static_cast<double>(check.faults.size());
 }
 
-/// A limit that models leave open on the nominal board is met by no board.
+/// A limit that the models of the nominal board leave undecided is met by no board.
 void keep_unknown(const BoardCheck& nominal, SeriesValues& series) {
     for (std::size_t i = 0; i < series.limits.size(); ++i) {
         if (nominal.verdicts[i].outcome != Outcome::not_known) continue;
@@ -52,7 +52,7 @@ void keep_unknown(const BoardCheck& nominal, SeriesValues& series) {
     }
 }
 
-/// fmin and fmax pass unset values over.
+/// fmin and fmax skip unset values, which are NaN.
 void widen(const std::vector<double>& least_db, const std::vector<double>& most_db,
            SeriesValues& series) {
     for (std::size_t i = 0; i < series.least_db.size(); ++i) {
@@ -100,7 +100,7 @@ std::vector<double>& fault_counts(SeriesValues& stretch, std::size_t) {
     return stretch.faults;
 }
 
-/// Makes the column of the first stretch that of all.
+/// Appends to the column of the first stretch those of all others.
 void join(Column column, std::size_t index, std::vector<SeriesValues>& stretches,
           std::size_t count) {
     std::vector<double> whole;

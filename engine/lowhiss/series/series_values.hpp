@@ -42,10 +42,10 @@ struct SeriesValues {
     /// board has any.
     std::vector<double> least_db;
     std::vector<double> most_db;
-    /// The number of faults of each board's supply that the board does not accept.
+    /// For each board the number of faults of its supply that it does not accept.
     std::vector<double> faults;
-    /// Boards that have no solution, by their index, in order; they meet no limit. Why is that of
-    /// the first one.
+    /// Boards that have no solution, by their index, in order; they meet no limit. `why_without` is
+    /// the reason of the first one.
     std::vector<std::uint64_t> without_solution{};
     std::string why_without{};
 };
@@ -60,7 +60,8 @@ BoardCheck check_nominal(const Board& board, const SpreadRequest& request);
 /// Computes the boards of the series on all cores; the result does not depend on how many. When
 /// told to stop, it finishes the boards that have begun, so that the boards computed are always the
 /// first ones. A board whose figures cannot be computed misses its limits, and is listed if that is
-/// because it has no solution. A limit that is not known of the nominal board has no margins.
+/// because it has no solution. A limit whose outcome is not known on the nominal board has no
+/// margins.
 SeriesValues compute_series(const Board& board, const SpreadRequest& request,
                             const BoardCheck& nominal, const Watch& watch = {});
 

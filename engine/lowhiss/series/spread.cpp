@@ -26,7 +26,7 @@ std::size_t boards_that_meet_all(const SeriesValues& series) {
     return good;
 }
 
-/// The first of the least; a board without a margin counts as worse than any with one.
+/// The first board of least margin; one without a margin counts as worse than any with one.
 std::size_t place_of_least_margin(const LimitValues& limit) {
     const auto size = [](double margin) { return std::isnan(margin) ? -infinite : margin; };
     const auto least = std::min_element(limit.margins.begin(), limit.margins.end(),
@@ -34,7 +34,7 @@ std::size_t place_of_least_margin(const LimitValues& limit) {
     return static_cast<std::size_t>(least - limit.margins.begin());
 }
 
-/// Each position has the first standard figure once.
+/// The knob positions of the check: each has the first standard figure once.
 std::vector<double> positions_of(const BoardCheck& nominal) {
     std::vector<double> positions;
     for (const Figure& figure : nominal.figures) {

@@ -14,8 +14,8 @@ constexpr double enough_explained = 0.8;
 constexpr std::size_t fewest_boards = 16;
 constexpr std::size_t most_exchanged = 64;
 
-/// A draw of less than this share, or less than this part of the largest share, is not among those
-/// that matter together.
+/// A draw with less than this share, or less than this fraction of the largest share, is not among
+/// those that matter together.
 constexpr double minor_total = 0.02;
 constexpr double minor_part_of_largest = 0.1;
 
@@ -49,7 +49,7 @@ double steepness(const PartEffect& effect) {
     return (effect.at_high_end - effect.at_low_end) / (effect.draw.high - effect.draw.low);
 }
 
-/// By the effects of each alone: shares, and how much of the sample they explain.
+/// Shares by the effect of each draw alone, and how much of the sample's variance these explain.
 VarianceShares by_effects(const std::vector<PartEffect>& effects, const BoardSeries& series,
                           const Sample& sample) {
     VarianceShares result;

@@ -21,18 +21,19 @@ constexpr int most_slope_steps = 6;
 /// A change smaller than this part of the figure is rounding.
 constexpr double rounding_share = 1e-9;
 
-/// A random number with less than this part of the largest effect waits for the last pass.
+/// A random number with less than this fraction of the largest effect is changed in the last pass
+/// only.
 constexpr double minor_share = 1e-4;
 
 enum class Goal { lowest, highest, least_margin };
 
-/// What the search makes smaller; unset as the value is.
+/// The quantity that the search minimises; unset if the value is.
 double cost_of(Goal goal, double value, double margin) {
     if (goal == Goal::least_margin) return margin;
     return goal == Goal::lowest ? value : -value;
 }
 
-/// What all searches of a board share.
+/// The data that all searches of a board share.
 struct Ground {
     Board assembled;
     PlanShelf plans;
@@ -89,9 +90,8 @@ class WorstSearch {
         return static_cast<std::size_t>(found - ground_.draws.begin());
     }
 
-    /// Whether the best corner is as far from the drawn board as the effects of the draws, each
-    /// alone, add up to: then no two of them act together, and other starts lead to the same
-    /// corner.
+    /// Whether the change of the figure at the best corner is the sum of the effects of single
+    /// draws. Then no two draws interact, and other starts lead to the same corner.
     bool is_additive(const std::vector<PartEffect>& effects) const {
         constexpr double tolerance = 0.1;
         const Judged drawn = judged_at(Corner(ground_.draws.size(), End::drawn));
@@ -139,7 +139,8 @@ class WorstSearch {
         }
     }
 
-    /// From the drawn board: each at the end that alone makes the figure worse.
+    /// The corner to which the effects on the drawn board lead: each draw at the end that alone
+    /// makes the figure worse.
     Corner corner_by(const std::vector<PartEffect>& effects) const {
         Corner corner(ground_.draws.size(), End::low);
         for (std::size_t k = 0; k < effects.size(); ++k) {

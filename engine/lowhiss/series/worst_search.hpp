@@ -43,11 +43,11 @@ struct FoundWorst {
 /// corner to which their effects on the drawn board lead, from the three worst boards of the series
 /// and from ten fixed corners. At each corner the slopes there (adjoint) lead to another; if that
 /// is no worse, and for measures without slopes, one end after another is changed, until no single
-/// change makes the figure worse. At last pairs of the eight most important are changed. The first
-/// start is enough where its corner is, within a tenth, as far from the drawn board as the effects
-/// of single draws add up to. After 200
-/// corners, and 8 more for each random number, the search ends where it is. A null that a corner
-/// meets by chance can be missed. The result depends on board, limits and series alone.
+/// change makes the figure worse. Finally pairs of the eight most important ones are changed. The
+/// first start is enough where its corner is, within a tenth, as far from the drawn board as the
+/// effects of single draws add up to. After 200 corners, and 8 more for each random number, the
+/// search ends where it is. A null that a corner meets by chance can be missed. The result depends
+/// on board, limits and series alone.
 std::vector<FoundWorst> find_worst(const Board& board, const SpreadRequest& request,
                                    const BoardCheck& nominal,
                                    const std::vector<LimitEffects>& effects,

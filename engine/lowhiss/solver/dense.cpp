@@ -31,8 +31,7 @@ lapack_int leading_of(const auto& matrix) {
     return std::max(rows_of(matrix), 1);
 }
 
-// LAPACKE's `_work` functions are LAPACK itself: the others read the matrix once more for values
-// that are not a number.
+// LAPACKE's `_work` functions call LAPACK at once; the others first search the matrix for NaN.
 
 lapack_int factorise_in_place(MatrixXcd& a, std::vector<int>& swapped) {
     swapped.resize(static_cast<std::size_t>(a.rows()));

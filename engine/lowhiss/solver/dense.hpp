@@ -13,8 +13,8 @@ namespace lowhiss::dense {
 /// X of A X = B, by LU with partial pivoting; not finite where A is singular. O(n^3).
 Eigen::MatrixXd solve(const Eigen::MatrixXd& a, const Eigen::MatrixXd& b);
 
-/// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours. All are not a
-/// number where the matrix is not finite or the algorithm does not converge.
+/// Eigenvalues of a real matrix, by the QR algorithm; conjugate pairs are neighbours. All are NaN
+/// if the matrix is not finite or the algorithm does not converge.
 Eigen::VectorXcd eigenvalues(const Eigen::MatrixXd& a);
 
 /// The same with right eigenvectors of length 1, as columns.
@@ -28,7 +28,7 @@ Eigensystem eigensystem(const Eigen::MatrixXd& a);
 class PartialLu {
   public:
     void factorise(const Eigen::MatrixXcd& a);
-    /// The smallest pivot over the largest, in magnitude; not a number where one is not.
+    /// The smallest pivot over the largest, in magnitude; NaN if any pivot is.
     double pivot_ratio() const;
     Eigen::VectorXcd solve(const Eigen::VectorXcd& b) const;
     Eigen::VectorXcd solve_transposed(const Eigen::VectorXcd& b) const;
@@ -57,7 +57,7 @@ class RealPartialLu {
     std::vector<int> swapped_;
 };
 
-/// A = P L U Q with complete pivoting, which tells the rank.
+/// A = P L U Q with complete pivoting, which reveals the rank.
 class CompleteLu {
   public:
     explicit CompleteLu(const Eigen::MatrixXcd& a);

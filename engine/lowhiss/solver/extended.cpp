@@ -103,7 +103,7 @@ class Elimination50 {
 
     const std::vector<Step>& steps() const { return steps_; }
 
-    /// After an incomplete run: the unknown of largest magnitude in a vector of the kernel, in
+    /// After an incomplete run: the unknown of largest magnitude in a vector of the null space, in
     /// which the column without a pivot is 1 and the others without one are 0.
     int free_unknown() const {
         std::vector<Narrow> x(at(size_));

@@ -4,8 +4,9 @@
 
 namespace lowhiss {
 
-// Extended path: gets a pencil, gives its solutions in extended precision. It is reached only where
-// neither path in doubles can be trusted, at a thousand times their cost.
+// Extended path: takes a pencil and returns its solutions in extended precision. It costs a
+// thousand times as much as the paths in doubles and is taken only if neither of them can be
+// trusted.
 
 /// Sums the stamps of a pencil exactly, factorises A at one frequency in fifty decimal digits
 /// (Gaussian elimination, pivots by Markowitz among those of a tenth of their column or more), and

@@ -11,7 +11,7 @@ namespace lowhiss {
 /// Doubles for a complex number in every lane: the real parts, then the imaginary parts.
 inline constexpr std::size_t lane_stride = 2 * lanes;
 
-// Lane kernel: gets lists of terms and arrays of lanes, does the arithmetic of the lane solver.
+// Lane kernel: the arithmetic of the lane solver, on lists of terms and arrays of lanes.
 //
 // Lists of terms are flat: a short loop per step would cost more in mispredicted branches than in
 // arithmetic. Arrays hold lane_stride doubles per slot or value, aligned for vectors; arrays of

@@ -13,7 +13,7 @@
 
 namespace lowhiss {
 
-// Lane solver: gets a plan and a pencil, gives the solutions at up to eight frequencies.
+// Lane solver: takes a plan and a pencil and returns the solutions at up to eight frequencies.
 
 struct AlignedDelete {
     static constexpr std::align_val_t alignment{64};
@@ -49,11 +49,11 @@ class LaneSolver {
     /// unlike the uncertainty, which is a bound, this does not grow with the size of the circuit.
     double likely_error(std::size_t lane) const;
 
-    /// The rounding of x times that of y, in equilibrated units: where x is noise about an exact
-    /// zero wherever y is not, and y wherever x is not, the gain is smaller than this.
+    /// The rounding of x times that of y, in equilibrated units. If for every unknown either x or y
+    /// is only rounding noise about an exact zero, the gain is smaller than this.
     double second_order_noise(std::size_t lane) const;
 
-    /// What the rounding of cancelled sums in A may do to c^T x.
+    /// A bound on the error of c^T x by the rounding of cancelled sums in A (Pencil::cancelled).
     double cancellation(std::size_t lane) const;
 
     /// Puts another solution into a lane.

@@ -6,8 +6,8 @@
 
 namespace lowhiss {
 
-// The part `once` of an elimination: gets a plan and a pencil, gives the matrix S(s) that is left
-// for each frequency (see plan.hpp).
+// The part `once` of an elimination: takes a plan and a pencil and returns the matrix S(s) that is
+// left for each frequency (see plan.hpp).
 
 /// A pencil after the part of its elimination that all frequencies share, and the factors of that
 /// part.

@@ -7,8 +7,9 @@
 
 namespace lowhiss {
 
-/// The reference path and, where that cannot be trusted, the extended path behind it: it solves
-/// what has a solution. Same contract as the reference path; Singular names the unknown.
+/// The reference path and, if that cannot be trusted, the extended path behind it, so that every
+/// matrix that has a solution is solved. The contract is that of the reference path; Singular names
+/// the unknown.
 class PivotingSolver {
   public:
     /// The pencil must outlive the solver.

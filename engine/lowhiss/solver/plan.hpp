@@ -8,8 +8,8 @@
 
 namespace lowhiss {
 
-// The plan: gets pencils of one pattern, gives the program by which `Solver` solves such pencils at
-// any frequency.
+// The plan: takes pencils of one pattern and returns the program by which `Solver` solves such
+// pencils at any frequency.
 //
 // Problem. A sweep solves (G + s C) x = b and (G + s C)^T y = c at hundreds of frequencies and
 // several knob positions, and a tolerance run does so for thousands of boards. Their matrices share
@@ -47,8 +47,8 @@ namespace lowhiss {
 // that is solved must have had c != 0 in one that the plan was made from. Measured impedances are
 // not linear in s, so their rows and columns give no pivots for `once`. Pivots are chosen by the
 // values of the pencils at three frequencies and are kept for other values: how well they suit is
-// not known beforehand. Whoever runs a program therefore measures the backward error of every
-// solution against the pencil itself, and leaves bad ones to the pivoting reference path.
+// not known beforehand. The solvers that run a program therefore measure the backward error of
+// every solution against the pencil itself, and leave bad ones to the pivoting reference path.
 
 using Complex = std::complex<double>;
 
@@ -136,7 +136,7 @@ Plan make_plan(std::span<const Pencil* const> pencils);
 Plan make_plan(const Pencil& pencil);
 
 /// A plan for `remaining_entries` alone: the first that leaves a small S(s), whatever its work per
-/// frequency. It takes a sixth of the time.
+/// frequency. It is made in a sixth of the time of `make_plan`.
 Plan plan_for_roots(const Pencil& pencil);
 
 /// Whether the pencil has the pattern of those that the plan was made from.

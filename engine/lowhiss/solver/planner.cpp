@@ -15,9 +15,9 @@ namespace {
 
 constexpr double threshold = 0.05;
 
-/// The largest ratio of an update to the entry that it is added to: the digits of that entry which
-/// are lost have to be recovered by refinement. Not checked for pivots of a larger product, where
-/// checking costs too much.
+/// The largest ratio of an update to the entry that it is added to. The digits of the entry that
+/// are lost by it have to be recovered by refinement. It is not checked for pivots of a larger
+/// product, for which that would cost too much.
 constexpr double most_swamping = 1e4;
 constexpr double dearest_looked_into = 100;
 

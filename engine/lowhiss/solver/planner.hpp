@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-// Planner: gets sample matrices on one pattern, gives an elimination as it was carried out on them,
-// from which `make_plan` writes the program (see plan.hpp).
+// Planner: takes sample matrices on one pattern and returns an elimination as it was carried out on
+// them, from which `make_plan` writes the program (see plan.hpp).
 
 /// One entry of the matrix during elimination.
 struct Cell {

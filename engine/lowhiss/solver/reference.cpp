@@ -56,7 +56,7 @@ struct ReferenceSolver::State {
         throw Singular{free_unknown(), frequency_hz};
     }
 
-    /// The unknown with the largest entry in a vector of the kernel.
+    /// The unknown with the largest entry in a vector of the null space.
     int free_unknown() const {
         if (!scaled.allFinite()) return -1;
         return complete->free_unknown();

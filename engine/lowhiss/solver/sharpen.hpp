@@ -4,8 +4,8 @@
 
 namespace lowhiss {
 
-// Sharpening: gets a solution whose gain may be spoilt by rounding, gives one refined in twice the
-// digits.
+// Sharpening: takes a solution whose gain may be spoilt by rounding and refines it with residuals
+// of twice the precision.
 
 /// Refines x with residuals in two doubles until c^T x no longer changes. If A is not singular to
 /// working precision, x is then the solution of the equations as stamped, up to rounding (Moler,

@@ -75,7 +75,7 @@ struct Solver::State {
     }
 
     /// A gain so small may be rounding noise about an exact zero, which passes the lenient test of
-    /// backward errors: it takes more than that.
+    /// backward errors, so that another test is needed.
     bool is_dubious(Complex gain) const {
         constexpr double noise = 1e-8;
         return std::abs(gain) < noise && std::abs(gain) >= smallest_gain;
@@ -102,8 +102,8 @@ struct Solver::State {
         return std::move(transfer.solution);
     }
 
-    /// The solution of the reference path, sharpened if rounding could spoil the gain; nothing
-    /// where that does not settle, or where the sums in A are not as exact as the gain must be.
+    /// The solution of the reference path, sharpened if rounding could spoil the gain; nothing if
+    /// that does not settle, or if the sums in A are less exact than the gain must be.
     std::optional<Solution> solve_by_reference(ReferenceSolver& solver, double f_hz,
                                                std::span<const Complex> b,
                                                std::span<const Complex> c) {

@@ -13,7 +13,7 @@
 
 namespace lowhiss {
 
-// Solver: gets a pencil, and a plan for its pattern, gives solutions with a measured backward
+// Solver: takes a pencil and a plan for its pattern, and returns solutions with a measured backward
 // error. The fast path is `Solver`, the pivoting path behind it `ReferenceSolver`, and behind that
 // `ExtendedSolver` in extended precision.
 
@@ -24,17 +24,19 @@ struct Singular {
     double frequency_hz = 0;
 };
 
-/// The largest componentwise backward error that a solution may have (Oettli and Prager 1964:
-/// max |b - Ax| / (|A||x| + |b|)).
+/// The largest componentwise backward error, max |b - Ax| / (|A||x| + |b|), that a solution may
+/// have (Oettli and Prager, "Compatibility of approximate solution of linear equations with given
+/// error bounds for coefficients and right-hand sides", Numerische Mathematik 6, 1964).
 inline constexpr double largest_backward_error = 1e-13;
 
 /// Refinement stops at this backward error, or earlier if it no longer helps.
 inline constexpr double good_backward_error = 1e-14;
 
 /// The pivoting reference path: A at one frequency, equilibrated by powers of two, factorised by
-/// Eigen with partial pivoting (dense up to 200 unknowns, else sparse), or with complete pivoting
-/// if a pivot is suspiciously small. Each solution is refined until its backward error is rounding.
-/// Cost n^3 if dense. One object per thread. The pencil must outlive it.
+/// LAPACK with partial pivoting. Eigen factorises it with complete pivoting if a pivot is
+/// suspiciously small, and as a sparse matrix if there are more than 200 unknowns. Each solution is
+/// refined until its backward error is no more than rounding. Cost n^3 if dense. One object per
+/// thread. The pencil must outlive it.
 class ReferenceSolver {
   public:
     explicit ReferenceSolver(const Pencil& pencil);
@@ -57,13 +59,13 @@ class ReferenceSolver {
     std::unique_ptr<State> state_;
 };
 
-/// Frequencies that are solved side by side, on every processor.
+/// The number of frequencies that are solved side by side, the same on every processor.
 inline constexpr std::size_t lanes = 8;
 
 /// The functions that run in lanes, compiled for one instruction set.
 struct LaneKernel;
 
-/// Those that this build has and this processor runs, the fastest first; never empty.
+/// The kernels that this build has and this processor can run, the fastest first; never empty.
 std::span<const LaneKernel* const> lane_kernels();
 
 /// "AVX2", as Highway names it.
@@ -112,9 +114,9 @@ struct SolvedLanes {
 /// reference path does. Frequencies for which the pivots are unsuitable, and all if the plan does
 /// not fit the pencil, are solved by the reference path. Same contract.
 ///
-/// The gain c^T x is right to 1e-9 of itself, or it is 0: where it could not be told from the
-/// rounding of the parts' values. What the reference path cannot promise that for, the extended
-/// path solves.
+/// The gain c^T x is right to 1e-9 of itself, or it is 0 if it cannot be told from the rounding of
+/// the parts' values. Frequencies at which the reference path does not reach that are solved by the
+/// extended path.
 class Solver {
   public:
     /// The pencil must outlive the solver.
@@ -124,8 +126,8 @@ class Solver {
     Solver(Solver&&) noexcept;
     Solver& operator=(Solver&&) noexcept;
 
-    /// Lets the gain be wrong by 1e-9 of this where it is smaller. For a caller that asks for no
-    /// gain, or for none so small.
+    /// Allows gains smaller than this an error of 1e-9 of it, for callers that need no gain or none
+    /// so small. Without it the error is 1e-9 of the gain itself.
     void neglect_gains_below(double gain);
 
     using Visit = std::function<void(const SolvedLanes&)>;

@@ -6,6 +6,7 @@
 
 #include "lowhiss/measure/figures.hpp"
 #include "lowhiss/measure/model_gaps.hpp"
+#include "lowhiss/measure/output_load.hpp"
 #include "lowhiss/measure/setting.hpp"
 #include "lowhiss/quantity/constants.hpp"
 
@@ -54,8 +55,8 @@ std::vector<PlacedFault> supply_faults_or_none(Setting& setting) {
     }
 }
 
-/// A cable shows the output resistance that a model leaves out, also where the board as drawn does
-/// not.
+/// With a cable, margins may depend on an output resistance that a model leaves out, even if those
+/// of the board as drawn do not.
 std::vector<AssumedIdeal> margins_at_best(Setting& setting, double cable_f) {
     Board cabled = setting.board();
     cabled.output.cable_f = cable_f;

@@ -16,7 +16,7 @@ namespace lowhiss {
 
 class Setting;
 
-// A sweep takes its figures other than response and noise at these frequencies and loads.
+// The frequencies and loads at which a sweep computes its figures other than response and noise.
 inline constexpr std::array headroom_hz{20.0, 1000.0, 20000.0};
 inline constexpr std::array common_mode_hz{50.0, 1000.0, 20000.0};
 inline constexpr std::array supply_hz{100.0, 1000.0, 20000.0};

@@ -37,8 +37,8 @@ struct CompareRequest {
     std::vector<double> gain_db;  ///< gains at 1 kHz instead, to which each board's knob is turned
 };
 
-/// A board that has no rotation with a gain that was asked for is compared at the nearest gain if
-/// that is no farther off.
+/// A board that does not reach a requested gain is compared at its nearest gain if that is no
+/// farther off than this.
 inline constexpr double near_gain_db = 0.5;
 
 /// For each board, each position in the request's order, with the board's own capsule. Positions of

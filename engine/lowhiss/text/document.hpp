@@ -55,7 +55,7 @@ bool same_content(const Node& a, const Node& b);
 Node parse_document(std::shared_ptr<const Source> source);
 
 /// A basic string of TOML 1.0, with its quotes; quotes, backslashes and control characters are
-/// escaped, and what is no UTF-8 becomes U+FFFD.
+/// escaped, and bytes that are not UTF-8 become U+FFFD.
 std::string toml_text(std::string_view text);
 
 /// A key of TOML 1.0: bare where it may be.

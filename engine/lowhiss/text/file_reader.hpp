@@ -15,8 +15,8 @@ struct Unreadable {
 };
 
 /// How the engine reads files, given by its caller: returns the text of a path, or why there is
-/// none. A function of a path will do. Names of one file may differ, by links for one; a reader
-/// that can tell says which they are.
+/// none. A function of a path will do. One file may have several names, by links for example; a
+/// reader that can tell also has a function that identifies the file of a name.
 class FileReader {
   public:
     using Content = std::variant<std::string, Unreadable>;
@@ -48,14 +48,14 @@ class FileReader {
 /// The largest size of all files of one board together, and of any one of them.
 inline constexpr std::uintmax_t most_file_bytes = std::uintmax_t{4} << 20U;
 
-/// Why the file system has no plain file of at most so many bytes there; nothing if it has one.
+/// Why there is no plain file of at most so many bytes at the path; nothing if there is one.
 std::optional<Unreadable> obstacle_to_reading(const std::string& path, std::uintmax_t most_bytes);
 
 /// Reads whole files from the file system; refuses directories, devices and files that are too
 /// large. Files are known by device and inode.
 FileReader disk_reader(std::uintmax_t most_bytes = most_file_bytes);
 
-/// A reader that refuses files once it has returned so many bytes. Copies share the count.
+/// A reader that refuses further files once it has returned so many bytes. Copies share the count.
 FileReader within_budget(const FileReader& reader, std::uintmax_t most_bytes = most_file_bytes);
 
 }  // namespace lowhiss

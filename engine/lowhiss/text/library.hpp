@@ -7,10 +7,10 @@
 
 namespace lowhiss {
 
-// The models and capsules of netlists/ are within the program, so that `library:opamps` is there
-// wherever it is installed, and is of the same release.
+// The models and capsules of netlists/ are compiled into the program, so that `library:opamps` is
+// found wherever the program is installed, and is of the same release.
 
-/// The beginning of the name of such a file.
+/// The prefix of the names of these files.
 inline constexpr std::string_view library_prefix = "library:";
 
 struct LibraryFile {
@@ -18,13 +18,14 @@ struct LibraryFile {
     std::string_view text;
 };
 
-/// The files within the program.
+/// All of them.
 std::span<const LibraryFile> library_files();
 
 /// The file that `library:opamps` or `library:measured-200.csv` names, or null.
 const LibraryFile* library_file(std::string_view path);
 
-/// The first that has a table of this kind, as "library:opamps" for "opamp"; empty if none has.
+/// The first file that has a table of this kind, such as "library:opamps" for "opamp"; empty if
+/// none has.
 std::string library_that_defines(std::string_view kind);
 
 /// The names that may be included: "library:opamps" and so on.

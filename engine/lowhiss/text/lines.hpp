@@ -13,7 +13,7 @@ namespace lowhiss {
 // Shared by readers of tables of numbers: lines and cells with their positions, numbers, and the
 // faults of one file.
 
-/// A piece of a line. It refers to its line, so that columns are counted for faults only.
+/// A piece of a line. It refers to its line, so that its column is counted only if it is reported.
 struct Token {
     std::string_view text;
     std::string_view line;
@@ -68,7 +68,7 @@ bool is_header(const std::vector<Token>& cells);
 /// A finite decimal with an optional exponent, whatever the locale; anything else is a fault.
 std::optional<double> read_number(const Token& field, Faults& faults);
 
-/// A line of another number of columns is a fault.
+/// Whether the line has that many columns; another number is a fault.
 bool has_columns(std::size_t count, const std::vector<Token>& cells, std::string_view accepted,
                  Faults& faults);
 

@@ -40,7 +40,7 @@ std::size_t change(char32_t a, char32_t b) {
     return is_decimal_digit(a) && is_decimal_digit(b) ? 2 : 1;
 }
 
-/// Optimal string alignment distance, in edits.
+/// The optimal string alignment distance (edits, and swaps of neighbours) of two names.
 std::size_t distance(std::u32string_view a, std::u32string_view b) {
     std::vector<std::vector<std::size_t>> d(a.size() + 1, std::vector<std::size_t>(b.size() + 1));
     for (std::size_t i = 0; i <= a.size(); ++i) d[i][0] = i;

@@ -9,9 +9,9 @@
 namespace lowhiss {
 
 /// The candidate that was probably meant by `name`: at most a third of its letters are inserted,
-/// omitted, changed or swapped, not counting case and look-alikes of other alphabets. Of equally
-/// near ones it is the first, preferably of the same length; if none is near, one that is a prefix
-/// of `name` or the other way round.
+/// omitted, changed or swapped, not counting case and look-alikes of other alphabets. If several
+/// are equally near, it is the first, preferably of the same length. If none is near, it is one
+/// that is a prefix of `name` or the other way round.
 std::optional<std::string> nearest(std::string_view name, std::span<const std::string> candidates);
 
 /// "did you mean 'tolerance'?", or nothing.

@@ -9,11 +9,11 @@
 namespace lowhiss {
 
 /// The path of a file that `from` names, relative to the folder of `from`. A name that begins with
-/// "library:" is of a file within the program, and so is what such a file names.
+/// "library:" is that of a file compiled into the program, as are the names in such a file.
 std::string path_beside(const std::string& from, const std::string& named);
 
-/// Reads one file, by `reader` unless it is of the library. Reports a file that cannot be read to
-/// `out`, at `named_at`.
+/// Reads one file, by `reader` unless it belongs to the library. A file that cannot be read is
+/// reported to `out`, at `named_at`, and gives null.
 std::shared_ptr<const Source> open_source(const std::string& path, const FileReader& reader,
                                           const Position& named_at, const std::string& subject,
                                           Diagnostics& out);

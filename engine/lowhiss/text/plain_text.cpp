@@ -85,8 +85,8 @@ class Scanner {
   private:
     void skip(std::size_t bytes) { rest_.remove_prefix(bytes); }
 
-    /// Whether one of the lines begins here that a version control system puts around what it
-    /// could not merge.
+    /// Whether the line that begins here is one of those that a version control system puts around
+    /// a merge conflict.
     bool is_mark_of_conflict() const {
         const bool begins_line =
             rest_.data() == content_of(*source_).data() || rest_.data()[-1] == '\n';

@@ -25,7 +25,7 @@ struct Wording {
 constexpr std::string_view any_value = "a text in quotes, a number, true, false, [ ] or { }";
 constexpr std::string_view a_line = "key = value, a [heading] or a # comment";
 
-/// The first one whose complaint fits is used.
+/// The first entry whose complaint matches is used.
 constexpr Wording wordings[] = {
     {"dangling comma", "there is a comma before the }", "no comma after the last value", ""},
     {"closing '}', saw '\\n'", "the { } is not closed on its line", "a } at the end of the line",

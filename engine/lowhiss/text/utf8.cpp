@@ -6,21 +6,22 @@
 namespace lowhiss {
 namespace {
 
-/// The bytes that a lead byte announces, itself included; 0 if it is none.
+/// The number of bytes that a lead byte announces, itself included; 0 if it is not a lead byte.
 std::size_t announced_bytes(unsigned lead) {
     if (lead < 0x80) return 1;
     if (lead < 0xC2 || lead > 0xF4) return 0;
     return lead < 0xE0 ? 2 : lead < 0xF0 ? 3 : 4;
 }
 
-/// Against a longer spelling than needed, surrogates and what lies beyond Unicode.
+/// Rejects overlong encodings, surrogates and code points beyond U+10FFFF.
 bool is_valid(char32_t code_point, std::size_t bytes) {
     constexpr char32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
     const bool surrogate = code_point >= 0xD800 && code_point <= 0xDFFF;
     return code_point >= smallest[bytes] && code_point <= 0x10FFFF && !surrogate;
 }
 
-/// Unicode 15, section 23.7: the last two code points of each plane, and U+FDD0 to U+FDEF.
+/// The noncharacters of Unicode 15, section 23.7: the last two code points of each plane, and
+/// U+FDD0 to U+FDEF.
 bool is_no_character(char32_t c) {
     return (c <= 0x10FFFF && (c & 0xFFFEU) == 0xFFFE) || (c >= 0xFDD0 && c <= 0xFDEF);
 }

@@ -14,8 +14,8 @@ char32_t take_code_point(std::string_view& text);
 /// C0 and C1 controls and DEL, which can control a terminal.
 bool is_control(char32_t code_point);
 
-/// Characters without a shape of their own, or that reorder their neighbours, and code points that
-/// are no characters (such as U+FFFE), which no XML can hold.
+/// Characters without a shape of their own, or that reorder their neighbours, and noncharacters
+/// (such as U+FFFE), which no XML can hold.
 bool is_invisible(char32_t code_point);
 
 /// The text with a ? for each code point that could control a terminal or reorder its line, and for

@@ -6,12 +6,12 @@
 
 namespace lowhiss {
 
-// Topology: gets a board and its circuit, gives the mistakes that its graph shows before any number
-// is computed.
+// Topology: takes a board and its circuit and returns the mistakes that its graph shows before any
+// number is computed.
 
-/// Errors where no values could give a unique solution, warnings where the circuit is probably not
-/// what was meant. The circuit must be built from this board; if the end of a track is a short, the
-/// result holds for that rotation only.
+/// An error is a structure that has no unique solution for any values; a warning, a circuit that is
+/// probably not what was meant. The circuit must be built from this board; if the end of a track is
+/// a short, the result holds for that rotation only.
 ///
 ///   error    no-path-to-ground     nodes without a connection to the rest of the circuit
 ///   error    only-current-sources  nodes that only current sources connect to the rest

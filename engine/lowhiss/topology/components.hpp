@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-// Components: gets pairs of nodes, or a circuit and the sense in which elements join nodes; gives
-// the sets of nodes that are joined.
+// Components: takes pairs of nodes, or a circuit and the sense in which elements join nodes, and
+// returns the sets of nodes that are joined.
 
 /// Two nodes that something joins.
 using NodePair = std::pair<int, int>;

@@ -38,7 +38,7 @@ struct RoleOf {
     SignalRole operator()(const OpAmp&) const {
         return {{{0, Sense::positive}, {1, Sense::negative}}, 2};
     }
-    /// The output of each side is fed back to its gain pin.
+    /// The output of each half is fed back to its gain pin.
     SignalRole operator()(const PreampIc&) const {
         return {{{0, Sense::positive},
                  {1, Sense::negative},

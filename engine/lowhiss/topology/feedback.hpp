@@ -7,7 +7,8 @@
 
 namespace lowhiss {
 
-// Feedback: gets an assembled board, gives the paths from each amplifier's output to its inputs.
+// Feedback: takes an assembled board and returns the paths from each amplifier's output to its
+// inputs.
 
 /// A path from the output of an amplifier back to one of its inputs.
 struct FeedbackLoop {

@@ -10,7 +10,8 @@
 
 namespace lowhiss {
 
-// Findings: what the rules of topology give; each rule gets the netlist and its joins.
+// Findings: the results of the rules of topology, which look at the netlist and most of them at its
+// joins.
 
 /// A diagnostic and the part that it names, an index into Circuit::parts.
 struct Finding {
@@ -36,7 +37,7 @@ void report(const std::vector<Subject>& subjects, Make make, Findings& out) {
 
 // The rules, one a file.
 
-/// no-path-to-ground, only-current-sources. Returns the nodes that are reported.
+/// Reports no-path-to-ground and only-current-sources, and returns the nodes that are reported.
 std::vector<bool> find_islands(const Netlist& netlist, const Joins& joins, Findings& out);
 
 /// loop-of-shorts
@@ -58,8 +59,8 @@ void find_shorted_parts(const Netlist& netlist, Findings& out);
 /// no-feedback, inputs-exchanged, output-on-ground
 void find_missing_feedback(const Netlist& netlist, Findings& out);
 
-/// What to do where one of the parts is an op-amp with its output on ground, as one that was drawn
-/// to split a supply; empty if none is.
+/// Advice for an op-amp among the parts whose output is on ground, as one that was drawn to split a
+/// supply; empty if there is none.
 std::string splitter_advice(const Netlist& netlist, const std::vector<int>& parts);
 
 }  // namespace lowhiss

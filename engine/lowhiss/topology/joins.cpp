@@ -115,7 +115,7 @@ class JoinLister {
         add(joins_.direct, e.a, e.b);
     }
 
-    /// Its control pin needs a path for direct current of its own.
+    /// The control pin of a transistor needs a path for direct current of its own.
     void operator()(const Transistor& e) {
         flows(e.main, e.common);
         flows(e.control, e.common);

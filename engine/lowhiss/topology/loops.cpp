@@ -118,7 +118,7 @@ std::vector<int> parts_around(const Netlist& netlist, const Loop& loop) {
     return parts;
 }
 
-/// Advises to change the kind of part in the loop that is easiest to change. `figure` is the key
+/// Advice to change the kind of part in the loop that is easiest to change. `figure` is the key
 /// that an amplifier's model would need.
 std::string advice_for(const Netlist& netlist, const Loop& loop, std::string_view figure) {
     std::string link;

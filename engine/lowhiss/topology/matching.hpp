@@ -18,9 +18,11 @@ struct Pattern {
 /// of each column, or -1. Its size is the structural rank, the highest rank that any values in
 /// these places can give.
 ///
-/// Hopcroft and Karp 1973, after a greedy start that takes forced choices first (Karp and Sipser
-/// 1981). Cost at worst edges times the square root of columns, near linear for circuits. Without
-/// recursion; the general matching of Boost.Graph recurses as deep as the longest path.
+/// The algorithm of Hopcroft and Karp ("An n^5/2 algorithm for maximum matchings in bipartite
+/// graphs", SIAM Journal on Computing 2, 1973), after a greedy start that takes forced choices
+/// first (Karp and Sipser, "Maximum matching in sparse random graphs", FOCS 1981). Cost at worst
+/// edges times the square root of columns, near linear for circuits. It does not recurse; the
+/// general matching of Boost.Graph recurses as deep as the longest path.
 std::vector<int> maximum_matching(const Pattern& pattern);
 
 }  // namespace lowhiss

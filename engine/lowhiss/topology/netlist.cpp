@@ -62,7 +62,7 @@ Netlist netlist_of(const Board& assembled, const Circuit& circuit) {
         if (!part.fitted) continue;
         const int number = static_cast<int>(netlist.part.size());
         netlist.part.push_back(&part);
-        if (!takes_part(part)) continue;
+        if (!is_in_circuit(part)) continue;
         for (std::size_t k = 0; k < part.pins.size(); ++k) {
             add_use(index, part.pins[k], {number, k}, netlist);
         }

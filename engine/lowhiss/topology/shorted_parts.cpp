@@ -59,7 +59,7 @@ void find_shorted_parts(const Netlist& netlist, Findings& out) {
     std::vector<std::pair<int, Short>> found;
     for (std::size_t k = 0; k < netlist.part.size(); ++k) {
         const Part* part = netlist.part[k];
-        if (!part || !takes_part(*part)) continue;
+        if (!part || !is_in_circuit(*part)) continue;
         if (auto pins = shorted(*part)) found.emplace_back(static_cast<int>(k), *std::move(pins));
     }
     report(

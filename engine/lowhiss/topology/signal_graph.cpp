@@ -41,7 +41,7 @@ class GraphMaker {
     SignalGraph make() {
         find_grounded();
         for (const Part& part : board_.parts) {
-            if (!takes_part(part)) continue;
+            if (!is_in_circuit(part)) continue;
             part_ = &part;
             name_ = part.name;
             std::visit(*this, part.data);
@@ -126,7 +126,7 @@ class GraphMaker {
     void find_grounded() {
         std::vector<NodePair> tied;
         for (const Part& part : board_.parts) {
-            if (!takes_part(part) || !std::visit(Ties{}, part.data)) continue;
+            if (!is_in_circuit(part) || !std::visit(Ties{}, part.data)) continue;
             tied.emplace_back(made_.node(part.pins[0].node), made_.node(part.pins[1].node));
         }
         for (const int component : components_of(made_.nodes.size(), tied)) {

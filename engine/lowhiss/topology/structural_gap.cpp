@@ -34,8 +34,8 @@ Block reach(int start, const Lists& touched, const std::vector<int>& partner) {
     return block;
 }
 
-/// The unmatched equations and unknowns of a pattern, in pairs, and the block that each makes too
-/// large on its side.
+/// The unmatched equations and unknowns of a pattern, in pairs, and the block of unequal numbers
+/// that each belongs to.
 class Gaps {
   public:
     explicit Gaps(const Pattern& pattern)
