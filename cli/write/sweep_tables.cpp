@@ -58,6 +58,7 @@ std::span<const SweepTable> sweep_tables() {
 
 std::vector<std::string> sweep_table_names() {
     std::vector<std::string> names;
+    names.reserve(std::size(tables) + 1);
     for (const SweepTable& table : tables) names.emplace_back(table.name);
     names.emplace_back("all");
     return names;

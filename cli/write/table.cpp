@@ -48,6 +48,7 @@ std::string Table::text() const {
     std::string text;
     for (const auto& cells : headings_) text += line(cells, widths, left_);
     std::vector<std::string> rule;
+    rule.reserve(widths.size());
     for (const std::size_t width : widths) rule.emplace_back(width, '-');
     if (!headings_.empty()) text += line(rule, widths, left_);
     for (const auto& cells : rows_) {
@@ -86,13 +87,13 @@ std::string percent(double fraction) {
     return fixed(100 * fraction, 0);
 }
 
-std::string cut(const std::string& text, std::size_t most) {
-    if (width_of(text) <= most) return text;
+std::string cut(const std::string& text, std::size_t columns) {
+    if (width_of(text) <= columns) return text;
     std::string kept;
-    for (std::size_t k = 0; k < text.size(); ++k) {
-        const bool begins = (static_cast<unsigned char>(text[k]) & 0xC0U) != 0x80U;
-        if (begins && width_of(kept) + 1 >= most) break;
-        kept += text[k];
+    for (const char byte : text) {
+        const bool begins = (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U;
+        if (begins && width_of(kept) + 1 >= columns) break;
+        kept += byte;
     }
     return kept + "…";
 }

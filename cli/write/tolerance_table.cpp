@@ -165,8 +165,7 @@ class SpreadWriter {
     }
 
     std::string room_text(const Room& room, Unit unit) const {
-        const std::string failing =
-            fmt::format("{} of {} boards fail", room.failing, report_.boards);
+        std::string failing = fmt::format("{} of {} boards fail", room.failing, report_.boards);
         if (std::isnan(room.sigma)) return failing;
         const double least = room.percentile_1;
         const std::string most =

@@ -110,7 +110,8 @@ std::vector<double> noise_uncertainty(Network& network, const Band& band) {
     const Circuit& circuit = network.circuit();
     std::vector<double> power(circuit.noise_groups.size());
     std::vector<double> change(circuit.noise_groups.size());
-    std::minstd_rand signs;
+    using Signs = std::minstd_rand;
+    Signs signs;
     for (const double f_hz : {band.from_hz, std::sqrt(band.from_hz * band.to_hz), band.to_hz}) {
         const std::vector<Complex> y = network.solve(f_hz).y;
         const std::vector<double> rounding = adjoint_rounding(network, f_hz, y);
@@ -118,7 +119,7 @@ std::vector<double> noise_uncertainty(Network& network, const Band& band) {
         for (int trial = 0; trial < trials; ++trial) {
             std::vector<Complex> change_of_c;
             change_of_c.reserve(rounding.size());
-            const auto sign = [&] { return signs() > signs.max() / 2 ? 1.0 : -1.0; };
+            const auto sign = [&] { return signs() > Signs::max() / 2 ? 1.0 : -1.0; };
             for (const double each : rounding) {
                 const double re = sign() * each;
                 change_of_c.emplace_back(re, sign() * each);

@@ -296,7 +296,7 @@ class RolloffFinder {
             }
         }
         while (!best.empty() && !explains(best)) {
-            const Set before = best;
+            const Set before(best.begin(), best.end());
             for (const Eigen::Index k : candidates) {
                 if (std::find(before.begin(), before.end(), k) != before.end()) continue;
                 Set more = before;

@@ -31,7 +31,7 @@ Pencil with_held_impedances(const Pencil& pencil);
 
 /// Rows and columns multiplied by powers of two, so that at s0 the largest entry of each is near
 /// one. The roots stay the same.
-DensePencil scaled_at(DensePencil pencil, double s0);
+DensePencil scaled_at(DensePencil m, double s0);
 
 /// The roots with a magnitude from `low` to `high`, of each conjugate pair the upper one, and the
 /// pencil scaled at s0, on which they can be refined. They follow from the eigenvalues mu = 1/(s0 -

@@ -34,15 +34,15 @@ double stepped(const Junction& e, double from_v, double to_v) {
 }
 
 /// The piece of the law of the supply current; `from` at a point where two meet.
-SupplyDraw draw_at(double supply_v, double works_v, SupplyDraw from) {
-    const SupplyDraw to = supply_v >= works_v ? SupplyDraw::all
-                          : supply_v > 0      ? SupplyDraw::part
+SupplyDraw draw_at(double across_v, double least_v, SupplyDraw from) {
+    const SupplyDraw to = across_v >= least_v ? SupplyDraw::all
+                          : across_v > 0      ? SupplyDraw::part
                                               : SupplyDraw::none;
     const auto near = [&](double meet_v) {
-        return std::abs(supply_v - meet_v) <= rounding_v * works_v;
+        return std::abs(across_v - meet_v) <= rounding_v * least_v;
     };
     const bool pieces_meet =
-        (near(works_v) && from != SupplyDraw::none && to != SupplyDraw::none) ||
+        (near(least_v) && from != SupplyDraw::none && to != SupplyDraw::none) ||
         (near(0) && from != SupplyDraw::all && to != SupplyDraw::all);
     return pieces_meet ? from : to;
 }

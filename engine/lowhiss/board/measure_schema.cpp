@@ -210,7 +210,7 @@ struct Absence {
     std::string_view condition;
 };
 
-constexpr Absence absences[] = {
+constexpr auto absences = std::to_array<Absence>({
     {"low_corner", no_corner},
     {"high_corner", no_corner},
     {"noise_figure", "the source has no thermal noise"},
@@ -246,15 +246,15 @@ constexpr Absence absences[] = {
     {"battery_life", "the board has no battery that is drawn from"},
     {"wiper_current", "the board has no potentiometer"},
     {"capacitor_stress", "no capacitor has a rating"},
-};
+});
 
 }  // namespace
 
 std::string_view unset_if(const MeasureSchema& schema) {
     const auto* const found =
-        std::find_if(std::begin(absences), std::end(absences),
+        std::find_if(absences.begin(), absences.end(),
                      [&](const Absence& absence) { return absence.measure == schema.name; });
-    return found == std::end(absences) ? std::string_view() : found->condition;
+    return found == absences.end() ? std::string_view() : found->condition;
 }
 
 std::span<const MeasureSchema> measure_schemas() {

@@ -51,7 +51,9 @@ Clipper::Clipper(const InsideRate& rate, double limit)
     }
     const double fast_hz = oversampling * rate.hz();
     const std::size_t length = kaiser_length((rate.stop_hz - rate.pass_hz) / fast_hz);
-    const auto half = static_cast<double>(length / 2);
+    const std::size_t middle = length / 2;
+    const auto half = static_cast<double>(middle);
+    down_.reserve(length);
     for (std::size_t k = 0; k < length; ++k) {
         down_.push_back(windowed_sinc(static_cast<double>(k) - half, half + 1,
                                       (rate.stop_hz + rate.pass_hz) / 2 / fast_hz));

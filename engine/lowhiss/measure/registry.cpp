@@ -226,7 +226,7 @@ double above_all(Setting&) {
     return infinite;
 }
 double without_phase_crossover(Setting& setting) {
-    return setting.stability().worst_loop() ? infinite : unset;
+    return setting.stability().worst_loop() != nullptr ? infinite : unset;
 }
 double without_mode(Setting& setting) {
     const Stability& stability = setting.stability();
