@@ -1,6 +1,7 @@
 #pragma once
 
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -61,6 +62,10 @@ struct MeasureRecord {
     /// take the bass: `loss`, if the figure says how much is lost; `gain`, if too little is left.
     enum class Bass { none, loss, gain };
     Bass bass = Bass::none;
+
+    /// The parts that the figure itself names, the first one first: the amplifier that clips or
+    /// slews, the parts that distort. Null for other measures.
+    std::vector<std::string> (*named_parts)(Setting&, const MeasureArguments&) = nullptr;
 };
 
 /// In the order of the schemas, one for each.
