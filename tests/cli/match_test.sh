@@ -66,7 +66,7 @@ dual 7 6 5 1 2 3 >"$room/halves.ipc"
 dual 1 3 2 7 6 5 >"$room/inputs.ipc"
 expect 0 "PASS" "$lowhiss" match "$room/dual.toml" "$room/drawn.ipc"
 require [ "$(grep -c "units are exchanged" "$room/out")" = 0 ]
-expect 0 "units are exchanged, which is no fault: U1A is unit B of U1 instead of A, U1B is unit A instead of B" \
+expect 0 "units are exchanged, which is not a fault: U1A is unit B of U1 instead of A, U1B is unit A instead of B" \
     "$lowhiss" match "$room/dual.toml" "$room/halves.ipc" --json "$room/halves.json"
 require [ "$(grep -c '"part": "U1[AB]"' "$room/halves.json")" = 2 ]
 expect 1 "exchanged pins: U1.3 and U1.2" "$lowhiss" match "$room/dual.toml" "$room/inputs.ipc"
