@@ -55,8 +55,8 @@ refused() {
     require [ ! -e none.toml ]
     require [ ! -e none.json ]
 }
-refused "fit takes one thing to fit to"
-refused "fit takes one thing to fit to" "$measured" --noise "10 Hz=8 nV/rtHz"
+refused "fit takes one measurement"
+refused "fit takes one measurement" "$measured" --noise "10 Hz=8 nV/rtHz"
 refused "there is no such file" none.s1p
 refused "--from must be lower than --to" "$measured" --from 2kHz --to 1kHz
 refused "are too few" "$measured" --from 1kHz --to 1.01kHz

@@ -96,7 +96,7 @@ expect 2 "--ordered goes with --record" "$lowhiss" check "$room/starter.toml" --
 cp "$room/starter.toml" "$room/second.toml"
 cp "$ordered/heron-c.csv" "$room/list.csv"
 both=("$room/starter.toml" "$room/second.toml")
-expect 2 "--ordered: 2 boards are given, and it is not known which of them a file orders" \
+expect 2 "--ordered: 2 boards are given, and it is not known which of them the file is for" \
     env -u CI "$lowhiss" check "${both[@]}" --record --ordered "$room/order.ipc"
 require [ ! -e "$room/second.baseline" ]
 expect 2 "accepted: one board, with --ordered FILE for each of its files" \
