@@ -84,7 +84,7 @@ expect 0 "" env -u CI "$lowhiss" check "$room/starter.toml" --record --ordered "
 expect 0 "" "$lowhiss" check "$room/starter.toml"
 echo "C  changed" >>"$room/order.ipc"
 expect 1 "ORDER   order.ipc has changed since" "$lowhiss" check "$room/starter.toml"
-require grep -qF "once match agrees: lowhiss check $room/starter.toml --record --ordered $room/order.ipc" "$room/out"
+require grep -qF "once lowhiss match agrees: lowhiss check $room/starter.toml --record --ordered $room/order.ipc" "$room/out"
 expect 1 "order.ipc has changed since" "$lowhiss" check "$room/starter.toml" --summary "$room/s.md"
 require grep -qF "order.ipc has changed since" "$room/s.md"
 # Recording figures alone does not accept another order.
