@@ -162,7 +162,7 @@ void refuse_contradictions(const CheckOptions& options) {
     }
     if (!options.ordered.empty() && options.boards.size() > 1) {
         throw UsageError(fmt::format(
-            "--ordered: {} boards are given, and it is not known which of them a file orders; "
+            "--ordered: {} boards are given, and it is not known which of them the file is for; "
             "accepted: one board, with --ordered FILE for each of its files",
             options.boards.size()));
     }

@@ -196,17 +196,17 @@ void add_choose(CLI::App& app, ChooseOptions& options) {
         ->capture_default_str();
     command
         ->add_option("--boards", options.boards,
-                     "the yield of each listed set, by so many random boards")
+                     "also find the yield of each listed set, from this many random boards")
         ->check(CLI::Range(1, 1'000'000));
     command
         ->add_option("--starts", options.starts,
-                     "random sets that a search of more than a million begins at")
+                     "random starting sets of a search, which there is above a million sets")
         ->check(CLI::Range(1, 100'000))
         ->capture_default_str();
     add_series(*command, options.series);
     command
         ->add_option("--apply", options.apply,
-                     "write a board file that is based on this one and has the best set")
+                     "write a board file based on this one, with the best set")
         ->type_name("FILE.toml");
     command->add_option("--json", options.json, "write everything as JSON; - is standard output")
         ->type_name("FILE");

@@ -41,7 +41,7 @@ std::vector<std::pair<std::string, std::string>> pairs_of(const std::string& lis
         const std::string item = list.substr(at, comma - at);
         const auto equals = item.find('=');
         if (equals == std::string::npos) {
-            refuse(option, {quote(item) + " is no pair", accepted});
+            refuse(option, {quote(item) + " is not a pair", accepted});
         }
         pairs.emplace_back(item.substr(0, equals), item.substr(equals + 1));
         at = comma + 1;
@@ -161,8 +161,7 @@ Fitted fitted_of(const FitOptions& options) {
 
 void add_fit(CLI::App& app, FitOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "fit",
-        "a model for a board file from what was measured: a dynamic capsule, noise, a taper");
+        "fit", "a model for a board file from measurements: a dynamic capsule, noise, a taper");
     command->add_option("IMPEDANCE", options.file,
                         "a measured impedance, .csv or .s1p, to which a dynamic capsule is fitted");
     command
@@ -178,10 +177,10 @@ void add_fit(CLI::App& app, FitOptions& options) {
         ->type_name("LIST");
     command->add_option("--name", options.name, "name of the capsule; that of the file if left out")
         ->type_name("NAME");
-    command->add_option("--from", options.from, "lowest frequency of what is fitted")
+    command->add_option("--from", options.from, "lowest frequency of the fit")
         ->type_name("FREQUENCY")
         ->capture_default_str();
-    command->add_option("--to", options.to, "highest frequency of what is fitted")
+    command->add_option("--to", options.to, "highest frequency of the fit")
         ->type_name("FREQUENCY")
         ->capture_default_str();
     command
@@ -201,10 +200,10 @@ ExitStatus run_fit(const FitOptions& options) {
         int(!options.file.empty()) + int(!options.noise.empty()) + int(!options.taper.empty());
     if (asked != 1) {
         throw UsageError(
-            "fit takes one thing to fit to; accepted: a file IMPEDANCE, --noise or --taper");
+            "fit takes one measurement; accepted: a file IMPEDANCE, --noise or --taper");
     }
     if (options.file.empty() && !(options.plot + options.name).empty()) {
-        throw UsageError("--plot and --name are of a capsule; accepted: with a file IMPEDANCE");
+        throw UsageError("--plot and --name apply to a capsule; accepted: with a file IMPEDANCE");
     }
     const Fitted fitted = fitted_of(options);
     keep_apart({options.json, options.plot, options.output}, *options.common.files);

@@ -83,7 +83,7 @@ std::optional<ModelUse> use_of(const ListOptions& options) {
     if (options.source.empty()) {
         if ((options.at_gain + options.at_current).empty()) return std::nullopt;
         throw UsageError(
-            "--at-gain and --at-current are of the noise with a source; accepted: with --for "
+            "--at-gain and --at-current apply to the noise with a source; accepted: with --for "
             "RESISTANCE");
     }
     constexpr double usual_gain_db = 60;
@@ -119,7 +119,7 @@ std::vector<KindOfModels> asked_kinds(const ListOptions& options,
         if (use && !kind.has_input) {
             if (!named) continue;
             throw UsageError(
-                fmt::format("--for: {} have no input that a source is at; accepted: "
+                fmt::format("--for: {} have no input for a source; accepted: "
                             "opamps, preamp_ics, transistors, jfets",
                             kind.name));
         }
@@ -181,7 +181,7 @@ Condition condition_of(const std::string& text, const std::vector<const LibraryM
     const auto at = text.find_first_of("<>");
     if (at == std::string::npos) {
         throw UsageError(
-            fmt::format("--where: {} compares nothing; accepted: FIGURE < QUANTITY, "
+            fmt::format("--where: {} is not a comparison; accepted: FIGURE < QUANTITY, "
                         "also <=, > and >=, as \"voltage_noise < 3 nV/rtHz\"",
                         quote(text)));
     }

@@ -70,8 +70,8 @@ double emf_of(const ToneLevel& level, Setting& setting, const std::string& capsu
     const double emf_v = sound_emf_v(setting, level.db);
     if (std::isnan(emf_v)) {
         throw UsageError(fmt::format(
-            "--level: the capsule {} of '{}' has no sensitivity, so that a sound pressure says "
-            "nothing of its voltage; accepted: a level such as \"-50 dBu\", or a sensitivity in "
+            "--level: the capsule {} of '{}' has no sensitivity, so its voltage at a sound "
+            "pressure is not known; accepted: a level such as \"-50 dBu\", or a sensitivity in "
             "the capsule's table",
             capsule.empty() ? "(an ideal source)" : capsule, setting.board().name));
     }
@@ -278,7 +278,7 @@ std::vector<Subject> subjects_of(const ListenOptions& options,
 
 void add_listen(CLI::App& app, ListenOptions& options) {
     CLI::App* command = app.add_subcommand(
-        "listen", "a voice through the board into a recorder, with its noise and its clip, as WAV");
+        "listen", "a voice through the board into a recorder, with its noise and clipping, as WAV");
     command
         ->add_option("FILES", options.files,
                      "BOARD... VOICE.wav: the boards, or BOARD@VARIANT, one after the other, and "
@@ -292,7 +292,7 @@ void add_listen(CLI::App& app, ListenOptions& options) {
         ->type_name("FILE.wav");
     command
         ->add_option("--level", options.level,
-                     "what the rms of the voice is: a sound pressure, as \"74 dB SPL\", or the "
+                     "rms level of the voice: a sound pressure, as \"74 dB SPL\", or the "
                      "capsule's electromotive force, as \"-50 dBu\"")
         ->type_name("LEVEL");
     command
@@ -306,14 +306,17 @@ void add_listen(CLI::App& app, ListenOptions& options) {
         ->type_name("LOUDNESS");
     command->add_option("--only", options.only, "signal or noise: leave the other out")
         ->check(CLI::IsMember({"signal", "noise"}));
-    command->add_option("--samples", options.format, "of the file: 16, 24 or float")
+    command
+        ->add_option("--samples", options.format,
+                     "sample format of the file: 16 or 24 bits, or float")
         ->check(CLI::IsMember({"16", "24", "float"}))
         ->capture_default_str();
     command->add_option("--seed", options.seed, "seed of the noise")
         ->check(as_whole_number)
         ->capture_default_str();
     command
-        ->add_option("--variant", options.variant, "variant of the boards that are named without")
+        ->add_option("--variant", options.variant,
+                     "variant of the boards that are named without @VARIANT")
         ->type_name("NAME");
     command->add_option("--capsule", options.capsule, "use this capsule with every board")
         ->type_name("NAME");
@@ -339,7 +342,7 @@ ExitStatus run_listen(const ListenOptions& options) {
     if (knob.size() > 1) throw UsageError("--knob: listen takes one position");
     if (options.level.empty() && needs_level(options)) {
         throw UsageError(
-            "--level is missing: a file does not say how loud its voice was; accepted: " +
+            "--level is missing: a sound file does not say how loud the voice was; accepted: " +
             std::string(accepted_levels));
     }
     const std::string asked_level = needs_level(options) ? options.level : "";

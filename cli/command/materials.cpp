@@ -12,7 +12,8 @@ std::pair<std::string, std::string> name_and_value(const std::string& text, cons
                                                    const char* accepted) {
     const auto equals = text.find('=');
     if (equals == 0 || equals == std::string::npos || equals + 1 == text.size()) {
-        throw UsageError(fmt::format("{}: '{}' is no pair; accepted: {}", option, text, accepted));
+        throw UsageError(
+            fmt::format("{}: '{}' is not a pair; accepted: {}", option, text, accepted));
     }
     return {text.substr(0, equals), text.substr(equals + 1)};
 }
@@ -27,8 +28,8 @@ MaterialsOptions materials_options(const MaterialsReading& reading) {
         else if (key == "value")
             options.value_column = name;
         else
-            throw UsageError(
-                fmt::format("--columns: no column is a '{}'; accepted: {}", key, accepted));
+            throw UsageError(fmt::format("--columns: '{}' is not a kind of column; accepted: {}",
+                                         key, accepted));
     }
     options.unfitted = reading.unfitted;
     return options;
@@ -37,15 +38,15 @@ MaterialsOptions materials_options(const MaterialsReading& reading) {
 void add_materials_reading(CLI::App& command, MaterialsReading& reading) {
     command
         .add_option("--columns", reading.columns,
-                    "columns of the list of materials, where they are not guessed: "
+                    "columns of the list of materials, if not recognised: "
                     "designator=NAME,value=NAME")
         ->type_name("LIST")
         ->delimiter(',')
         ->allow_extra_args(false);
     command
         .add_option("--unfitted", reading.unfitted,
-                    "a row of the list of materials with such a cell is of parts that are not "
-                    "fitted; repeat for more")
+                    "text of a cell that marks a row of the list of materials as not fitted; "
+                    "repeat for more")
         ->type_name("TEXT")
         ->allow_extra_args(false);
 }

@@ -79,9 +79,8 @@ void refuse_shared_output(const std::vector<std::string>& paths) {
 }
 
 void add_common(CLI::App& command, CommonOptions& options) {
-    command.add_flag(
-        "--quiet", options.quiet,
-        "print errors and what fails only; files that are asked for are still written");
+    command.add_flag("--quiet", options.quiet,
+                     "print only errors and failures; requested files are still written");
     command.add_flag("--verbose", options.verbose,
                      "log files, steps, times and solver statistics to standard error");
     command.add_option("--color", options.color, "auto, always or never; auto honours NO_COLOR")

@@ -167,13 +167,13 @@ void require_any_choose(const std::vector<Board>& boards) {
 void add_report(CLI::App& app, ReportOptions& options) {
     CLI::App* command = app.add_subcommand("report", "one self-contained HTML page");
     command->add_option("BOARD", options.boards, "the board files")->required();
-    command->add_option("--capsule", options.capsules, "compare these capsules; again for more")
+    command->add_option("--capsule", options.capsules, "compare these capsules; repeat for more")
         ->type_name("NAME")
         ->allow_extra_args(false);
     command
         ->add_option("--sound", options.sounds,
                      "a sound to embed, as lowhiss listen writes it (WAV; also FLAC, Ogg, MP3); "
-                     "again for more")
+                     "repeat for more")
         ->type_name("SOUND")
         ->allow_extra_args(false);
     command->add_option("--output", options.output, "the page; - is standard output")
@@ -183,7 +183,7 @@ void add_report(CLI::App& app, ReportOptions& options) {
         ->add_option(
             "--ordered", options.ordered,
             "a file that the board is ordered by, as lowhiss match takes it: the page says "
-            "whether they agree; again for more")
+            "whether they agree; repeat for more")
         ->type_name("INPUT")
         ->allow_extra_args(false);
     add_materials_reading(*command, options.reading);
@@ -197,7 +197,7 @@ void add_report(CLI::App& app, ReportOptions& options) {
 ExitStatus run_report(const ReportOptions& options) {
     if (!options.ordered.empty() && options.boards.size() > 1) {
         throw UsageError(fmt::format(
-            "--ordered: {} boards are given, and it is not known which of them a file orders; "
+            "--ordered: {} boards are given, and it is not known which of them the file is for; "
             "accepted: one board, with --ordered FILE for each of its files",
             options.boards.size()));
     }

@@ -19,7 +19,7 @@ bool warn_if_unstable(const Board& assembled, const std::string& name,
             const Stability& stability = assembly.setting(rotation).stability();
             if (stability.stable) continue;
             unstable = true;
-            log->warn("{} is UNSTABLE{}: {}; its other figures mean nothing", name,
+            log->warn("{} is UNSTABLE{}: {}; its other figures are not valid", name,
                       assembled.knob ? fmt::format(" at knob {:.4g} %", 100 * rotation) : "",
                       instability_text(stability));
         } catch (const Error&) {

@@ -18,21 +18,25 @@
 namespace lowhiss::cli {
 namespace {
 
-/// Each fault once per part, kind and supply end, at the first knob position that shows it.
+/// Each fault once per part, kind and supply end, at the knob position where it is worst.
 std::vector<ListedFault> listed_faults(const SupplyRun& run, const Board& assembled) {
     std::vector<ListedFault> faults;
     for (std::size_t end = 0; end < run.ends.size(); ++end) {
         for (std::size_t k = 0; k < run.knob.size(); ++k) {
             for (SupplyFault& fault : faults_of(run.states[end][k])) {
-                const bool known =
-                    std::any_of(faults.begin(), faults.end(), [&](const ListedFault& other) {
+                const auto known =
+                    std::find_if(faults.begin(), faults.end(), [&](const ListedFault& other) {
                         return other.fault.part == fault.part && other.fault.kind == fault.kind &&
                                other.end == run.ends[end];
                     });
-                if (known) continue;
+                if (known != faults.end() && !(fault.excess > known->fault.excess)) continue;
                 std::string accepted = reason_accepted(assembled, fault.part, fault.kind);
-                faults.push_back(
-                    {std::move(fault), run.ends[end], run.knob[k], std::move(accepted)});
+                ListedFault listed{std::move(fault), run.ends[end], run.knob[k],
+                                   std::move(accepted)};
+                if (known == faults.end())
+                    faults.push_back(std::move(listed));
+                else
+                    *known = std::move(listed);
             }
         }
     }

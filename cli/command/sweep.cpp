@@ -129,7 +129,7 @@ void add_show(CLI::App& command, std::vector<std::string>& show) {
     const std::string choices = fmt::format("{{{}}}", fmt::join(sweep_table_names(), ","));
     command
         .add_option("--show", show,
-                    fmt::format("tables to print instead of {}, as stability,output; again for "
+                    fmt::format("tables to print instead of {}, as stability,output; repeat for "
                                 "more",
                                 fmt::join(standard, ",")))
         ->type_name("LIST")

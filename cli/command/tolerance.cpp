@@ -281,8 +281,9 @@ void add_tolerance(CLI::App& app, ToleranceOptions& options) {
                                  "write the computed values to a file for --merge"))
         ->type_name("FILE");
     command
-        ->add_option("--least-yield", options.least_yield,
-                     "exits 1 if a smaller share of boards meets every limit, as 0.98 or 98%")
+        ->add_option(
+            "--least-yield", options.least_yield,
+            "exit with status 1 if a smaller share of boards meets every limit, as 0.98 or 98%")
         ->type_name("SHARE")
         ->excludes(shard);
     command->add_option("--json", options.json, "write all figures as JSON; - is standard output")
@@ -302,7 +303,7 @@ ExitStatus run_tolerance(const ToleranceOptions& options) {
     if (!options.least_yield.empty()) share(options.least_yield, "--least-yield");
     if (!options.merge.empty() && !options.common.set.empty()) {
         throw UsageError(
-            "--set: the results have what was set when they were computed; leave it out");
+            "--set: the results include what was set when they were computed; leave it out");
     }
     if (!options.merge.empty()) {
         keep_apart({options.json, options.plot}, options.merge);

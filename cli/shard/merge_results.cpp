@@ -144,7 +144,7 @@ SeriesResult merged(std::vector<NamedResult> shards) {
         whole.values = joined(std::move(stretches));
     } catch (const std::invalid_argument&) {
         throw UsageError(
-            "the results have other limits or figures than each other; accepted: the shards of one "
+            "the results differ in their limits or figures; accepted: the shards of one "
             "run");
     }
     whole.shard = {};

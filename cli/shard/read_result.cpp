@@ -96,8 +96,9 @@ SortedJson document_of(const std::string& path) {
         refuse(path, "is not a result of a tolerance run");
     }
     if (size <= checksum_bytes || !sum_fits(stream, size)) {
-        refuse(path,
-               "is truncated or damaged, or no result of a tolerance run: its checksum is wrong");
+        refuse(
+            path,
+            "is truncated or damaged, or not a result of a tolerance run: its checksum is wrong");
     }
     stream.seekg(0);
     Bounds bounds;
@@ -182,7 +183,7 @@ class Fields {
 std::string part_name(const SortedJson& json, const std::string& path) {
     const auto* name = json.get_ptr<const std::string*>();
     if (name == nullptr || printable(*name) != *name) {
-        refuse(path, "is damaged: the name of a part is none that a board can have");
+        refuse(path, "is damaged: the name of a part is not one that a board can have");
     }
     return *name;
 }

@@ -86,7 +86,7 @@ std::string man_page(const Definition& definition) {
         ".SH ENVIRONMENT\n.TP\n\\fBNO_COLOR\\fR\nIf set, output is not coloured unless "
         "\\-\\-color always asks for it.\n"
         ".TP\n\\fBCI\\fR\nIf set and neither false nor 0, check \\-\\-record needs "
-        "\\-\\-force, and a figure that only the board or only the baseline has fails.\n"
+        "\\-\\-force, and a figure missing from the board or from the baseline fails.\n"
         ".SH FILES\n.TP\n\\fIboard\\fB.toml\\fR\nThe board.\n"
         ".TP\n\\fIboard\\fB.baseline\\fR\nIts recorded figures, in the same folder.\n";
     return text;

@@ -33,7 +33,8 @@ EmbeddedSound embedded_sound(const std::string& path, ReadFiles& files) {
     sound.type = type_of(sound.bytes);
     if (sound.type.empty()) {
         throw UsageError(fmt::format(
-            "--sound: '{}' is no sound that browsers play; accepted: WAV, FLAC, Ogg, MP3", path));
+            "--sound: '{}' is not a sound that browsers play; accepted: WAV, FLAC, Ogg, MP3",
+            path));
     }
     return sound;
 }

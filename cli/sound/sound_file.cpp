@@ -82,7 +82,7 @@ SoundReader::SoundReader(const std::string& path)
     if (!handle_->file) {
         std::string why = sf_strerror(nullptr);
         while (!why.empty() && (why.back() == '.' || why.back() == '\n')) why.pop_back();
-        refuse(path, fmt::format("it is no sound file that can be read ({}); accepted: WAV, FLAC, "
+        refuse(path, fmt::format("it is not a readable sound file ({}); accepted: WAV, FLAC, "
                                  "AIFF, Ogg and others",
                                  why));
     }
@@ -98,8 +98,9 @@ SoundReader::SoundReader(const std::string& path)
     channels_ = static_cast<std::size_t>(info.channels);
     frames_ = static_cast<std::uint64_t>(info.frames);
     if (seconds() > longest_s) {
-        refuse(path, fmt::format("it says that it lasts {:.3g} hours; accepted: up to 24; cut it",
-                                 seconds() / 3600));
+        refuse(path,
+               fmt::format("its header gives a length of {:.3g} hours; accepted: up to 24; cut it",
+                           seconds() / 3600));
     }
     kind_ = kind_of(info.format);
 }
@@ -118,7 +119,7 @@ std::vector<double> SoundReader::read(std::size_t frames) {
                                   sf_strerror(handle_->file)));
     }
     if (got == 0 && read_ < frames_) {
-        refuse(path_, fmt::format("it ends after {:.3g} s and says that it lasts {:.3g} s",
+        refuse(path_, fmt::format("it ends after {:.3g} s, but its header gives {:.3g} s",
                                   static_cast<double>(read_) / rate_hz_, seconds()));
     }
     const auto bad = std::find_if(samples.begin(), samples.end(), [](double v) {

@@ -21,7 +21,7 @@ std::string capsule_table(const SweepRun& run) {
                    marked(fixed(m.capsule_noise_rise_db, 2),
                           at_best(knob.assumes_ideal, {"capsule_noise_rise"}))});
     }
-    return table.text() + "  against an ideal source of the same electromotive force\n" +
+    return table.text() + "  relative to an ideal source of the same electromotive force\n" +
            best_case_note(run, {"capsule_noise_rise"});
 }
 

@@ -136,8 +136,12 @@ std::string moved_cell(const CheckedBoard& board) {
         cell.add(fmt::format("{}{}: {} -> {}", drift_name(*farthest), others, farthest->before,
                              farthest->after));
     }
-    if (count[Kind::missing] > 0) cell.add(fmt::format("{} figures new", count[Kind::missing]));
-    if (count[Kind::obsolete] > 0) cell.add(fmt::format("{} figures gone", count[Kind::obsolete]));
+    const auto add_count = [&](Kind kind, std::string_view word) {
+        if (count[kind] == 0) return;
+        cell.add(fmt::format("{} figure{} {}", count[kind], count[kind] == 1 ? "" : "s", word));
+    };
+    add_count(Kind::missing, "new");
+    add_count(Kind::obsolete, "gone");
     return cell.text().empty() ? "nothing" : cell.text();
 }
 

@@ -275,7 +275,7 @@ std::string order_command(const CheckedBoard& board) {
     for (const OrderedFile& file : baseline.ordered) {
         command += " --ordered " + shell_word(path_beside(baseline.path, file.path));
     }
-    return fmt::format("          once match agrees: {}\n", command);
+    return fmt::format("          once lowhiss match agrees: {}\n", command);
 }
 
 /// Each reason once, with the first figure that it leaves without a value: one mistake in a netlist
@@ -344,7 +344,7 @@ std::string unusable_lines(const CheckedBoard& board) {
             record_command(board), ordered);
     }
     return fmt::format(
-        "  ERROR   the baseline {} cannot be read or written; to write it anew:\n"
+        "  ERROR   the baseline {} cannot be read or written; to replace it:\n"
         "          {} --force{}\n",
         path, record_command(board), ordered);
 }
@@ -430,7 +430,7 @@ std::string check_table(const std::vector<CheckedBoard>& boards, bool bold) {
     std::string text;
     for (const CheckedBoard& board : boards) text += board_text(board, bold) + "\n";
     const std::string failures = boards.size() > 1 ? failures_text(boards, bold) : "";
-    if (!failures.empty()) text += title_line("What does not pass", bold) + "\n" + failures + "\n";
+    if (!failures.empty()) text += title_line("Failures", bold) + "\n" + failures + "\n";
     return text + sum_text(boards) + "\n";
 }
 

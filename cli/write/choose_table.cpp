@@ -28,15 +28,21 @@ std::string at_knob(double knob) {
     return std::isnan(knob) ? "" : fmt::format(", at knob {:.4g} %", 100 * knob);
 }
 
-/// The verdict with the least margin at any place of a limit; null where the limit has none.
+/// The verdict with the least margin at any place of a limit: one that fails, else one that is not
+/// known. Null where the limit has none.
 const Verdict* least_margin(const std::vector<Verdict>& verdicts, const std::string& limit) {
     const Verdict* least = nullptr;
+    const Verdict* unknown = nullptr;
     for (const Verdict& v : verdicts) {
         if (!v.of_limit || v.limit != limit) continue;
-        if (v.outcome == Outcome::not_known || std::isnan(v.margin)) return &v;
-        if (!least || v.margin_db < least->margin_db) least = &v;
+        if (v.outcome == Outcome::not_known || std::isnan(v.margin)) {
+            if (!unknown) unknown = &v;
+        } else if (!least || v.margin_db < least->margin_db) {
+            least = &v;
+        }
     }
-    return least;
+    const bool fails = least && least->outcome == Outcome::fail;
+    return unknown && !fails ? unknown : least;
 }
 
 std::string margin_cell(const Verdict* v) {
@@ -105,7 +111,7 @@ class ChooseWriter {
         }
         if (chosen_.complete) {
             return fmt::format(
-                "{}, every one computed; INTERRUPTED while the best were looked at in full; {}",
+                "{}, every one computed; INTERRUPTED while the best were checked in full; {}",
                 whole(chosen_.sets), fit);
         }
         return fmt::format(
@@ -246,7 +252,7 @@ class ChooseWriter {
         text_ += hanging(
             fmt::format("  {}gain in dB at 1 kHz, EIN in dBu, -3 dB corners in Hz", where), 4);
         if (report_.boards > 0 && report_.yields.size() < rows()) {
-            text_ += hanging("  yield: INTERRUPTED; of the sets without one, not computed", 4);
+            text_ += hanging("  yield: INTERRUPTED; not computed for the sets without one", 4);
         }
         if (report_.yields.size() < 2) return;
         const Yield& first = report_.yields[1];
@@ -263,7 +269,7 @@ class ChooseWriter {
         if (report_.board->limits.empty()) return;
         for (std::size_t from = 0; from < chosen_.best.size(); from += sets_in_a_row) {
             const std::size_t to = std::min(chosen_.best.size(), from + sets_in_a_row);
-            title("Margins: what is left to each limit where it has least");
+            title("Smallest margin to each limit");
             Table table(1);
             std::vector<std::string> heading{"limit", "drawn"};
             for (std::size_t k = from; k < to; ++k) heading.push_back("set " + name_of(k + 1));
@@ -302,9 +308,10 @@ class ChooseWriter {
 
     /// Without a good set: the limits that exclude the sets, and the sets that miss least.
     void write_misses() {
-        title(chosen_.fit == 0 ? (chosen_.stopped ? "No set so far meets every limit"
-                                                  : "No set meets every limit")
-                               : "Every set that was looked at in full has another fault");
+        const bool all = chosen_.complete && !chosen_.stopped;
+        title(chosen_.fit > 0 ? "Every set that meets the limits has another fault"
+              : all           ? "No set meets every limit"
+                              : "No computed set meets every limit");
         if (chosen_.fit > 0) return;
         for (const LimitCount& count : chosen_.counts) {
             const std::string met =

@@ -326,6 +326,11 @@ class CompareWriter {
         return unset;
     }
 
+    /// An EIN that rests on a model without its noise ranks below every known one.
+    static bool ein_is_best_case(const ComparedBoard& board, std::size_t position) {
+        return at_best(board.positions[position].assumes_ideal, {"ein"});
+    }
+
     /// Voltages at the input, because shares cannot be compared between boards.
     void write_noise() {
         title("Noise, quietest first: EIN in dBu, and the noisiest parts (V rms at the input)");
@@ -333,18 +338,21 @@ class CompareWriter {
             std::vector<const ComparedBoard*> ranked;
             for (const ComparedBoard& board : report_.boards) ranked.push_back(&board);
             std::stable_sort(ranked.begin(), ranked.end(), [&](const auto* a, const auto* b) {
+                const bool doubt = ein_is_best_case(*a, p);
+                if (doubt != ein_is_best_case(*b, p)) return !doubt;
                 const double left = std::round(100 * ein_dbu(*a, p));
                 const double right = std::round(100 * ein_dbu(*b, p));
                 return std::isnan(right) ? !std::isnan(left) : left < right;
             });
             text_ += "  at " + report_.positions[p] + "\n";
             for (const ComparedBoard* board : ranked) {
-                text_ += noise_line(*board, p, ein_dbu(*ranked.front(), p));
+                text_ += noise_line(*board, p, *ranked.front());
             }
         }
     }
 
-    static std::string noise_line(const ComparedBoard& board, std::size_t p, double quietest_dbu) {
+    static std::string noise_line(const ComparedBoard& board, std::size_t p,
+                                  const ComparedBoard& quietest) {
         const ComparedPosition& position = board.positions[p];
         if (!position.reached) {
             return fmt::format("    {}  does not reach this gain; nearest {} dB\n", board.label,
@@ -352,9 +360,11 @@ class CompareWriter {
         }
         const double ein = ein_dbu(board, p);
         if (std::isnan(ein)) return fmt::format("    {}  no gain\n", board.label);
-        const double more = ein - quietest_dbu;
-        std::string line = fmt::format("    {} {:>8} {:>6}  ", board.label, fixed(ein, 1),
-                                       more >= 0.05 ? "+" + fixed(more, 1) : "");
+        const bool best = ein_is_best_case(board, p);
+        const double more = best ? unset : ein - ein_dbu(quietest, p);
+        std::string line =
+            fmt::format("    {} {:>8} {:>6}  ", board.label, marked(fixed(ein, 1), best),
+                        more >= 0.05 ? "+" + fixed(more, 1) : "");
         const std::size_t indent = line.size();
         std::string parts;
         for (std::size_t k = 0; k < std::min(position.noise.size(), most_parts_named); ++k) {

@@ -78,8 +78,8 @@ std::string distortion_table(const SweepRun& run) {
                "and may cancel",
                4) +
            hanging(
-               "  not in it: preamp ICs, which count as linear until they clip, whatever "
-               "distortion their data sheets state; op-amps but for the onset of slewing; "
+               "  not included: preamp ICs, taken as linear until they clip, whatever "
+               "distortion their data sheets state; op-amps, except for the onset of slewing; "
                "regulators, resistors, coils, transformers, the capsule",
                4) +
            best_case_note(run, {"distortion"});

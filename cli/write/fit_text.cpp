@@ -30,7 +30,7 @@ std::string words(const FittedCapsule& fitted) {
                                    print_quantity(fit.points.back().frequency_hz, Unit::hertz, 3));
     text += fitted.left_out == 0
                 ? ".\n"
-                : fmt::format("; {} outside of the band are left out.\n", fitted.left_out);
+                : fmt::format("; {} outside the band left out.\n", fitted.left_out);
     text += residual_words(fit.residual, "the impedance");
     if (fit.capsule.coil_inductance_h == 0) {
         text += "No inductance is given: it would change the impedance by less than 0.1 %.\n";

@@ -11,7 +11,7 @@ std::string gain_table(const SweepRun& run) {
     table.heading(
         {"knob", "gain", "20 Hz", "20 kHz", "low", "high", "Zin", "output", "EIN", "EIN", "NF"});
     table.heading(
-        {"", "1 kHz", "re 1k", "re 1k", "-3 dB", "-3 dB", "least", "noise", "", "A-wtd", ""});
+        {"", "1 kHz", "re 1k", "re 1k", "-3 dB", "-3 dB", "min", "noise", "", "A-wtd", ""});
     table.heading({"%", "dB", "dB", "dB", "Hz", "Hz", "Ω", "dBu", "dBu", "dBu", "dB"});
     for (const KnobResult& knob : run.knob) {
         const Measures& m = knob.measures;

@@ -143,12 +143,13 @@ std::string table_of(const ListedKind& kind, const std::optional<ModelUse>& use)
 
 std::string intro_of(const ModelUse& use) {
     return hanging(
-        fmt::format("Noise at 1 kHz and {} of the model and a source of {}, quietest first. The "
-                    "source alone has {}; what feedback and bias add is the board's.",
-                    print_quantity(use.temperature_k, Unit::kelvin, 3),
-                    print_quantity(use.source_ohm, Unit::ohm, 3),
-                    print_quantity(thermal_noise_v_rthz(use.source_ohm, use.temperature_k),
-                                   Unit::volt_per_root_hertz, 3)),
+        fmt::format(
+            "Noise at 1 kHz and {} of the model and a source of {}, quietest first. The "
+            "source alone has {}; feedback and bias resistors add more, which sweep computes.",
+            print_quantity(use.temperature_k, Unit::kelvin, 3),
+            print_quantity(use.source_ohm, Unit::ohm, 3),
+            print_quantity(thermal_noise_v_rthz(use.source_ohm, use.temperature_k),
+                           Unit::volt_per_root_hertz, 3)),
         0);
 }
 

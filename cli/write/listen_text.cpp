@@ -42,8 +42,7 @@ std::string title_of(const ListenedBoard& board) {
 
 std::string amplifier_text(const ListenedBoard& board) {
     if (std::isnan(board.clip_v)) {
-        return "not clipped: where it clips is not known unless the supply pins of every amplifier "
-               "are drawn";
+        return "clipping not modelled: it needs the supply pins of every amplifier to be drawn";
     }
     return fmt::format("{} {} {:.1f} dBu of output at 1 kHz; clipped: {}", board.clip_part,
                        board.slews ? "slews at" : "clips at", dbu_from_v(board.clip_v),
@@ -104,7 +103,7 @@ std::string listen_text(const ListenReport& report, bool bold) {
     if (!report.level.empty()) voice += "; its rms is taken as " + report.level;
     text += line("Voice", voice);
     if (report.output.empty()) {
-        return text + line("Heard", "nothing is written; --output FILE.wav writes what is heard");
+        return text + line("Output", "none written; to hear it: --output FILE.wav");
     }
     std::string output = report.output == "-" ? "standard output" : report.output;
     output += fmt::format(": WAV, {:g} Hz, {}", report.rate_hz, report.format);
@@ -114,7 +113,7 @@ std::string listen_text(const ListenReport& report, bool bold) {
             output += fmt::format("; {} from {:.4g} s", board.label, board.start_s);
         }
     }
-    text += line("Heard", output);
+    text += line("Output", output);
     text += line("Caution", "begin with the volume down: noise and clipping may be loud");
     return text;
 }

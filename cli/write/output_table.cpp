@@ -32,7 +32,7 @@ std::string output_table(const SweepRun& run) {
     });
     Table table(0);
     std::vector<std::string> what{"knob", "Zout", "600 Ω", "10 kΩ", "10 nF"};
-    std::vector<std::string> where{"", "most", "1 kHz", "1 kHz", "20 kHz"};
+    std::vector<std::string> where{"", "max", "1 kHz", "1 kHz", "20 kHz"};
     std::vector<std::string> unit{"%", "Ω", "dB", "dB", "dB"};
     if (sensitive) {
         append(what, {"1 Pa", "camera", "recorder", "line"});
@@ -58,7 +58,7 @@ std::string output_table(const SweepRun& run) {
         table.row(std::move(cells));
     }
     std::string text = table.text() +
-                       "  Zout: output impedance, most from 20 Hz to 20 kHz\n"
+                       "  Zout: output impedance, highest from 20 Hz to 20 kHz\n"
                        "  600 Ω, 10 kΩ, 10 nF: loss into that load\n";
     if (sensitive) {
         text +=

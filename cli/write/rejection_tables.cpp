@@ -71,10 +71,11 @@ std::string feed_line(const SweepRun& run) {
         least_db = std::fmin(least_db, knob.behaviour.feed_rejection_db);
     }
     if (std::isnan(least_db)) return "";
-    return hanging(fmt::format("  feed resistors at opposite ends of their tolerance: at 1 kHz the "
-                               "feed is at least {} dB down at the output",
-                               fixed(least_db, 1)),
-                   4);
+    return hanging(
+        fmt::format("  with the feed resistors at opposite ends of their tolerance, noise "
+                    "of the feed at 1 kHz is at least {} dB down at the output",
+                    fixed(least_db, 1)),
+        4);
 }
 
 }  // namespace
@@ -94,7 +95,7 @@ std::string cmrr_table(const SweepRun& run) {
                    rejection(db[2], best)});
     }
     return table.text() +
-           "  of exactly these values; lowhiss tolerance gives CMRR with part tolerances\n" +
+           "  with every part exactly at its value; lowhiss tolerance adds the tolerances\n" +
            best_case_note(run, {"common_mode_rejection"});
 }
 
@@ -133,8 +134,8 @@ std::string psrr_table(const SweepRun& run) {
     std::string text = table.empty() ? "" : table.text();
     if (!table.empty()) {
         text += hanging(
-            "  dB: gain over the gain from the supply; allowed noise: white noise that stays 10 dB "
-            "below the board's own at the output",
+            "  dB: signal gain over the gain from the supply; allowed noise: white noise on the "
+            "supply that stays 10 dB below the board's own at the output",
             4);
     }
     if (nothing) text += "  -: none of it reaches the output, as behind an isolated converter\n";
@@ -188,7 +189,8 @@ std::string radio_table(const SweepRun& run) {
     const auto as_list = [](const auto& db) { return std::vector<double>(db.begin(), db.end()); };
     rows("differential", [&](const Behaviour& b) { return as_list(b.radio_db); });
     rows("common mode", [&](const Behaviour& b) { return as_list(b.radio_common_db); });
-    return table.text() + "  ideal lumped parts: above some 30 MHz leads and tracks decide\n";
+    return table.text() +
+           "  for ideal lumped parts: above about 30 MHz, leads and tracks dominate\n";
 }
 
 }  // namespace lowhiss::cli

@@ -24,7 +24,7 @@ std::string settling_table(const SweepRun& run) {
                    quantity(on.slowest_s, Unit::second)});
     }
     return table.text() +
-           "  at most: all supplies there at once, capacitors empty, no rail that limits\n";
+           "  assumed: all supplies on at once, capacitors discharged, no clipping at a rail\n";
 }
 
 }  // namespace lowhiss::cli

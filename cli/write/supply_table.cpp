@@ -89,6 +89,17 @@ class SupplyWriter {
         return cells;
     }
 
+    /// Over the knob positions, the largest at the high end of the supply and else the smallest.
+    template <class Value>
+    static double extreme_of(const SupplyRun& run, std::size_t end, Value value) {
+        double extreme = value(run.states[end].front());
+        for (const SupplyState& state : run.states[end]) {
+            extreme = run.ends[end] == SupplyEnd::high ? std::max(extreme, value(state))
+                                                       : std::min(extreme, value(state));
+        }
+        return extreme;
+    }
+
     /// At the knob position where the output may be farthest from 0 V.
     static const AmplifierState& worst_of(const std::vector<SupplyState>& states, std::size_t k) {
         const auto off_v = [&](const SupplyState& state) {
@@ -103,9 +114,9 @@ class SupplyWriter {
     void write_amplifiers(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
         if (nominal.front().amplifiers.empty() && !nominal.front().transistors.empty()) return;
-        title("Amplifiers: supply voltage, and output voltage at the worst knob position");
+        title("Amplifiers: supply voltage and DC output, each at its worst knob position");
         if (nominal.front().amplifiers.empty()) {
-            line(R"(  no amplifier has supply pins; add supply = ["vcc", "vee"] to a part)");
+            line(R"(  no amplifier has its supply pins drawn; add supply = ["vcc", "vee"] to it)");
             return;
         }
         Table table(1);
@@ -115,12 +126,15 @@ class SupplyWriter {
         for (std::size_t k = 0; k < nominal.front().amplifiers.size(); ++k) {
             const AmplifierState& a = worst_of(nominal, k);
             std::vector<std::string> cells{cut(a.part, 12)};
-            for (const auto& states : run.states) {
-                cells.push_back(amount(states.front().amplifiers[k].supply_v, Unit::volt));
+            for (std::size_t end = 0; end < run.states.size(); ++end) {
+                const auto supply_v = [&](const SupplyState& s) {
+                    return s.amplifiers[k].supply_v;
+                };
+                cells.push_back(amount(extreme_of(run, end, supply_v), Unit::volt));
             }
             const std::string needs =
                 a.max_v == infinite
-                    ? amount(a.min_v, Unit::volt) + " up"
+                    ? amount(a.min_v, Unit::volt) + " or more"
                     : fmt::format("{} to {}", fixed(a.min_v, 1), amount(a.max_v, Unit::volt));
             cells.push_back(marked(needs, at_best(run.assumes_ideal, {"supply_margin"})));
             cells.push_back(amount(a.output_v, Unit::volt));
@@ -157,7 +171,7 @@ class SupplyWriter {
     void write_sources(const SupplyRun& run) {
         const auto& nominal = states_at(run, SupplyEnd::nominal);
         if (nominal.front().sources.empty()) return;
-        title("Sources: terminal voltage and output current");
+        title("Sources: terminal voltage and output current, at the worst knob position");
         Table table(2);
         std::vector<std::string> heading = end_headings(run, {"part", "kind"});
         heading.insert(heading.end(), {"current", "max", "limit"});
@@ -166,12 +180,19 @@ class SupplyWriter {
         for (std::size_t k = 0; k < nominal.front().sources.size(); ++k) {
             const SourceState& s = nominal.front().sources[k];
             std::vector<std::string> cells{cut(s.part, 12), kind_of(s)};
-            double most_a = s.amperes;
-            for (const auto& states : run.states) {
-                cells.push_back(amount(states.front().sources[k].volts, Unit::volt));
-                most_a = std::max(most_a, states.front().sources[k].amperes);
+            double nominal_a = s.amperes;
+            for (const SupplyState& state : nominal) {
+                nominal_a = std::max(nominal_a, state.sources[k].amperes);
             }
-            cells.push_back(marked(amount(s.amperes, Unit::ampere), best));
+            double most_a = nominal_a;
+            for (std::size_t end = 0; end < run.states.size(); ++end) {
+                const auto volts = [&](const SupplyState& state) { return state.sources[k].volts; };
+                cells.push_back(amount(extreme_of(run, end, volts), Unit::volt));
+                for (const SupplyState& state : run.states[end]) {
+                    most_a = std::max(most_a, state.sources[k].amperes);
+                }
+            }
+            cells.push_back(marked(amount(nominal_a, Unit::ampere), best));
             cells.push_back(marked(amount(most_a, Unit::ampere), best));
             cells.push_back(amount(s.limit_a, Unit::ampere));
             table.row(std::move(cells));
@@ -240,7 +261,7 @@ class SupplyWriter {
         const bool any_loses = std::any_of(capacitors.begin(), capacitors.end(),
                                            [](const CapacitorState& c) { return c.loses; });
         std::vector<std::string> heading{"part", "voltage", "rated", "polarised"};
-        if (any_loses) heading.emplace_back("capacitance then");
+        if (any_loses) heading.emplace_back("C under bias");
         table.heading(std::move(heading));
         std::vector<std::string> aside;
         for (std::size_t k = 0; k < capacitors.size(); ++k) {

@@ -25,7 +25,7 @@ std::string at_knob(const KnobResult& knob) {
     return std::isnan(knob.position) ? "" : fmt::format(" (knob {} %)", rotation_percent(knob));
 }
 
-constexpr const char* nothing_holds = "No figure holds where the circuit is unstable.";
+constexpr const char* nothing_holds = "No figure is valid where the circuit is unstable.";
 
 /// The knob positions at which the board as drawn is unstable.
 std::vector<std::string> instability_alarms(const SweepRun& run) {
@@ -60,14 +60,16 @@ std::string unstable_text(const Stability& s) {
     return "OSCILLATES at " + frequency_text(s.grows_hz);
 }
 
-/// The first unstable knob position of each cable.
+/// The first knob position that each cable makes unstable.
 std::string cable_alarms(const SweepRun& run) {
     std::string text;
     for (std::size_t k = 0; k < run.knob.front().behaviour.cables.size(); ++k) {
-        const auto first = std::find_if(
-            run.knob.begin(), run.knob.end(),
-            [&](const KnobResult& knob) { return !knob.behaviour.cables[k].stability.stable; });
-        if (first == run.knob.end() || !first->behaviour.stability.stable) continue;
+        const auto first =
+            std::find_if(run.knob.begin(), run.knob.end(), [&](const KnobResult& knob) {
+                return knob.behaviour.stability.stable &&
+                       !knob.behaviour.cables[k].stability.stable;
+            });
+        if (first == run.knob.end()) continue;
         const CableStability& cable = first->behaviour.cables[k];
         text += summary_line(
             "ALARM", fmt::format("{} with {} at the output{}", unstable_text(cable.stability),
@@ -96,7 +98,8 @@ std::string loading_alarm(const SweepRun& run) {
     if (!worst) return "";
     const CapsuleLoading& loading = worst->loading;
     return fmt::format(
-        "the capsule loses {} at {} and {} at 1 kHz into an input of {}: it wants at least {}{}",
+        "the capsule loses {} at {} and {} at 1 kHz into an input impedance of {}: it needs at "
+        "least {}{}",
         decibels(loading.loss_db), frequency_text(loading.at_hz), decibels(loading.loss_1khz_db),
         quantity(loading.input_ohm, Unit::ohm), quantity(loading.wants_ohm, Unit::ohm),
         at_knob(*worst));

@@ -69,10 +69,10 @@ class SpreadWriter {
         write_unsolved();
         const Yield& yield = report_.spread.yield;
         for (const PlacedFault& placed : report_.spread.faults) {
-            text_ += hanging("FAULT of the nominal board: supply: " + text_of(placed), 2);
+            text_ += hanging("FAULT on the nominal board: supply: " + text_of(placed), 2);
         }
         if (report_.spread.faulty_boards > 0) {
-            text_ += hanging(fmt::format("{} of {} boards have a fault of the supply",
+            text_ += hanging(fmt::format("{} of {} boards have a supply fault",
                                          report_.spread.faulty_boards, yield.count),
                              2);
         }
@@ -101,7 +101,7 @@ class SpreadWriter {
             names.push_back(fmt::format("{} more", without.size() - most_named));
         }
         text_ +=
-            hanging(fmt::format("WITHOUT SOLUTION: {} of {} boards, counted as failures: board {}",
+            hanging(fmt::format("NO SOLUTION for {} of {} boards, counted as failures: board {}",
                                 without.size(), report_.boards, fmt::join(names, ", ")),
                     2);
         text_ +=
@@ -184,7 +184,7 @@ class SpreadWriter {
         const Unit unit = limit.nominal.unit;
         if (std::isnan(end.value)) return "  worst found: the figure does not exist anywhere";
         const std::string margin =
-            end.margin < 0 ? fmt::format("which fails by {}", delta_text(-end.margin, unit))
+            end.margin < 0 ? fmt::format("fails by {}", delta_text(-end.margin, unit))
                            : fmt::format("with {} of margin", delta_text(end.margin, unit));
         const std::string where =
             end.board ? fmt::format("board {} of the series; no corner tried is worse", *end.board)
@@ -234,13 +234,15 @@ class SpreadWriter {
             std::isnan(shares.explained) ? "" : share_text(rounded(shares.explained));
         if (shares.method == VarianceShares::Method::exchange) {
             return fmt::format(
-                "  shares: by exchanging each part between boards, with what it does together with "
-                "others; the effects of each part alone explain {} of the variance",
+                "  shares: by exchanging each part between boards, interactions included; the "
+                "effects "
+                "of single parts explain {} of the variance",
                 explained);
         }
-        if (explained.empty()) return "  shares: by the effect of each part alone";
+        if (explained.empty()) return "  shares: from the effect of each part alone";
         return fmt::format(
-            "  shares: by the effect of each part alone, which explain {} of the variance",
+            "  shares: from the effect of each part alone; together they explain {} of the "
+            "variance",
             explained);
     }
 
@@ -338,7 +340,12 @@ class SpreadWriter {
     void write_limit(const LimitSpread& limit) {
         const Verdict& v = limit.nominal;
         title(fmt::format("{}: {}", v.limit, place_text(v.variant, v.capsule, v.knob)));
-        if (v.outcome == Outcome::not_known) text_ += hanging("  " + v.reason, 4);
+        if (v.outcome == Outcome::not_known) {
+            text_ += fmt::format("  no board is known to meet {} {}\n", v.measure,
+                                 v.is_mask ? "within its mask" : bounds_text(v));
+            text_ += hanging("  " + v.reason, 4);
+            return;
+        }
         const Statistics& s = limit.statistics;
         if (v.outcome == Outcome::not_computed) {
             text_ += "  nominal board: " + v.reason + "\n";
@@ -356,9 +363,9 @@ class SpreadWriter {
         write_histogram(limit);
         text_ += fmt::format("  worst board of the series: {}\n", limit.worst_board);
         text_ += hanging(worst_text(limit), 4);
-        text_ +=
-            fmt::format("  found from {} to {}\n", figure_text(limit.found.lowest.value, v.unit),
-                        figure_text(limit.found.highest.value, v.unit));
+        text_ += fmt::format("  extremes found: {} and {}\n",
+                             figure_text(limit.found.lowest.value, v.unit),
+                             figure_text(limit.found.highest.value, v.unit));
         write_causes(limit);
     }
 
@@ -374,7 +381,7 @@ class SpreadWriter {
             parts.push_back(
                 fmt::format("{} {}", text_of(effect.draw), delta_text(most, limit.nominal.unit)));
         }
-        if (!parts.empty()) text_ += wrapped_list("largest contributions", parts);
+        if (!parts.empty()) text_ += wrapped_list("largest changes", parts);
     }
 
     /// A histogram from the smallest value to the largest.
@@ -424,10 +431,11 @@ class SpreadWriter {
         const auto& figures = report_.spread.figures;
         if (std::any_of(figures.begin(), figures.end(),
                         [](const FigureSpread& figure) { return figure.figure.best_case; })) {
-            text_ += hanging(fmt::format("  {} best case on every board: a model leaves out what "
-                                         "it depends on; lowhiss sweep says what",
-                                         best_case_mark),
-                             4);
+            text_ +=
+                hanging(fmt::format("  {} best case on every board: a model lacks a figure that "
+                                    "it depends on; lowhiss sweep names it",
+                                    best_case_mark),
+                        4);
         }
     }
 

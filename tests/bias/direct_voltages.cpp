@@ -347,7 +347,7 @@ U4 = { opamp = "amp", plus = "c", minus = "high", out = "o4", supply = ["vcc", "
                                  amplifier);
     const Diagnostic d = refusal_of(stage);
     CHECK(d.subject == "PS1");
-    CHECK(d.found.find("do not settle in") != std::string::npos);
+    CHECK(d.found.find("does not converge in") != std::string::npos);
     CHECK(d.advice.find("reduce its load") != std::string::npos);
 }
 
@@ -380,7 +380,7 @@ TEST_CASE("direct voltages that do not settle are given up, in words", "[operati
         FAIL("a feed into outputs that have no supply");
     } catch (const Error& error) {
         CHECK(error.diagnostics().front().code == "no-operating-point");
-        CHECK(error.diagnostics().front().found.find("do not settle in") != std::string::npos);
+        CHECK(error.diagnostics().front().found.find("does not converge in") != std::string::npos);
     }
 }
 

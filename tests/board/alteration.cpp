@@ -118,7 +118,7 @@ TEST_CASE("an alteration has a part, an = and a value, each key once") {
     CHECK(first_line({"R1.=2"}) ==
           "--set:1:3: error: there is no key after the dot [bad-alteration]");
     CHECK(first_line({"R1=2\x01"}) ==
-          "--set:1:1: error: it has a character that is invisible or no UTF-8 [bad-alteration]");
+          "--set:1:1: error: it has a character that is invisible or not UTF-8 [bad-alteration]");
     CHECK(first_line({"R1=2k", "R1.resistor=3k"}) ==
           "--set:1:1: error: R1: 'resistor' is set twice [set-twice]");
     CHECK(first_line({"R1=-3"}) ==

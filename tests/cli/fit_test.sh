@@ -55,13 +55,13 @@ refused() {
     require [ ! -e none.toml ]
     require [ ! -e none.json ]
 }
-refused "fit takes one thing to fit to"
-refused "fit takes one thing to fit to" "$measured" --noise "10 Hz=8 nV/rtHz"
+refused "fit takes one measurement"
+refused "fit takes one measurement" "$measured" --noise "10 Hz=8 nV/rtHz"
 refused "there is no such file" none.s1p
 refused "--from must be lower than --to" "$measured" --from 2kHz --to 1kHz
 refused "are too few" "$measured" --from 1kHz --to 1.01kHz
-refused "--plot and --name are of a capsule" --noise "10 Hz=8 nV/rtHz,1 kHz=3 nV/rtHz" --name x
-refused "is no pair" --noise "10 Hz"
+refused "--plot and --name apply to a capsule" --noise "10 Hz=8 nV/rtHz,1 kHz=3 nV/rtHz" --name x
+refused "is not a pair" --noise "10 Hz"
 refused "is not above 0" --noise "10 Hz=0 nV/rtHz,1 kHz=3 nV/rtHz"
 refused "--noise: " --noise "10 Hz=8 nV/rtHz,1 kHz=3 pA/rtHz"
 refused "--noise: " --noise "10 Hz=1 nV/rtHz,1 kHz=3 nV/rtHz"

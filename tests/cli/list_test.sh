@@ -65,7 +65,7 @@ expect 2 "there is no kind of models 'opamp'; accepted: capsules, opamps, preamp
 expect 2 "did you mean 'opamps'?" list opamp
 expect 2 "did you mean 'voltage_noise'?" list opamps --where "voltge_noise < 3 nV/rtHz"
 expect 2 "accepted: open_loop_gain, gain_bandwidth" list opamps --where "loudness < 3"
-expect 2 "compares nothing" list opamps --where "voltage_noise 3n"
+expect 2 "is not a comparison" list opamps --where "voltage_noise 3n"
 expect 2 "accepted: a voltage noise density" list opamps --where "voltage_noise < 3 pF"
 expect 2 "capsules have no input" list capsules --for 200R
 expect 2 "depends on its collector current" list transistors --for 200R

@@ -96,9 +96,9 @@ expect 2 "is written as WAV" listen "$heron" "$vowels" --level "-50 dBu" --outpu
 expect 2 "there is no such file" listen "$heron" none.wav --level "-50 dBu" --output x.wav
 expect 2 "it is a folder" listen "$heron" . --level "-50 dBu" --output x.wav
 expect 2 "not a plain file" listen "$heron" /dev/zero --level "-50 dBu" --output x.wav
-expect 2 "no sound file" listen "$heron" "$heron" --level "-50 dBu" --output x.wav
+expect 2 "not a readable sound file" listen "$heron" "$heron" --level "-50 dBu" --output x.wav
 : >empty.wav
-expect 2 "no sound file" listen "$heron" empty.wav --level "-50 dBu" --output x.wav
+expect 2 "not a readable sound file" listen "$heron" empty.wav --level "-50 dBu" --output x.wav
 head -c 44 s.wav >header.wav
 expect 2 "it has no samples" listen "$heron" header.wav --level "-50 dBu" --output x.wav
 head -c 20 s.wav >cut.wav

@@ -66,7 +66,7 @@ dual 7 6 5 1 2 3 >"$room/halves.ipc"
 dual 1 3 2 7 6 5 >"$room/inputs.ipc"
 expect 0 "PASS" "$lowhiss" match "$room/dual.toml" "$room/drawn.ipc"
 require [ "$(grep -c "units are exchanged" "$room/out")" = 0 ]
-expect 0 "units are exchanged, which is no fault: U1A is unit B of U1 instead of A, U1B is unit A instead of B" \
+expect 0 "units are exchanged, which is not a fault: U1A is unit B of U1 instead of A, U1B is unit A instead of B" \
     "$lowhiss" match "$room/dual.toml" "$room/halves.ipc" --json "$room/halves.json"
 require [ "$(grep -c '"part": "U1[AB]"' "$room/halves.json")" = 2 ]
 expect 1 "exchanged pins: U1.3 and U1.2" "$lowhiss" match "$room/dual.toml" "$room/inputs.ipc"
@@ -84,7 +84,7 @@ expect 0 "" env -u CI "$lowhiss" check "$room/starter.toml" --record --ordered "
 expect 0 "" "$lowhiss" check "$room/starter.toml"
 echo "C  changed" >>"$room/order.ipc"
 expect 1 "ORDER   order.ipc has changed since" "$lowhiss" check "$room/starter.toml"
-require grep -qF "once match agrees: lowhiss check $room/starter.toml --record --ordered $room/order.ipc" "$room/out"
+require grep -qF "once lowhiss match agrees: lowhiss check $room/starter.toml --record --ordered $room/order.ipc" "$room/out"
 expect 1 "order.ipc has changed since" "$lowhiss" check "$room/starter.toml" --summary "$room/s.md"
 require grep -qF "order.ipc has changed since" "$room/s.md"
 # Recording figures alone does not accept another order.
@@ -96,7 +96,7 @@ expect 2 "--ordered goes with --record" "$lowhiss" check "$room/starter.toml" --
 cp "$room/starter.toml" "$room/second.toml"
 cp "$ordered/heron-c.csv" "$room/list.csv"
 both=("$room/starter.toml" "$room/second.toml")
-expect 2 "--ordered: 2 boards are given, and it is not known which of them a file orders" \
+expect 2 "--ordered: 2 boards are given, and it is not known which of them the file is for" \
     env -u CI "$lowhiss" check "${both[@]}" --record --ordered "$room/order.ipc"
 require [ ! -e "$room/second.baseline" ]
 expect 2 "accepted: one board, with --ordered FILE for each of its files" \

@@ -72,7 +72,7 @@ for slip in 's/baseline\/1/baseline\/9/' 's/^\[figures\]/[figures/' 's/"none"/"n
     require grep -qF 'type="unusable"' junit.xml
     expect 2 "heron-c.baseline" "$lowhiss" check heron-c.toml --record
     require cmp kept heron-c.baseline
-    require grep -qF "to write it anew:" "$room/out"
+    require grep -qF "to replace it:" "$room/out"
     require grep -qF "lowhiss check heron-c.toml --record --force" "$room/out"
     expect 0 "written over one that was unusable: 321 figures" \
         "$lowhiss" check heron-c.toml --record --force
@@ -243,7 +243,7 @@ expect 3 "ERROR   loud: plain, electret-2k2, knob 0 %; and 4 more" \
 require [ "$(grep -c 'the figure does not exist here: the board has no amplifier' "$room/out")" -eq 2 ]
 require [ "$(tail -n 1 "$room/out")" = \
     "4 boards: 1 passes, 1 fails, 1 could not be read, 1 could not be computed" ]
-sed -n '/^What does not pass$/,$p' "$room/out" >again
+sed -n '/^Failures$/,$p' "$room/out" >again
 require grep -qF "FAIL    hiss at full gain: inverted, dynamic-200, knob 100 %" again
 require grep -qF "not checked: the board could not be read" again
 require [ "$(grep -c PASS again)" -eq 0 ]

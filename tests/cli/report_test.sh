@@ -122,7 +122,7 @@ require bash -c "! grep -q '<b>11' '$room/hostile-ordered.html'"
 expect 2 "3 boards are given" "$lowhiss" report "$boards"/heron-{b,c,d}.toml --ordered "$ordered/heron-c.ipc" --output "$room/none.html"
 expect 2 "there is no such file" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/none.ipc" --output "$room/none.html"
 expect 2 "would be replaced" "$lowhiss" report "$boards/heron-c.toml" --ordered "$room/moved.gbr" --output "$room/moved.gbr"
-expect 2 "is no pair" "$lowhiss" report "$boards/heron-c.toml" --columns designator --output "$room/none.html"
+expect 2 "is not a pair" "$lowhiss" report "$boards/heron-c.toml" --columns designator --output "$room/none.html"
 require [ ! -e "$room/none.html" ]
 
 # The best sets of a board that leaves values open, as choose prints them, if they are asked for.
@@ -160,7 +160,7 @@ expect 0 "" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --so
 require [ "$(grep -c '<audio controls' "$room/sound.html")" -eq 2 ]
 grep -o 'audio/wav;base64,[^"]*' "$room/sound.html" | head -n 1 | sed 's/.*base64,//' | base64 -d >"$room/back.wav"
 require cmp "$room/heard.wav" "$room/back.wav"
-expect 2 "no sound that browsers play" "$lowhiss" report "$boards/wren.toml" --sound "$boards/wren.toml" --output "$room/none.html"
+expect 2 "not a sound that browsers play" "$lowhiss" report "$boards/wren.toml" --sound "$boards/wren.toml" --output "$room/none.html"
 expect 2 "there is no such file" "$lowhiss" report "$boards/wren.toml" --sound "$room/none.wav" --output "$room/none.html"
 expect 2 "would be replaced" "$lowhiss" report "$boards/wren.toml" --sound "$room/heard.wav" --output "$room/heard.wav"
 

@@ -7,7 +7,7 @@ lowhiss=$1 netlists=$2/netlists boards=$2/netlists/boards
 expect 0 "P48" "$lowhiss" supply "$boards/dabchick.toml"
 require [ ! -s "$room/err" ]
 expect 0 "battery" "$lowhiss" supply "$boards/heron-d.toml" --variant all
-expect 0 "no amplifier has supply pins" "$lowhiss" supply "$boards/heron-c.toml"
+expect 0 "no amplifier has its supply pins drawn" "$lowhiss" supply "$boards/heron-c.toml"
 expect 0 "" "$lowhiss" supply "$boards/dabchick.toml" --json "$room/a.json"
 expect 0 "" "$lowhiss" supply "$boards/dabchick.toml" --json - --knob 0,0.25,0.5,0.75,1
 require cmp "$room/a.json" "$room/out"
@@ -53,7 +53,7 @@ require grep -q 'FAIL: C9: overvoltage: ' "$room/wrong.xml"
 require grep -q '"outcome": "missed"' "$room/wrong.json"
 expect 0 "" "$lowhiss" sweep "$room/wrong.toml" --knob 0
 require bash -c "sed -n 2p '$room/out' | grep -q '^  ALARM  *supply: '"
-expect 1 "3 of 3 boards have a fault of the supply" "$lowhiss" tolerance "$room/wrong.toml" --boards 3
+expect 1 "3 of 3 boards have a supply fault" "$lowhiss" tolerance "$room/wrong.toml" --boards 3
 require grep -q "0 of 3 boards meet every limit" "$room/out"
 expect 0 "supply: C9: overvoltage" "$lowhiss" compare "$room/wrong.toml" "$room/dabchick.toml" --knob 0
 expect 0 "" "$lowhiss" report "$room/wrong.toml" --output "$room/wrong.html"

@@ -68,7 +68,7 @@ R5 = { resistor = "10k", pins = ["out", "gnd"] }' |
 printf '%s\n' '[capsule.small]' 'kind = "condenser"' 'capacitance = "60p"' >>"$room/loaded.toml"
 expect 0 "ALARM" sweep "$room/loaded.toml"
 tr -s ' \n' ' ' <"$room/out" >"$room/joined"
-require grep -q "the capsule loses 89.2 dB at 20 Hz and 55.2 dB at 1 kHz into an input of 4.6 kΩ: it wants at least 1.33 GΩ" "$room/joined"
+require grep -q "the capsule loses 89.2 dB at 20 Hz and 55.2 dB at 1 kHz into an input impedance of 4.6 kΩ: it needs at least 1.33 GΩ" "$room/joined"
 require grep -q "lower corner mainly due to the capsule's impedance" "$room/joined"
 require grep -q "; output neither in phase nor inverted" "$room/joined"
 expect 0 "" sweep "$room/loaded.toml" --quiet --json "$room/loaded.json"

@@ -244,10 +244,10 @@ part = json.load(open(sys.argv[1] + "/part.json"))
 assert part["interrupted"] and not part["complete"] and part["best"]
 assert 0 < part["search"]["starts"] < 100000, part["search"]
 CHECK
-interrupted 2 "No set so far meets every limit" "$room/hopeless.toml"
+interrupted 2 "No computed set meets every limit" "$room/hopeless.toml"
 
 # Noise and the source: the table's least noise figure is that of a capsule of the best resistance.
-expect 0 "Noise and the source" "$lowhiss" sweep "$boards/heron-c.toml" --show source --knob 1
+expect 0 "Noise against source resistance" "$lowhiss" sweep "$boards/heron-c.toml" --show source --knob 1
 require grep -qE '^ +knob +en +in +corr. +best +NF +NF of' "$room/out"
 require bash -c "! LC_ALL=C.UTF-8 grep -E '^.{81}' '$room/out'"
 expect 0 "" "$lowhiss" sweep "$boards/heron-c.toml" --knob 1 --quiet --json "$room/source.json"

@@ -69,7 +69,7 @@ TEST_CASE("a sweep beyond the measured range is an error that says how far it go
         CHECK(error.kind() == Error::Kind::unusable_input);
         const Diagnostic& d = error.diagnostics().at(0);
         CHECK(d.code == "outside-measurement");
-        CHECK(d.found == "its impedance was not measured at 20 kHz");
+        CHECK(d.found == "the capsule's impedance was not measured at 20 kHz");
         CHECK(d.accepted == "100 Hz to 10 kHz, the range of the measurement");
         CHECK(d.advice ==
               "measure a wider range, or set extrapolate = true in the capsule's table");

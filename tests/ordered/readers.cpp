@@ -61,7 +61,7 @@ TEST_CASE("records of a test file", "[ordered]") {
 TEST_CASE("a test file that says nothing of connections is refused", "[ordered]") {
     CHECK(pins_of("P  JOB X\n999\n") == "no line is a test record;");
     CHECK(pins_of("327A                R1    -1\n327B                R1    -2\n") ==
-          "no two pins are on one net: the file says nothing of connections;");
+          "no two pins are on one net: the file says nothing about connections;");
 }
 
 TEST_CASE("object attributes of copper layers", "[ordered]") {

@@ -108,8 +108,9 @@ TEST_CASE("exchanged halves are no fault, and one line says which", "[ordered]")
         match_units(board, nets_of_board(four_stages(dual, {"U1 B", "U1 A", "U2 A", "U2 B"})));
     CHECK(findings_of(exchanged) == "");
     CHECK(lines_on_units(exchanged) ==
-          std::vector<std::string>{"x.ipc: units are exchanged, which is no fault: S1 is unit B of "
-                                   "U1 instead of A, S2 is unit A instead of B"});
+          std::vector<std::string>{
+              "x.ipc: units are exchanged, which is not a fault: S1 is unit B of "
+              "U1 instead of A, S2 is unit A instead of B"});
     CHECK(exchanged.units.size() == 2);
     // Compared by the numbers alone, it is not the same.
     CHECK_FALSE(
@@ -148,7 +149,7 @@ TEST_CASE("a half that is not drawn may be the one that is used", "[ordered]") {
     const Match match = match_units(board, made_nets(pins));
     CHECK(findings_of(match) == "");
     CHECK(lines_on_units(match) ==
-          std::vector<std::string>{"x.ipc: units are exchanged, which is no fault: S4 is unit "
+          std::vector<std::string>{"x.ipc: units are exchanged, which is not a fault: S4 is unit "
                                    "B of U2 instead of A"});
 }
 

@@ -14,8 +14,8 @@
 
 namespace lowhiss::supply_faults_test {
 
-/// A block from 9.6 V over 9 V to 6 V; an amplifier that needs 7 V; C1 the wrong way round on half
-/// of the block's voltage, and rated 4.7 V, which a full block exceeds by 0.1 V.
+/// A block from 9.6 V over 9 V to 6 V; an amplifier that needs at least 7 V; C1 the wrong way round
+/// on half of the block's voltage, and rated 4.7 V, which a full block exceeds by 0.1 V.
 const std::string faulty = R"(
 [battery.block]
 full = "9.6 V"
@@ -61,7 +61,7 @@ TEST_CASE("check fails a board for each fault of its supply at any end of it", "
     CHECK(v[0].limit == "supply");
     CHECK(std::all_of(v.begin(), v.end(),
                       [](const Verdict& each) { return each.outcome == Outcome::fail; }));
-    CHECK(v[0].reason == "U1: supply too low: 6 V, needs 7 V; batteries empty");
+    CHECK(v[0].reason == "U1: supply too low: 6 V, needs at least 7 V; batteries empty");
     CHECK(v[1].reason == "C1: polarised and reverse biased by 4.8 V");
     CHECK(v[2].reason == "C1: overvoltage: 4.8 V, rated 4.7 V; batteries full");
     CHECK(v[3].variant == "turned");
@@ -85,7 +85,8 @@ why = "the block is replaced at 7 V"
     const auto outcome = [&](std::size_t k) { return v[k].outcome; };
     CHECK(outcome(0) == Outcome::accepted);
     CHECK(v[0].reason ==
-          "U1: supply too low: 6 V, needs 7 V; batteries empty; accepted: the block is replaced at "
+          "U1: supply too low: 6 V, needs at least 7 V; batteries empty; accepted: the block is "
+          "replaced at "
           "7 V");
     CHECK(outcome(1) == Outcome::accepted);
     CHECK(outcome(2) == Outcome::fail);  // another fault of the same part

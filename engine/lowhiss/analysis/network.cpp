@@ -188,7 +188,7 @@ void Network::check_range(double frequency_hz) const {
     Diagnostic d;
     d.code = "outside-measurement";
     point_at(*circuit_, capsule_index(*circuit_), d);
-    d.found = fmt::format("its impedance was not measured at {}",
+    d.found = fmt::format("the capsule's impedance was not measured at {}",
                           print_quantity(frequency_hz, Unit::hertz, 4));
     d.accepted = fmt::format("{} to {}, the range of the measurement",
                              print_quantity(circuit_->lowest_hz, Unit::hertz, 4),

@@ -309,9 +309,9 @@ class Newton {
 
     [[noreturn]] void refuse_unsettled() {
         const std::string found =
-            fmt::format("the direct voltages do not settle in {} steps", steps_);
+            fmt::format("the DC operating point does not converge in {} steps", steps_);
         const int unknown = unsettled_.unknown;
-        const std::string feedback = "look for positive feedback at direct current around it";
+        const std::string feedback = "look for positive feedback at DC around it";
         if (const auto element = cause()) {
             const auto& [law, part] = circuit_.elements[*element];
             refuse(part, found,
@@ -327,10 +327,10 @@ class Newton {
     [[noreturn]] void refuse_singular(int unknown) const {
         const std::string advice =
             "put a resistance in series with a coil, diode or output that is connected straight to "
-            "a voltage source, or a resistor to ground at a node without a path for direct current";
-        if (unknown < 0) refuse(-1, "the direct voltages have no unique solution", advice);
+            "a voltage source, or a resistor to ground at a node without a DC path";
+        if (unknown < 0) refuse(-1, "the DC voltages have no unique solution", advice);
         refuse(owner_of(circuit_, unknown),
-               fmt::format("the equations at direct current do not determine {}",
+               fmt::format("the equations at DC do not determine {}",
                            text_of_unknown(circuit_, unknown)),
                advice);
     }

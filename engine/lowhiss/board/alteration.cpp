@@ -48,7 +48,7 @@ class AlterationReader {
     std::optional<Member> read() {
         const std::string_view text = source_->text;
         if (printable(text) != text) {
-            report_form(text, "it has a character that is invisible or no UTF-8");
+            report_form(text, "it has a character that is invisible or not UTF-8");
             return std::nullopt;
         }
         const std::string_view name = part_in(text);

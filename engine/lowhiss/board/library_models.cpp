@@ -80,7 +80,7 @@ bool list_model(const ModelDefinition& model, const Models& models, Lister liste
 
 std::vector<LibraryModel> library_models() {
     const FileReader no_disk([](const std::string&) -> FileReader::Content {
-        return Unreadable{"a library names files of its own only"};
+        return Unreadable{"a library file can include only files of the library"};
     });
     Diagnostics diagnostics;
     std::vector<ModelDefinition> definitions;

@@ -11,7 +11,7 @@ namespace lowhiss {
 namespace {
 
 constexpr std::string_view mask_columns =
-    "3 columns: frequency_hz, min, max; an empty cell is no bound";
+    "3 columns: frequency_hz, min, max; leave a cell empty for no bound";
 
 /// A bound in the measure's unit; unset where the cell is empty.
 std::optional<double> bound_in(const Token& cell, Faults& faults) {

@@ -189,13 +189,13 @@ constexpr std::string_view no_sensitivity = "the capsule has no sensitivity";
 constexpr std::string_view no_level =
     "the capsule has no sensitivity, or an amplifier's supply pins or swings are not known";
 constexpr std::string_view no_distortion =
-    "no part of the board has a law that distorts, or, for a level in dB SPL, the capsule has no "
+    "no part of the board has a distortion model, or, for a level in dB SPL, the capsule has no "
     "sensitivity";
 constexpr std::string_view no_loop = "the board has no amplifier with a loop";
 constexpr std::string_view no_crossover =
     "no loop gain about an amplifier or a transistor passes through 1";
-constexpr std::string_view no_source = "the part is not fitted or is no source";
-constexpr std::string_view no_way = "no passive way leads from the input to an amplifier";
+constexpr std::string_view no_source = "the part is not fitted or is not a source";
+constexpr std::string_view no_way = "no passive path leads from the input to an amplifier";
 constexpr std::string_view no_feed = "the board has no [feed]";
 constexpr std::string_view no_corner =
     "there is no gain at 1 kHz, or the measured capsule ends before the corner";
@@ -220,7 +220,7 @@ constexpr auto absences = std::to_array<Absence>({
     {"input_voltage_noise", no_source_solution},
     {"input_current_noise", no_source_solution},
     {"noise_correlation", "the board's noise at the input is voltage or current alone"},
-    {"bass_loss", "the part is not fitted or is no coupling capacitor"},
+    {"bass_loss", "the part is not fitted or is not a coupling capacitor"},
     {"max_input", no_rails},
     {"max_output", no_rails},
     {"max_spl", no_level},
@@ -243,7 +243,7 @@ constexpr auto absences = std::to_array<Absence>({
     {"radio_common_rejection", no_way},
     {"supply_margin", "no amplifier has both supply pins and a supply range"},
     {"feed_margin", no_feed},
-    {"battery_life", "the board has no battery that is drawn from"},
+    {"battery_life", "the board has no battery that delivers current"},
     {"wiper_current", "the board has no potentiometer"},
     {"capacitor_stress", "no capacitor has a rating"},
 });

@@ -41,7 +41,7 @@ class MatchedReader {
         if (list && list->size() < 2) {
             out_.push_back(
                 error_at(parts->value.at, "matched-alone", subject + ".parts",
-                         list->empty() ? "the list is empty" : "one part matches nothing",
+                         list->empty() ? "the list is empty" : "a matched group of one part",
                          R"(two parts or more: ["R1", "R2"])"));
         }
         reject_unknown_keys(*table, {"parts", "within"}, subject, out_);

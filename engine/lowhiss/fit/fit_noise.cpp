@@ -20,7 +20,7 @@ std::variant<NoiseFit, FitProblem> fit_noise(std::vector<NoisePoint> points) {
         [](const auto& a, const auto& b) { return a.frequency_hz == b.frequency_hz; });
     if (twice != points.end()) {
         return FitProblem{
-            fmt::format("{} is there twice", print_quantity(twice->frequency_hz, Unit::hertz)),
+            fmt::format("{} is given twice", print_quantity(twice->frequency_hz, Unit::hertz)),
             "each frequency once"};
     }
     // Relative to the power that was measured: 1 = a u + b v with a = floor², b = floor² corner.

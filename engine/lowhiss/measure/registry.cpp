@@ -115,6 +115,23 @@ MeasureValue harmonic(Setting& setting, const Arguments& arguments) {
     return {found.clips ? infinite : found.*Figure, arguments.at_hz};
 }
 
+std::vector<std::string> distorting_parts(Setting& setting, const Arguments& arguments) {
+    const Distortion found = distortion_at(setting, arguments.at_hz, arguments.level);
+    if (found.clips) return {headroom_at(setting, arguments.at_hz).part};
+    std::vector<std::string> names;
+    for (const PartDistortion& part : found.by_part) {
+        constexpr double minor_share = 0.1;
+        const PartDistortion& first = found.by_part.front();
+        const double least = minor_share * std::hypot(first.second, first.third);
+        if (std::hypot(part.second, part.third) > least) names.push_back(part.part);
+    }
+    return names;
+}
+
+std::vector<std::string> clipping_part(Setting& setting, const Arguments& arguments) {
+    return {headroom_at(setting, arguments.at_hz).part};
+}
+
 MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
     return {bass_loss_db(setting, arguments.part)};
 }
@@ -273,6 +290,12 @@ MeasureRecord of_bass(MeasureRecord::Bass bass, MeasureRecord record) {
     return record;
 }
 
+MeasureRecord naming(std::vector<std::string> (*parts)(Setting&, const Arguments&),
+                     MeasureRecord record) {
+    record.named_parts = parts;
+    return record;
+}
+
 MeasureRecord with_ideal(IdealFigure ideal, MeasureRecord record) {
     record.ideal = ideal;
     return record;
@@ -339,18 +362,20 @@ std::span<const MeasureRecord> measure_records() {
         measure("bass_loss", part_loss),
         measure("loading_loss", largest_in_band<loading_loss_db>),
         resting_on(model_figures::swing, IdealFigure::largest,
-                   measure("max_input", at_frequency<max_input_dbu>)),
+                   naming(clipping_part, measure("max_input", at_frequency<max_input_dbu>))),
         resting_on(model_figures::swing, IdealFigure::largest,
-                   measure("max_output", at_frequency<max_output_dbu>)),
+                   naming(clipping_part, measure("max_output", at_frequency<max_output_dbu>))),
         resting_on(model_figures::swing, IdealFigure::largest,
-                   measure("max_spl", at_frequency<max_spl_db>)),
+                   naming(clipping_part, measure("max_spl", at_frequency<max_spl_db>))),
         measure("output_level", at_frequency<output_level_dbu>, slope_at<&P::gain>),
+        resting_on(
+            model_figures::linearity, IdealFigure::smallest,
+            naming(distorting_parts, measure("second_harmonic", harmonic<&Distortion::second>))),
+        resting_on(
+            model_figures::linearity, IdealFigure::smallest,
+            naming(distorting_parts, measure("third_harmonic", harmonic<&Distortion::third>))),
         resting_on(model_figures::linearity, IdealFigure::smallest,
-                   measure("second_harmonic", harmonic<&Distortion::second>)),
-        resting_on(model_figures::linearity, IdealFigure::smallest,
-                   measure("third_harmonic", harmonic<&Distortion::third>)),
-        resting_on(model_figures::linearity, IdealFigure::smallest,
-                   measure("distortion", harmonic<&Distortion::total>)),
+                   naming(distorting_parts, measure("distortion", harmonic<&Distortion::total>))),
         noise_measure("self_noise", in_band<self_noise_db_spl>, slope_in_band<&P::ein_a>),
         resting_on(model_figures::swing_and_noise, IdealFigure::largest,
                    noise_measure("dynamic_range", in_band<dynamic_range_db>, nullptr)),

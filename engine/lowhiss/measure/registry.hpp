@@ -1,6 +1,7 @@
 #pragma once
 
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -63,6 +64,10 @@ struct MeasureRecord {
     /// too small by it.
     enum class Bass { none, loss, gain };
     Bass bass = Bass::none;
+
+    /// The parts that the figure itself names, the first one first: the amplifier that clips or
+    /// slews, the parts that distort. Null for other measures.
+    std::vector<std::string> (*named_parts)(Setting&, const MeasureArguments&) = nullptr;
 };
 
 /// In the order of the schemas, one for each.

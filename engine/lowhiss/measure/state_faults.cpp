@@ -30,10 +30,11 @@ void add_amplifier_faults(const AmplifierState& a, Faults& faults) {
     const double below_v = a.low_v - (a.output_v - a.output_offset_v);
     if (a.supply_v < a.min_v) {
         fault(Kind::too_little, a.min_v - a.supply_v,
-              fmt::format("supply too low: {}, needs {}", volts(a.supply_v), volts(a.min_v)));
+              fmt::format("supply too low: {}, needs at least {}", volts(a.supply_v),
+                          volts(a.min_v)));
     } else if (a.supply_v > a.max_v) {
         fault(Kind::too_much, a.supply_v - a.max_v,
-              fmt::format("supply too high: {}, rated {}", volts(a.supply_v), volts(a.max_v)));
+              fmt::format("supply too high: {}, at most {}", volts(a.supply_v), volts(a.max_v)));
     } else if (!a.in_reach) {
         fault(Kind::stuck, 0,
               fmt::format("output stuck at {}, the limit of its swing", volts(a.output_v)));
@@ -89,7 +90,7 @@ void add_source_faults(const SourceState& s, Faults& faults) {
         fault(Kind::held, 0, fmt::format("output forced to {} by another source", volts(s.volts)));
     }
     if (s.kind == SourceState::Kind::battery && s.amperes < -least_charge_a) {
-        fault(Kind::charged, -s.amperes, fmt::format("being charged with {}", amperes(-s.amperes)));
+        fault(Kind::charged, -s.amperes, fmt::format("being charged at {}", amperes(-s.amperes)));
     }
 }
 

@@ -61,8 +61,8 @@ class Drafter {
         gather();
         std::string text = fmt::format(
             "# Drafted from {}.\n"
-            "# Finish by hand what says \"fill in\": until then `lowhiss sweep` tells where it "
-            "stands.\n"
+            "# Finish by hand what says \"fill in\": until then `lowhiss sweep` shows where it "
+            "is.\n"
             "# Net names and designators are those of the data.\n\n[board]\nname = \"drafted\"\n",
             sources());
         const std::string ground = ground_node();

@@ -72,8 +72,9 @@ class TestFileReader {
         OrderedNets nets = each_pin_once(file_->path, std::move(pins_));
         if (std::none_of(nets.pins.begin(), nets.pins.end(),
                          [](const OrderedPin& pin) { return !pin.net.empty(); })) {
-            out.push_back(fault("no two pins are on one net: the file says nothing of connections",
-                                "a test file with the net of each pin in columns 4 to 17"));
+            out.push_back(
+                fault("no two pins are on one net: the file says nothing about connections",
+                      "a test file with the net of each pin in columns 4 to 17"));
             return {};
         }
         set_cut_designators_apart(nets);
@@ -164,7 +165,7 @@ class TestFileReader {
         for (const std::string& device : cut) {
             nets.cut_devices.push_back(device);
             nets.notes.push_back(fmt::format(
-                "{}: several parts whose designators were cut to {} characters are told as one",
+                "{}: several parts whose designators were cut to {} characters count as one",
                 device, device_width));
         }
     }
@@ -174,8 +175,8 @@ class TestFileReader {
             if (count > 0) nets.notes.push_back(fmt::format("left out: {}: {}", what, count));
         };
         note(without_pin_, "holes and pads without designator or pin");
-        note(other_records_, "records that say nothing of connections");
-        note(unknown_lines_, "lines that are no records of IPC-D-356A");
+        note(other_records_, "records that say nothing about connections");
+        note(unknown_lines_, "lines that are not records of IPC-D-356A");
         if (!ended_) {
             nets.notes.emplace_back("no 999 at the end: the file may be incomplete");
         }

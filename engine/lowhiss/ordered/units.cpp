@@ -205,8 +205,8 @@ class UnitSearch {
             line += fmt::format(" instead of {}", part.unit);
         }
         for (const auto& [device, line] : words) {
-            match.notes.push_back(
-                fmt::format("{}: units are exchanged, which is no fault: {}", ordered_.path, line));
+            match.notes.push_back(fmt::format("{}: units are exchanged, which is not a fault: {}",
+                                              ordered_.path, line));
         }
     }
 

@@ -85,7 +85,7 @@ void add_stability_verdict(Assembly& assembly, double rotation, std::vector<Verd
         v.value = v.at_hz = stability.grows_hz;
         v.outcome = Outcome::fail;
         v.margin_db = -infinite;  // worse than any limit
-        v.reason = instability_text(stability) + ": its other figures mean nothing";
+        v.reason = instability_text(stability) + ": its other figures are not valid";
         verdicts.push_back(std::move(v));
     } catch (const Error&) {
         return;  // every figure has the reason
@@ -149,8 +149,8 @@ BoardCheck check_assembly_of(const CheckRequest& request, const Job& job) {
     for (std::size_t k = 0; k < rotations.size(); ++k) {
         const double rotation = rotations[k];
         limits.check_at(rotation);
+        if (request.stability) add_stability_verdict(assembly, rotation, unstable);
         if (own && k < positions) {
-            if (request.stability) add_stability_verdict(assembly, rotation, unstable);
             if (request.stability || request.supply) {
                 faults.push_back(supply_faults_at(assembly, rotation));
             }

@@ -219,6 +219,7 @@ void LimitCheck::take(const Limit& limit, double rotation, Verdict& v) {
     if (limit.measure->takes_level && v.value == infinite) {
         v.reason = std::string(limit.measure->name) + ": clips at this level";
     }
+    if (limit.measure->takes_level && v.outcome == Outcome::pass) doubt_distortion(v);
     if (!std::isnan(v.value)) return;
     const std::string_view condition = unset_if(*limit.measure);
     if (!measure.over_knob && is_silent(limit.arguments.at_hz, rotation)) {
@@ -227,6 +228,19 @@ void LimitCheck::take(const Limit& limit, double rotation, Verdict& v) {
     } else if (!condition.empty()) {
         v.reason += fmt::format(": {}", condition);
     }
+}
+
+/// A preamp IC is linear here until it clips, whatever it does in reality.
+void LimitCheck::doubt_distortion(Verdict& v) const {
+    std::vector<std::string> ics;
+    for (const Part& part : assembly_.board().parts) {
+        if (part.fitted && std::holds_alternative<PreampIc>(part.data)) ics.push_back(part.name);
+    }
+    if (ics.empty()) return;
+    v.outcome = Outcome::not_known;
+    v.reason = fmt::format("not known: the distortion of a preamp IC is not modelled: {}",
+                           fmt::join(ics, ", "));
+    v.margin = v.margin_db = unset;
 }
 
 bool LimitCheck::is_silent(double frequency_hz, double rotation) {

@@ -38,6 +38,7 @@ class LimitCheck {
     /// A figure that cannot be computed makes a verdict, never an exception.
     Verdict guarded(const Limit& limit, double rotation);
     void take(const Limit& limit, double rotation, Verdict& v);
+    void doubt_distortion(Verdict& v) const;
     bool is_silent(double frequency_hz, double rotation);
     void find_gaps(const Limit& limit, Setting& setting, Verdict& v);
 
