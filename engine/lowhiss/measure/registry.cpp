@@ -115,9 +115,15 @@ MeasureValue harmonic(Setting& setting, const Arguments& arguments) {
     return {found.clips ? infinite : found.*Figure, arguments.at_hz};
 }
 
+std::vector<std::string> clipping_part(Setting& setting, const Arguments& arguments) {
+    const std::string part = headroom_at(setting, arguments.at_hz).part;
+    if (part.empty()) return {};  // nothing clips
+    return {part};
+}
+
 std::vector<std::string> distorting_parts(Setting& setting, const Arguments& arguments) {
     const Distortion found = distortion_at(setting, arguments.at_hz, arguments.level);
-    if (found.clips) return {headroom_at(setting, arguments.at_hz).part};
+    if (found.clips) return clipping_part(setting, arguments);
     std::vector<std::string> names;
     for (const PartDistortion& part : found.by_part) {
         constexpr double minor_share = 0.1;
@@ -126,10 +132,6 @@ std::vector<std::string> distorting_parts(Setting& setting, const Arguments& arg
         if (std::hypot(part.second, part.third) > least) names.push_back(part.part);
     }
     return names;
-}
-
-std::vector<std::string> clipping_part(Setting& setting, const Arguments& arguments) {
-    return {headroom_at(setting, arguments.at_hz).part};
 }
 
 MeasureValue part_loss(Setting& setting, const Arguments& arguments) {
