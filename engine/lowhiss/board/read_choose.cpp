@@ -191,8 +191,8 @@ class ChooseReader {
         if (schema.main != MainValue::figure) {
             out_.push_back(error_at(
                 node.at, "wrong-kind", subject, fmt::format("this is {}", kind_of(node)),
-                schema.main == MainValue::state ? "a list: [\"open\", \"closed\"]"
-                                                : "a list of models: [\"ne5532\", \"opa2134\"]"));
+                schema.main == MainValue::state ? R"(a list: ["open", "closed"])"
+                                                : R"(a list of models: ["ne5532", "opa2134"])"));
             return;
         }
         const auto& field = schema.fields.front();
@@ -271,7 +271,7 @@ class ChooseReader {
     void read_ties(const Node::Table& keys) {
         const Member* tied = find(keys, "tied");
         const Node::Array* list = tied ? read_list(tied->value, "choose.tied", out_,
-                                                   "[[choose.tied]] with parts = [\"R4\", \"R5\"]")
+                                                   R"([[choose.tied]] with parts = ["R4", "R5"])")
                                        : nullptr;
         if (!list) return;
         for (const Node& node : *list) read_tie(node);
@@ -284,11 +284,11 @@ class ChooseReader {
         reject_unknown_keys(*keys, {"parts"}, subject, out_);
         const Member* member = find(*keys, "parts");
         const Node::Array* list =
-            member ? read_list(member->value, subject + ".parts", out_, "a list: [\"R4\", \"R5\"]")
+            member ? read_list(member->value, subject + ".parts", out_, R"(a list: ["R4", "R5"])")
                    : nullptr;
         if (!member) {
             out_.push_back(error_at(node.at, "missing-key", subject, "'parts' is missing",
-                                    "parts = [\"R4\", \"R5\"]"));
+                                    R"(parts = ["R4", "R5"])"));
         }
         if (!list) return;
         std::vector<const Part*> parts;

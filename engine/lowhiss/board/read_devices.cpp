@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "lowhiss/board/readers.hpp"
@@ -53,7 +54,7 @@ std::vector<PinGroup> pinout_groups() {
 
 /// The pin of a part by the word for it: its key, or ccw, wiper and cw.
 std::optional<std::size_t> pin_index(const Part& part, std::string_view word) {
-    constexpr std::string_view track[] = {"ccw", "wiper", "cw"};
+    constexpr auto track = std::to_array<std::string_view>({"ccw", "wiper", "cw"});
     if (std::holds_alternative<Potentiometer>(part.data)) {
         const auto end = std::find(std::begin(track), std::end(track), word);
         if (end != std::end(track)) return static_cast<std::size_t>(end - std::begin(track));
@@ -130,7 +131,9 @@ class OffBoardReader {
         for (const auto& [key, pin] : terminals) {
             accepted.push_back(key);
             const Member* member = find(*keys, key);
-            if (member) add(member->value, subject + "." + key, {"", 0, pin.node, "", "", {}});
+            if (member)
+                add(member->value, fmt::format("{}.{}", subject, key),
+                    {"", 0, pin.node, "", "", {}});
         }
         reject_unknown_keys(*keys, accepted, subject, out_);
     }
@@ -193,7 +196,7 @@ void read_pin_numbers(const Node::Table& table, std::span<const PinGroup> pins,
         accepted.push_back(key);
         const Member* member = find(table, key);
         if (!member) continue;
-        const std::string inner = subject + "." + key;
+        const std::string inner = fmt::format("{}.{}", subject, key);
         PinNumbers read{key, {}};
         if (group.count == 1) {
             if (auto number = read_pin_number(member->value, inner, out)) {

@@ -28,11 +28,13 @@ struct PossibleFigure {
     double least;
     double most;
 };
-constexpr PossibleFigure possible_figures[] = {
-    {"base_emitter_voltage", 0.05, 1.5}, {"transition_frequency", 1e4, 1e12},
-    {"saturation_current", 1e-7, 100},   {"pinch_off_voltage", 1e-2, 100},
+constexpr auto possible_figures = std::to_array<PossibleFigure>({
+    {"base_emitter_voltage", 0.05, 1.5},
+    {"transition_frequency", 1e4, 1e12},
+    {"saturation_current", 1e-7, 100},
+    {"pinch_off_voltage", 1e-2, 100},
     {"gate_current", 0, 1e-3},
-};
+});
 
 class ModelReader {
   public:
@@ -212,7 +214,7 @@ class ModelReader {
     /// Whether the key has the second of two words; it must have one of them.
     bool is_second(const char* key, std::array<const char*, 2> words) {
         accepted_.emplace_back(key);
-        const std::string accepted = fmt::format("\"{}\" or \"{}\"", words[0], words[1]);
+        const std::string accepted = fmt::format(R"("{}" or "{}")", words[0], words[1]);
         const Member* member = find(table_, key);
         if (!member) {
             out_.push_back(error_at(at_, "missing-key", subject_,
@@ -232,7 +234,7 @@ class ModelReader {
 
     static bool is_ideal(const Node& node) {
         const std::string* text = node.text();
-        return text && *text == ideal_word;
+        return text != nullptr && *text == ideal_word;
     }
 
     /// The table without the figures that are stated to be ideal: a blank model has them already.

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <span>
 
@@ -26,6 +27,7 @@ std::vector<std::string> keywords() {
 template <class ModelMap>
 std::vector<std::string> keys_of(const ModelMap& models) {
     std::vector<std::string> names;
+    names.reserve(models.size());
     for (const auto& [name, model] : models) names.push_back(name);
     return names;
 }
@@ -52,7 +54,7 @@ struct OtherName {
     std::string_view ours;
 };
 
-constexpr OtherName other_kinds[] = {
+constexpr auto other_kinds = std::to_array<OtherName>({
     {"cap", "capacitor"},
     {"cell", "battery"},
     {"choke", "inductor"},
@@ -65,12 +67,16 @@ constexpr OtherName other_kinds[] = {
     {"trimmer", "potentiometer"},
     {"fet", "jfet"},
     {"transistor", "bipolar"},
-};
+});
 
-constexpr OtherName other_tapers[] = {
-    {"anti-log", "reverse-log"},    {"antilog", "reverse-log"},     {"audio", "log"},
-    {"inverse-log", "reverse-log"}, {"reverse log", "reverse-log"}, {"rev-log", "reverse-log"},
-};
+constexpr auto other_tapers = std::to_array<OtherName>({
+    {"anti-log", "reverse-log"},
+    {"antilog", "reverse-log"},
+    {"audio", "log"},
+    {"inverse-log", "reverse-log"},
+    {"reverse log", "reverse-log"},
+    {"rev-log", "reverse-log"},
+});
 
 /// The name in this language for one of those.
 std::optional<std::string> ours_for(const std::string& name, std::span<const OtherName> others) {
@@ -172,7 +178,7 @@ class PartReader {
         const Tolerance tolerance = tolerance_of(part_);
         const bool two_ends = value.array() != nullptr;
         if (tolerance.low >= low && tolerance.high <= (two_ends ? high : -low)) return;
-        const bool percent = !value.text() && !two_ends;
+        const bool percent = value.text() == nullptr && !two_ends;
         ask(value, "tolerance",
             fmt::format("a tolerance of {} is unusually wide",
                         print_quantity(std::max(-tolerance.low, tolerance.high), Unit::fraction)),
@@ -202,8 +208,7 @@ class PartReader {
         out_.push_back(error_at(value.at, "bad-state", subject,
                                 state ? fmt::format("{} is not a state of a link", quote(*state))
                                       : fmt::format("this is {}", kind_of(value)),
-                                "\"closed\" or \"open\"",
-                                state ? did_you_mean(*state, known) : ""));
+                                R"("closed" or "open")", state ? did_you_mean(*state, known) : ""));
     }
 
     void read_model_name(const Node& value, const std::string& subject) {
@@ -323,8 +328,8 @@ class PartReader {
         if (!source || source->kind != IndependentSource::Kind::current || !pins) return false;
         accepted_.emplace_back("pins");
         const Node::Array* nodes = pins->value.array();
-        const bool two =
-            nodes && nodes->size() == 2 && nodes->front().text() && nodes->back().text();
+        const bool two = nodes != nullptr && nodes->size() == 2 &&
+                         nodes->front().text() != nullptr && nodes->back().text() != nullptr;
         out_.push_back(error_at(
             pins->at, "no-pins", part_.name, "a current source has no 'pins'",
             "from and into: its current leaves the circuit at `from` and enters it at `into`",
@@ -453,7 +458,7 @@ const PartSchema* schema_for(const Member& entry, const Node::Table& table, Diag
 std::optional<Part> read_part(const BoardDraft& draft, const Member& entry) {
     const Node::Table* table =
         read_table(entry.value, entry.key, draft.out,
-                   "a table such as { resistor = \"2k2\", pins = [\"a\", \"b\"] }");
+                   R"(a table such as { resistor = "2k2", pins = ["a", "b"] })");
     if (!table) return std::nullopt;
     const PartSchema* schema = schema_for(entry, *table, draft.out);
     if (!schema) return std::nullopt;
@@ -474,7 +479,7 @@ Part changed_part(const BoardDraft& draft, Part part, const Member& change) {
     if (table) {
         reader.read(*table, change.at, true);
     } else if (const bool* fitted = std::get_if<bool>(&change.value.value);
-               fitted && !state_or_model) {
+               fitted != nullptr && !state_or_model) {
         draft.out.push_back(error_at(change.value.at, "wrong-kind", part.name,
                                      "this is a true/false value",
                                      "a value, or { fitted = false } to leave the part out"));

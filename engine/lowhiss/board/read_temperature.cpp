@@ -41,7 +41,7 @@ bool is_clear(const Node& node, const std::string& subject, Diagnostics& out) {
                            fmt::format("the number {} has no unit and would be in kelvin", *number),
                            "a temperature such as 20 degC, -5 °C or 293.15 K",
                            *number < 0 ? fmt::format("write \"{} degC\"", *number)
-                                       : fmt::format("write \"{0} degC\" or \"{0} K\"", *number)));
+                                       : fmt::format(R"(write "{0} degC" or "{0} K")", *number)));
     return false;
 }
 
@@ -50,7 +50,7 @@ bool is_clear(const Node& node, const std::string& subject, Diagnostics& out) {
 void read_temperatures(BoardDraft& draft, const Node::Table& board_table) {
     Board& board = draft.board;
     const Member* temperature = find(board_table, "temperature");
-    if (temperature && is_clear(temperature->value, "board.temperature", draft.out)) {
+    if (temperature != nullptr && is_clear(temperature->value, "board.temperature", draft.out)) {
         board.temperature_k = read_figure(temperature->value, Unit::kelvin, Range::positive,
                                           "board.temperature", draft.out)
                                   .value_or(board.temperature_k);

@@ -43,7 +43,7 @@ Pencil pencil_of(int size, std::vector<Triplet> triplets) {
     double size_g = 0;
     double size_c = 0;
     for (const Triplet& t : triplets) {
-        if (!previous || place(*previous) != place(t)) {
+        if (previous == nullptr || place(*previous) != place(t)) {
             if (previous) note_cancellation(*previous, size_g, size_c, pencil);
             size_g = size_c = 0;
             pencil.row.push_back(t.row);

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <iterator>
 #include <utility>
 
@@ -19,12 +20,23 @@ struct Unit {
     std::size_t column;
 };
 constexpr std::size_t nowhere = 3;
-constexpr Unit header_units[] = {
-    {"hz", 0},      {"khz", nowhere},  {"mhz", nowhere},    {"ghz", nowhere},     {"ohm", 1},
-    {"ohms", 1},    {"kohm", nowhere}, {"mohm", nowhere},   {"deg", 2},           {"degree", 2},
-    {"degrees", 2}, {"rad", nowhere},  {"radian", nowhere}, {"radians", nowhere},
-};
-constexpr std::string_view unit_of_column[] = {"Hz", "ohm", "degrees"};
+constexpr auto header_units = std::to_array<Unit>({
+    {"hz", 0},
+    {"khz", nowhere},
+    {"mhz", nowhere},
+    {"ghz", nowhere},
+    {"ohm", 1},
+    {"ohms", 1},
+    {"kohm", nowhere},
+    {"mohm", nowhere},
+    {"deg", 2},
+    {"degree", 2},
+    {"degrees", 2},
+    {"rad", nowhere},
+    {"radian", nowhere},
+    {"radians", nowhere},
+});
+constexpr auto unit_of_column = std::to_array<std::string_view>({"Hz", "ohm", "degrees"});
 
 /// "phase_deg", "Phase (deg)" and "phase [deg]" all give "deg".
 std::string last_word(std::string_view name) {

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "lowhiss/impedance/points.hpp"
@@ -33,11 +34,13 @@ struct Options {
 template <class Value>
 using Words = std::pair<std::string_view, Value>;
 
-constexpr Words<double> frequency_units[] = {{"hz", 1}, {"khz", 1e3}, {"mhz", 1e6}, {"ghz", 1e9}};
-constexpr Words<Parameter> parameters[] = {
-    {"s", Parameter::scattering}, {"y", Parameter::admittance}, {"z", Parameter::impedance}};
-constexpr Words<Format> formats[] = {
-    {"ma", Format::magnitude_angle}, {"db", Format::decibel_angle}, {"ri", Format::real_imaginary}};
+constexpr auto frequency_units =
+    std::to_array<Words<double>>({{"hz", 1}, {"khz", 1e3}, {"mhz", 1e6}, {"ghz", 1e9}});
+constexpr auto parameters = std::to_array<Words<Parameter>>(
+    {{"s", Parameter::scattering}, {"y", Parameter::admittance}, {"z", Parameter::impedance}});
+constexpr auto formats = std::to_array<Words<Format>>({{"ma", Format::magnitude_angle},
+                                                       {"db", Format::decibel_angle},
+                                                       {"ri", Format::real_imaginary}});
 
 bool set_option(Options& options, std::string_view word) {
     const auto set = [&](auto& option, const auto& words) {

@@ -52,7 +52,7 @@ void Listener::convolve() {
 
 /// One sample at the file's rate: zeros between these leave the spectrum as it is below half of it.
 void Listener::push(double emf_v) {
-    const double multiple = static_cast<double>(multiple_);
+    const auto multiple = static_cast<double>(multiple_);
     for (std::size_t k = 0; k < multiple_; ++k) {
         if (filled_ == signal_.size()) convolve();
         signal_[filled_++] = k == 0 ? emf_v * multiple : 0;

@@ -95,6 +95,7 @@ Extremes extremes_over_band(const std::function<double(double)>& curve, const Ba
                             std::span<const double> also_hz) {
     const std::vector<double> at_hz = scan_frequencies_hz(band, also_hz);
     std::vector<double> values;
+    values.reserve(at_hz.size());
     for (const double f_hz : at_hz) values.push_back(curve(f_hz));
     return {Smallest(curve, at_hz, values, 1).find(), Smallest(curve, at_hz, values, -1).find()};
 }

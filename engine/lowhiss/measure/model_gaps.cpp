@@ -43,7 +43,8 @@ std::vector<std::string_view> missing_of(const Part& part, const Models& models)
     } else if (const auto* jfet = std::get_if<Jfet>(&part.data)) {
         missing = models.jfets.find(jfet->model)->second.missing;
     }
-    std::erase_if(missing, [&](std::string_view key) { return !poor_figure(part.data, key); });
+    std::erase_if(missing,
+                  [&](std::string_view key) { return poor_figure(part.data, key) == nullptr; });
     return missing;
 }
 
@@ -153,6 +154,7 @@ std::string text_of(const ModelGap& gap) {
 
 std::string text_of(const std::vector<ModelGap>& gaps) {
     std::vector<std::string> texts;
+    texts.reserve(gaps.size());
     for (const ModelGap& gap : gaps) texts.push_back(text_of(gap));
     return fmt::format("{}", fmt::join(texts, "; "));
 }
@@ -201,9 +203,9 @@ std::vector<AssumedIdeal> ModelGaps::at(Setting& setting) {
 }
 
 bool ModelGaps::may_lack_figures(const MeasureRecord& measure) const {
-    return measure.at_setting && std::any_of(gaps_.begin(), gaps_.end(), [&](const ModelGap& gap) {
-               return !missing_for(measure, gap).empty();
-           });
+    return measure.at_setting != nullptr &&
+           std::any_of(gaps_.begin(), gaps_.end(),
+                       [&](const ModelGap& gap) { return !missing_for(measure, gap).empty(); });
 }
 
 std::vector<AssumedIdeal> ModelGaps::of(std::initializer_list<std::string_view> measures,
@@ -247,10 +249,9 @@ Setting& ModelGaps::poor_setting(Setting& setting, const ModelGap& gap, std::str
 }
 
 IdealFigure place_of_ideal(const MeasureRecord& measure, const std::vector<ModelGap>& gaps) {
-    const auto& all = model_figures::transistor_figures;
     const auto either_way = [&](std::string_view key) {
-        return std::any_of(all.begin(), all.end(),
-                           [&](const auto& f) { return f.key == key && f.either_way; });
+        return std::ranges::any_of(model_figures::transistor_figures,
+                                   [&](const auto& f) { return f.key == key && f.either_way; });
     };
     const bool any = std::any_of(gaps.begin(), gaps.end(), [&](const ModelGap& gap) {
         return std::any_of(gap.keys.begin(), gap.keys.end(), either_way);
