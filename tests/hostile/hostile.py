@@ -796,7 +796,7 @@ SILENT = {
     "capsule without name": ('[capsule.""]\nkind = "resistive"\nresistance = "1k"', "the name is empty"),
     "group without name": ('[matched.""]\nparts = ["R1", "R2"]\nwithin = 0', "the name is empty"),
     "group of nothing": ('[matched.a]\nparts = []\nwithin = 0', "the list is empty"),
-    "group of one part": ('[matched.a]\nparts = ["R1"]\nwithin = 0', "matches nothing"),
+    "group of one part": ('[matched.a]\nparts = ["R1"]\nwithin = 0', "a matched group of one part"),
     "group of a part twice": ('[matched.a]\nparts = ["R1", "R1"]\nwithin = 0', "in the list already"),
     "temperature in degrees": ('[board]\ntemperature = 20', "has no unit"),
     "temperature range in degrees": ('[board]\ntemperature_range = [10, 40]', "has no unit"),

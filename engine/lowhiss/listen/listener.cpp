@@ -3,6 +3,15 @@
 #include <algorithm>
 
 namespace lowhiss {
+namespace {
+
+/// A board without a known limit does not clip.
+double clip_v_of(const HeardBoard& board) {
+    if (board.clip_v > 0) return board.clip_v;
+    return infinite;
+}
+
+}  // namespace
 
 Listener::Listener(const HeardBoard& board, std::shared_ptr<const KernelPair> kernels,
                    const ListenRequest& request)
@@ -10,7 +19,7 @@ Listener::Listener(const HeardBoard& board, std::shared_ptr<const KernelPair> ke
       multiple_(static_cast<std::size_t>(board.rate.multiple)),
       skip_(board.ahead),
       convolution_(std::move(kernels)),
-      clipper_(board.rate, board.clip_v > 0 ? board.clip_v : infinite),
+      clipper_(board.rate, clip_v_of(board)),
       random_(request.seed, request.channel),
       signal_(board.signal_kernel.size()),
       noise_(board.noise_kernel.size()) {

@@ -42,6 +42,7 @@ void find_peaks(const Curve_db& curve, std::span<const double> grid_hz,
                 const std::vector<double>& scan_hz, std::set<double>& tops_hz,
                 std::set<double>& flanks_hz) {
     std::vector<double> values;
+    values.reserve(scan_hz.size());
     for (const double f_hz : scan_hz) values.push_back(curve(f_hz));
     for (std::size_t k = 1; k + 1 < values.size(); ++k) {
         const bool highest = values[k] >= values[k - 1] && values[k] >= values[k + 1];

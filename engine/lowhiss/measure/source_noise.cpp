@@ -1,6 +1,7 @@
 #include "lowhiss/measure/source_noise.hpp"
 
 #include <algorithm>
+#include <array>
 #include <boost/math/tools/minima.hpp>
 #include <cmath>
 
@@ -133,7 +134,8 @@ BestSource best_source(Setting& setting, const Band& band) {
     Sources sources(setting);
     const auto figure_db = [&](double log_ohm) {
         const double db = sources.noise_figure_db(band, std::pow(10, log_ohm));
-        return std::isnan(db) ? infinite : db;
+        if (std::isnan(db)) return infinite;
+        return db;
     };
     const double first = std::log10(least_ohm);
     const int decades = static_cast<int>(std::lround(std::log10(most_ohm / least_ohm)));
@@ -150,7 +152,7 @@ BestSource best_source(Setting& setting, const Band& band) {
 
 SourceNoise source_noise(Setting& setting, const Band& band) {
     // From a ribbon to a small electret; common practice, no source.
-    constexpr double usual_ohm[] = {50, 200, 600, 10e3};
+    constexpr std::array usual_ohm{50.0, 200.0, 600.0, 10e3};
     SourceNoise result{setting.input_noise(reference_hz), setting.best_source(band), {}};
     Sources sources(setting);
     for (const double ohm : usual_ohm) {
