@@ -25,5 +25,5 @@ set(CPACK_DEBIAN_DEVELOPMENT_DESCRIPTION
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SECTION libdevel)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_SHLIBDEPS OFF)
 set(CPACK_DEBIAN_DEVELOPMENT_PACKAGE_DEPENDS
-    "libspdlog-dev, libfmt-dev, libtomlplusplus-dev, libhwy-dev, liblapacke-dev, libcminpack-dev")
+    "libspdlog-dev, libfmt-dev, libtomlplusplus-dev, libhwy-dev, liblapack-dev, libcminpack-dev")
 include(CPack)

@@ -9,7 +9,7 @@
 #define LAPACK_COMPLEX_CUSTOM
 #define lapack_complex_float std::complex<float>
 #define lapack_complex_double std::complex<double>
-#include <lapacke.h>
+#include <lapack.h>
 
 namespace lowhiss::dense {
 
@@ -31,28 +31,64 @@ lapack_int leading_of(const auto& matrix) {
     return std::max(rows_of(matrix), 1);
 }
 
-// LAPACKE's `_work` functions call LAPACK at once; the others first search the matrix for NaN.
+// LAPACK by its Fortran names, all arguments by address: liblapacke would add milliseconds to the
+// start of every run.
 
 lapack_int factorise_in_place(MatrixXcd& a, std::vector<int>& swapped) {
     swapped.resize(static_cast<std::size_t>(a.rows()));
-    return LAPACKE_zgetrf_work(LAPACK_COL_MAJOR, rows_of(a), rows_of(a), a.data(), leading_of(a),
-                               swapped.data());
+    const lapack_int n = rows_of(a);
+    const lapack_int leading = leading_of(a);
+    lapack_int info = 0;
+    LAPACK_zgetrf(&n, &n, a.data(), &leading, swapped.data(), &info);
+    return info;
 }
 
 lapack_int factorise_in_place(MatrixXd& a, std::vector<int>& swapped) {
     swapped.resize(static_cast<std::size_t>(a.rows()));
-    return LAPACKE_dgetrf_work(LAPACK_COL_MAJOR, rows_of(a), rows_of(a), a.data(), leading_of(a),
-                               swapped.data());
+    const lapack_int n = rows_of(a);
+    const lapack_int leading = leading_of(a);
+    lapack_int info = 0;
+    LAPACK_dgetrf(&n, &n, a.data(), &leading, swapped.data(), &info);
+    return info;
 }
 
 void solve_in_place(char side, const MatrixXcd& lu, const std::vector<int>& swapped, auto& b) {
-    LAPACKE_zgetrs_work(LAPACK_COL_MAJOR, side, rows_of(lu), static_cast<lapack_int>(b.cols()),
-                        lu.data(), leading_of(lu), swapped.data(), b.data(), leading_of(b));
+    const lapack_int n = rows_of(lu);
+    const lapack_int leading = leading_of(lu);
+    const auto sides = static_cast<lapack_int>(b.cols());
+    lapack_int info = 0;
+    LAPACK_zgetrs(&side, &n, &sides, lu.data(), &leading, swapped.data(), b.data(), &leading,
+                  &info);
 }
 
 void solve_in_place(char side, const MatrixXd& lu, const std::vector<int>& swapped, auto& b) {
-    LAPACKE_dgetrs_work(LAPACK_COL_MAJOR, side, rows_of(lu), static_cast<lapack_int>(b.cols()),
-                        lu.data(), leading_of(lu), swapped.data(), b.data(), leading_of(b));
+    const lapack_int n = rows_of(lu);
+    const lapack_int leading = leading_of(lu);
+    const auto sides = static_cast<lapack_int>(b.cols());
+    lapack_int info = 0;
+    LAPACK_dgetrs(&side, &n, &sides, lu.data(), &leading, swapped.data(), b.data(), &leading,
+                  &info);
+}
+
+/// Eigenvalues, and into `vectors` the right eigenvectors if it is not null; false where the matrix
+/// is not finite or the algorithm does not converge.
+bool find_eigenvalues(MatrixXd a, VectorXd& real, VectorXd& imaginary, MatrixXd* vectors) {
+    if (!a.allFinite()) return false;  // LAPACK may search it without end
+    const char none = 'N';
+    const char right = vectors != nullptr ? 'V' : 'N';
+    const lapack_int n = rows_of(a);
+    const lapack_int leading = leading_of(a);
+    double* const v = vectors != nullptr ? vectors->data() : nullptr;
+    lapack_int info = 0;
+    double best_size = 1;
+    const auto run = [&](double* work, lapack_int size) {
+        LAPACK_dgeev(&none, &right, &n, a.data(), &leading, real.data(), imaginary.data(), v,
+                     &leading, v, &leading, work, &size, &info);
+    };
+    run(&best_size, -1);
+    std::vector<double> work(static_cast<std::size_t>(best_size));
+    run(work.data(), static_cast<lapack_int>(work.size()));
+    return info == 0;
 }
 
 constexpr char plain = 'N';
@@ -77,24 +113,19 @@ MatrixXd solve(const MatrixXd& a, const MatrixXd& b) {
 }
 
 VectorXcd eigenvalues(const MatrixXd& a) {
-    MatrixXd reduced = a;
     VectorXd real(a.rows());
     VectorXd imaginary(a.rows());
-    if (LAPACKE_dgeev(LAPACK_COL_MAJOR, 'N', 'N', rows_of(a), reduced.data(), leading_of(a),
-                      real.data(), imaginary.data(), nullptr, 1, nullptr, 1) != 0) {
+    if (!find_eigenvalues(a, real, imaginary, nullptr)) {
         return VectorXcd::Constant(a.rows(), not_a_number);
     }
     return real + std::complex<double>(0, 1) * imaginary;
 }
 
 Eigensystem eigensystem(const MatrixXd& a) {
-    MatrixXd reduced = a;
     VectorXd real(a.rows());
     VectorXd imaginary(a.rows());
     MatrixXd vectors(a.rows(), a.rows());
-    if (LAPACKE_dgeev(LAPACK_COL_MAJOR, 'N', 'V', rows_of(a), reduced.data(), leading_of(a),
-                      real.data(), imaginary.data(), nullptr, 1, vectors.data(),
-                      leading_of(a)) != 0) {
+    if (!find_eigenvalues(a, real, imaginary, &vectors)) {
         return {VectorXcd::Constant(a.rows(), not_a_number),
                 MatrixXcd::Constant(a.rows(), a.rows(), not_a_number)};
     }
