@@ -236,9 +236,9 @@ class PageWriter {
         if (limits == 0) add("<p>No limits defined.</p>\n");
         if (board.verdicts.empty()) return;
         for (const Verdict& v : board.verdicts) {
-            if (v.of_limit || v.outcome != Outcome::fail) continue;
-            add(fmt::format("<p class=\"fail\">FAIL: {}: {}: {}</p>\n", for_html(v.limit),
-                            for_html(place_text(v.variant, v.capsule, v.knob)),
+            if (v.of_limit || is_good(v)) continue;
+            add(fmt::format("<p class=\"fail\">{}: {}: {}: {}</p>\n", outcome_word(v.outcome),
+                            for_html(v.limit), for_html(place_text(v.variant, v.capsule, v.knob)),
                             for_html(v.reason)));
         }
         if (limits > 0) {

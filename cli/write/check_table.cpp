@@ -63,7 +63,7 @@ std::vector<Verdict> worst_first(const std::vector<Verdict>& verdicts) {
     return sorted;
 }
 
-/// What makes verdicts one line, however many places they concern.
+/// Verdicts that are alike in these are one line, however many places they concern.
 using Told = std::tuple<Outcome, std::string, std::string>;
 
 /// A limit that does not apply to a board fails everywhere for one reason.

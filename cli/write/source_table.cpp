@@ -49,9 +49,8 @@ std::string source_table(const SweepRun& run) {
     std::string text = table.text();
     text += hanging(
         "  with a resistor in place of the capsule. en, in: the board's own noise at its input at "
-        "1 "
-        "kHz; corr.: their correlation; best source: the resistance with the lowest NF; NF: noise "
-        "figure from 20 Hz to 20 kHz, in dB",
+        "1 kHz; corr.: their correlation; best source: the resistance with the lowest NF; NF: "
+        "noise figure from 20 Hz to 20 kHz, in dB",
         4);
     return text +
            best_case_note(run, {"input_voltage_noise", "input_current_noise", "noise_figure_at"});

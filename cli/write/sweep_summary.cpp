@@ -222,6 +222,7 @@ std::string noisiest_parts(const std::vector<NoiseShare>& shares) {
         if (words.size() == 3 || share < smallest_share_shown) break;
         words.push_back(fmt::format("{} {} %", name, percent(share)));
     }
+    if (words.empty()) return parts.empty() ? "unknown parts" : "many parts";
     return fmt::format("{}", fmt::join(words, ", "));
 }
 

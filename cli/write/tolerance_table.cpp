@@ -235,8 +235,7 @@ class SpreadWriter {
         if (shares.method == VarianceShares::Method::exchange) {
             return fmt::format(
                 "  shares: by exchanging each part between boards, interactions included; the "
-                "effects "
-                "of single parts explain {} of the variance",
+                "effects of single parts explain {} of the variance",
                 explained);
         }
         if (explained.empty()) return "  shares: from the effect of each part alone";

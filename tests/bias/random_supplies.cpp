@@ -140,8 +140,8 @@ output_resistance = {:.6g}
     std::vector<std::string> nodes_;
 };
 
-/// How far an operating point is from the laws: currents that do not add up at a node, and voltages
-/// that differ from those of a part's law.
+/// Holds an operating point against the laws: the currents of a node add up to nothing, and the
+/// voltages are those of each part's law.
 class LawCheck {
   public:
     LawCheck(const Circuit& circuit, const OperatingPoint& point)

@@ -2,11 +2,13 @@
 
 #include <cmath>
 #include <complex>
+#include <new>
 #include <numbers>
 
 #include "lowhiss/fit/fit_capsule.hpp"
 #include "lowhiss/fit/fit_noise.hpp"
 #include "lowhiss/fit/fit_taper.hpp"
+#include "lowhiss/fit/least_squares.hpp"
 #include "lowhiss/fit/taper_file.hpp"
 #include "support/catch.hpp"
 
@@ -134,6 +136,24 @@ TEST_CASE("a file of positions says what its columns are", "[fit]") {
         CHECK_FALSE(read(bad, told));
         CHECK_FALSE(told.empty());
     }
+}
+
+TEST_CASE("least squares: Rosenbrock's valley, and an exception on the way", "[fit]") {
+    // Problem 1 of More, Garbow, Hillstrom: "Testing Unconstrained Optimization Software", ACM
+    // TOMS 7 (1981): from (-1.2, 1) to (1, 1), where both residuals are 0.
+    const Residuals valley = [](const std::vector<double>& x) {
+        return std::vector<double>{10 * (x[1] - x[0] * x[0]), 1 - x[0]};
+    };
+    const std::vector<double> found = least_squares(valley, {-1.2, 1});
+    CHECK_THAT(found[0], Catch::Matchers::WithinAbs(1, 1e-7));  // its tolerance is 1.5e-8
+    CHECK_THAT(found[1], Catch::Matchers::WithinAbs(1, 1e-7));
+    int calls = 0;
+    const Residuals failing = [&](const std::vector<double>& x) {
+        if (++calls == 4) throw std::bad_alloc();
+        return valley(x);
+    };
+    CHECK_THROWS_AS(least_squares(failing, {-1.2, 1}), std::bad_alloc);
+    CHECK(calls == 4);
 }
 
 }  // namespace lowhiss::fit_test

@@ -1,6 +1,8 @@
 // A verdict names the part that sets the figure, active ones too, and passes no figure that is not
 // modelled.
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "lowhiss/promise/check.hpp"
@@ -85,8 +87,7 @@ TEST_CASE("the distortion of a preamp IC is not known below its clipping", "[lim
     CHECK(verdict_of(op_amp_stage, limit + "\"-60 dBu\"\n").outcome == Outcome::pass);
 }
 
-TEST_CASE("a limit with another capsule is not met by a circuit that oscillates with it",
-          "[limits][stability]") {
+TEST_CASE("stability is checked with the capsules that limits name too", "[limits][stability]") {
     // Half of the output goes back to the inverting input, and R / (R + 1 kohm) of it to the other
     // one, R being the capsule: it latches up above 1 kohm.
     const std::string text = R"(
@@ -129,6 +130,33 @@ min = "-100 dB"
     CHECK(outcomes(text + "[[limit]]\nname = \"other\"\nmeasure = \"gain\"\nat = \"1 kHz\"\n"
                           "min = \"-100 dB\"\ncapsule = \"high\"\n") ==
           std::vector<std::string>{"high"});
+}
+
+TEST_CASE("a circuit too large to search for instability does not pass unless it is passive",
+          "[limits][stability]") {
+    std::string text = "[parts]\n";
+    std::string before = "in";
+    for (int k = 1; k <= 600; ++k) {
+        const std::string node = fmt::format("n{}", k);
+        text += fmt::format("R{} = {{ resistor = \"10R\", pins = [\"{}\", \"{}\"] }}\n", k, before,
+                            node);
+        text += fmt::format("C{} = {{ capacitor = \"1p\", pins = [\"{}\", \"gnd\"] }}\n", k, node);
+        before = node;
+    }
+    const auto verdicts = [](const std::string& board_text) {
+        const Board board = test::board_from_text(board_text);
+        CheckRequest request{&board, {}};
+        request.stability = true;
+        return check_board(request).verdicts;
+    };
+    CHECK(verdicts(text + "[input]\nplus = \"in\"\n[output]\nplus = \"n600\"\n").empty());
+    const auto active = verdicts(
+        text + "U1 = { opamp = \"fast\", plus = \"n600\", minus = \"out\", out = \"out\" }\n" +
+        "[opamp.fast]\nopen_loop_gain = \"120 dB\"\ngain_bandwidth = \"10 MHz\"\n" +
+        "[input]\nplus = \"in\"\n[output]\nplus = \"out\"\n");
+    REQUIRE(active.size() == 1);
+    CHECK(active[0].outcome == Outcome::not_computed);
+    CHECK(active[0].reason == "not known: the circuit has too many unknowns");
 }
 
 }  // namespace lowhiss::culprits_test

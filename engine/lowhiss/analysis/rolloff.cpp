@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <numbers>
+#include <utility>
 
 #include "lowhiss/analysis/capsule_impedance.hpp"
 #include "lowhiss/analysis/network.hpp"
@@ -296,14 +297,13 @@ class RolloffFinder {
             }
         }
         while (!best.empty() && !explains(best)) {
-            const Set before(best.begin(), best.end());
+            const Set before = std::exchange(best, {});  // empty unless one more loses more
             for (const Eigen::Index k : candidates) {
                 if (std::find(before.begin(), before.end(), k) != before.end()) continue;
                 Set more = before;
                 more.push_back(k);
                 consider(std::move(more));
             }
-            if (best.size() == before.size()) return {};
         }
         return best;
     }

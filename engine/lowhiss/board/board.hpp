@@ -129,7 +129,8 @@ const Variant* find_variant(const Board& board, std::string_view name);
 const Variant* variant_named(const Board& board, const std::string& name);
 const Capsule* capsule_named(const Board& board, const std::string& name);
 
-/// How far the measure's figures may drift from a baseline, by [drift] or else by its schema.
+/// The drift from a baseline that the measure's figures are allowed, by [drift] or else by its
+/// schema.
 Drift drift_allowed(const Board& board, const MeasureSchema& measure);
 
 /// The board with a variant's changes applied; a null variant gives the plain board.

@@ -4,37 +4,53 @@
 
 #include <algorithm>
 #include <cmath>
+#include <exception>
 #include <limits>
+#include <span>
 
 namespace lowhiss {
 namespace {
 
-/// The residuals at `at`, or if MINPACK asks for it their Jacobian by central differences, a column
-/// for each unknown. The relative step is the cube root of epsilon, for which truncation and
-/// rounding errors are of similar size.
-int evaluate(void* asked, int count, int unknowns, const double* at, double* out, double* slopes,
-             int rows, int wanted) {
-    const auto& residuals = *static_cast<const Residuals*>(asked);
-    std::vector<double> x(at, at + unknowns);
-    if (wanted == 1) {
-        std::ranges::copy(residuals(x), out);
-        return 0;
-    }
+struct Problem {
+    const Residuals& residuals;
+    std::exception_ptr failure;  ///< thrown again once MINPACK, which is C, has returned
+};
+
+/// Slopes by central differences, an unknown a column. The step has the cube root of the rounding,
+/// where cutting off the series costs as much as rounding does.
+void find_slopes(const Residuals& residuals, std::vector<double> x, std::span<double> slopes) {
     const double step = std::cbrt(std::numeric_limits<double>::epsilon());
-    for (int k = 0; k < unknowns; ++k) {
-        double& moved = x[static_cast<std::size_t>(k)];
-        const double by = at[k] == 0 ? step : step * std::abs(at[k]);
-        moved = at[k] + by;
+    const std::size_t rows = slopes.size() / x.size();
+    for (std::size_t k = 0; k < x.size(); ++k) {
+        const double at = x[k];
+        const double by = at == 0 ? step : step * std::abs(at);
+        x[k] = at + by;
         const std::vector<double> above = residuals(x);
-        moved = at[k] - by;
+        x[k] = at - by;
         const std::vector<double> below = residuals(x);
-        moved = at[k];
-        for (int row = 0; row < count; ++row) {
-            const auto r = static_cast<std::size_t>(row);
-            slopes[k * rows + row] = (above[r] - below[r]) / (2 * by);
+        x[k] = at;
+        for (std::size_t row = 0; row < rows; ++row) {
+            slopes[k * rows + row] = (above[row] - below[row]) / (2 * by);
         }
     }
-    return 0;
+}
+
+/// Called by MINPACK: the residuals at `at` if `wanted` is 1, otherwise their slopes. A negative
+/// result ends the search.
+int evaluate(void* asked, int count, int unknowns, const double* at, double* out, double* slopes,
+             int /*leading*/, int wanted) {
+    auto& problem = *static_cast<Problem*>(asked);
+    try {
+        const std::vector<double> x(at, at + unknowns);
+        if (wanted == 1)
+            std::ranges::copy(problem.residuals(x), out);
+        else
+            find_slopes(problem.residuals, x, {slopes, static_cast<std::size_t>(count * unknowns)});
+        return 0;
+    } catch (...) {
+        problem.failure = std::current_exception();
+        return -1;
+    }
 }
 
 }  // namespace
@@ -43,15 +59,17 @@ std::vector<double> least_squares(const Residuals& residuals, const std::vector<
     const std::size_t n = start.size();
     const std::size_t m = residuals(start).size();
     std::vector<double> x = start;
-    // MINPACK's workspace, of the sizes that the documentation of lmder1 gives.
+    // MINPACK's own room, of the sizes that its documentation of lmder1 asks for.
     std::vector<double> out(m);
     std::vector<double> slopes(m * n);
     std::vector<int> order(n);
     std::vector<double> work(5 * n + m);
     const double tolerance = std::sqrt(std::numeric_limits<double>::epsilon());
-    lmder1(evaluate, const_cast<Residuals*>(&residuals), static_cast<int>(m), static_cast<int>(n),
-           x.data(), out.data(), slopes.data(), static_cast<int>(m), tolerance, order.data(),
-           work.data(), static_cast<int>(work.size()));
+    Problem problem{residuals, nullptr};
+    lmder1(evaluate, &problem, static_cast<int>(m), static_cast<int>(n), x.data(), out.data(),
+           slopes.data(), static_cast<int>(m), tolerance, order.data(), work.data(),
+           static_cast<int>(work.size()));
+    if (problem.failure) std::rethrow_exception(problem.failure);
     return x;
 }
 

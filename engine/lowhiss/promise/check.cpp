@@ -69,11 +69,13 @@ void add_response(Assembly& assembly, double rotation, const std::vector<double>
     }
 }
 
-/// The response and noise of an unstable circuit mean nothing, even where they meet their limits.
+/// The response and noise of an unstable circuit mean nothing, even where they meet their limits,
+/// and a circuit that is too large for the search may be one. Without a controlled source it is
+/// stable.
 void add_stability_verdict(Assembly& assembly, double rotation, std::vector<Verdict>& verdicts) {
     try {
         const Stability& stability = assembly.setting(rotation).stability();
-        if (stability.stable) return;
+        if (stability.stable && (stability.known || stability.loops.empty())) return;
         Verdict v;
         v.of_limit = false;
         v.limit = "stability";
@@ -83,9 +85,11 @@ void add_stability_verdict(Assembly& assembly, double rotation, std::vector<Verd
         v.capsule = assembly.capsule_name();
         v.knob = assembly.board().knob ? rotation : unset;
         v.value = v.at_hz = stability.grows_hz;
-        v.outcome = Outcome::fail;
+        v.outcome = stability.stable ? Outcome::not_computed : Outcome::fail;
         v.margin_db = -infinite;  // worse than any limit
-        v.reason = instability_text(stability) + ": its other figures are not valid";
+        v.reason = stability.stable
+                       ? "not known: the circuit has too many unknowns"
+                       : instability_text(stability) + ": its other figures are not valid";
         verdicts.push_back(std::move(v));
     } catch (const Error&) {
         return;  // every figure has the reason

@@ -7,8 +7,8 @@
 
 namespace lowhiss {
 
-/// What neither the boards of a series nor any corner vary, by name: "capsule", "U2 (no worst
-/// figures)". `assembled` has the changes of its variant made.
+/// The names of all that neither the boards of a series nor any corner vary: "capsule", "U2 (no
+/// worst figures)". `assembled` has the changes of its variant made.
 std::vector<std::string> not_varied(const Board& assembled);
 
 }  // namespace lowhiss

@@ -5,6 +5,7 @@
 #include <Eigen/SparseLU>
 #include <algorithm>
 #include <limits>
+#include <type_traits>
 
 #define LAPACK_COMPLEX_CUSTOM
 #define lapack_complex_float std::complex<float>
@@ -34,40 +35,39 @@ lapack_int leading_of(const auto& matrix) {
 // LAPACK by its Fortran names, all arguments by address: liblapacke would add milliseconds to the
 // start of every run.
 
-lapack_int factorise_in_place(MatrixXcd& a, std::vector<int>& swapped) {
+template <class Scalar>
+using Matrix = Eigen::Matrix<Scalar, Eigen::Dynamic, Eigen::Dynamic>;
+
+template <class Scalar>
+constexpr bool is_real = std::is_same_v<Scalar, double>;
+
+/// Leaves L, U and the rows swapped; 0 unless the matrix is singular.
+template <class Scalar>
+lapack_int factorise_in_place(Matrix<Scalar>& a, std::vector<int>& swapped) {
     swapped.resize(static_cast<std::size_t>(a.rows()));
     const lapack_int n = rows_of(a);
     const lapack_int leading = leading_of(a);
     lapack_int info = 0;
-    LAPACK_zgetrf(&n, &n, a.data(), &leading, swapped.data(), &info);
+    if constexpr (is_real<Scalar>)
+        LAPACK_dgetrf(&n, &n, a.data(), &leading, swapped.data(), &info);
+    else
+        LAPACK_zgetrf(&n, &n, a.data(), &leading, swapped.data(), &info);
     return info;
 }
 
-lapack_int factorise_in_place(MatrixXd& a, std::vector<int>& swapped) {
-    swapped.resize(static_cast<std::size_t>(a.rows()));
-    const lapack_int n = rows_of(a);
-    const lapack_int leading = leading_of(a);
-    lapack_int info = 0;
-    LAPACK_dgetrf(&n, &n, a.data(), &leading, swapped.data(), &info);
-    return info;
-}
-
-void solve_in_place(char side, const MatrixXcd& lu, const std::vector<int>& swapped, auto& b) {
+/// `side` is `plain` or `transposed`; b becomes x.
+template <class Scalar>
+void solve_in_place(char side, const Matrix<Scalar>& lu, const std::vector<int>& swapped, auto& b) {
     const lapack_int n = rows_of(lu);
     const lapack_int leading = leading_of(lu);
-    const auto sides = static_cast<lapack_int>(b.cols());
+    const auto columns = static_cast<lapack_int>(b.cols());
     lapack_int info = 0;
-    LAPACK_zgetrs(&side, &n, &sides, lu.data(), &leading, swapped.data(), b.data(), &leading,
-                  &info);
-}
-
-void solve_in_place(char side, const MatrixXd& lu, const std::vector<int>& swapped, auto& b) {
-    const lapack_int n = rows_of(lu);
-    const lapack_int leading = leading_of(lu);
-    const auto sides = static_cast<lapack_int>(b.cols());
-    lapack_int info = 0;
-    LAPACK_dgetrs(&side, &n, &sides, lu.data(), &leading, swapped.data(), b.data(), &leading,
-                  &info);
+    if constexpr (is_real<Scalar>)
+        LAPACK_dgetrs(&side, &n, &columns, lu.data(), &leading, swapped.data(), b.data(), &leading,
+                      &info);
+    else
+        LAPACK_zgetrs(&side, &n, &columns, lu.data(), &leading, swapped.data(), b.data(), &leading,
+                      &info);
 }
 
 /// Eigenvalues, and into `vectors` the right eigenvectors if it is not null; false where the matrix
