@@ -4,6 +4,8 @@
 #include <iconv.h>
 
 #include <algorithm>
+#include <array>
+#include <cstdint>
 #include <string_view>
 #include <utility>
 
@@ -25,8 +27,8 @@ bool is_utf8(std::string_view text) {
 
 /// Converts by iconv of the C library. Nothing if the bytes are not valid in that encoding.
 std::optional<std::string> to_utf8(std::string bytes, const char* encoding) {
-    const iconv_t converter = ::iconv_open("UTF-8", encoding);
-    if (converter == reinterpret_cast<iconv_t>(-1)) return std::nullopt;
+    iconv_t converter = ::iconv_open("UTF-8", encoding);
+    if (reinterpret_cast<std::intptr_t>(converter) == -1) return std::nullopt;
     std::string text(bytes.size() * 3 + 4,
                      '\0');  // UTF-8 has at most three bytes for two of UTF-16
     char* from = bytes.data();
@@ -43,7 +45,7 @@ std::optional<std::string> to_utf8(std::string bytes, const char* encoding) {
 /// Every other byte of UTF-16 is zero in a table that is mostly ASCII.
 const char* utf16_without_mark(std::string_view bytes) {
     const std::string_view start = bytes.substr(0, 64);
-    std::size_t zeros[2] = {0, 0};
+    std::array<std::size_t, 2> zeros{};
     for (std::size_t k = 0; k < start.size(); ++k) zeros[k % 2] += start[k] == '\0' ? 1 : 0;
     if (start.size() < 4) return nullptr;
     if (zeros[1] * 3 > start.size()) return "UTF-16LE";
@@ -51,7 +53,7 @@ const char* utf16_without_mark(std::string_view bytes) {
 }
 
 char separator_of(std::string_view text) {
-    std::size_t counts[3] = {0, 0, 0};
+    std::array<std::size_t, 3> counts{};
     constexpr std::string_view separators = ",;\t";
     bool inside = false;
     bool content = false;
@@ -62,7 +64,7 @@ char separator_of(std::string_view text) {
         const auto which = separators.find(c);
         if (!inside && which != std::string_view::npos) ++counts[which];
     }
-    return separators[static_cast<std::size_t>(std::max_element(counts, counts + 3) - counts)];
+    return separators[static_cast<std::size_t>(std::ranges::max_element(counts) - counts.begin())];
 }
 
 /// Splits the text by RFC 4180: quoted cells may hold separators, line ends and doubled quotes.

@@ -151,6 +151,7 @@ class Drafter {
 
     static std::string nodes_text(const std::vector<DraftedPin>& pins) {
         std::vector<std::string> nodes;
+        nodes.reserve(pins.size());
         for (const DraftedPin& pin : pins) nodes.push_back(toml_text(shown(pin.node)));
         return fmt::format("[{}]", fmt::join(nodes, ", "));
     }

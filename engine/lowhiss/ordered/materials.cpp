@@ -3,7 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <set>
+#include <span>
+#include <string_view>
 #include <utility>
 
 #include "lowhiss/ordered/csv_table.hpp"
@@ -18,25 +21,14 @@ namespace {
 
 constexpr std::size_t longest_range = 500;
 
-constexpr std::string_view designator_names[] = {"designator",
-                                                 "designators",
-                                                 "reference",
-                                                 "references",
-                                                 "ref",
-                                                 "refs",
-                                                 "refdes",
-                                                 "referencedesignator",
-                                                 "referencedesignators",
-                                                 "partreference",
-                                                 "parts",
-                                                 "part",
-                                                 "bauteil",
-                                                 "bauteile",
-                                                 "referenz"};
-constexpr std::string_view value_names[] = {"value",  "values", "val",    "wert",
-                                            "valeur", "valor",  "comment"};
-constexpr std::string_view usual_marks[] = {"dnp",        "dnf",        "dni",    "dns",     "nf",
-                                            "not fitted", "do not fit", "no pop", "unfitted"};
+constexpr auto designator_names = std::to_array<std::string_view>(
+    {"designator", "designators", "reference", "references", "ref", "refs", "refdes",
+     "referencedesignator", "referencedesignators", "partreference", "parts", "part", "bauteil",
+     "bauteile", "referenz"});
+constexpr auto value_names = std::to_array<std::string_view>(
+    {"value", "values", "val", "wert", "valeur", "valor", "comment"});
+constexpr auto usual_marks = std::to_array<std::string_view>(
+    {"dnp", "dnf", "dni", "dns", "nf", "not fitted", "do not fit", "no pop", "unfitted"});
 
 /// A heading by its letters alone: "Reference(s)" is "references".
 std::string letters_of(std::string_view text) {
@@ -47,9 +39,8 @@ std::string letters_of(std::string_view text) {
     return letters;
 }
 
-template <std::size_t Count>
 std::optional<std::size_t> column_by_name(const std::vector<CsvCell>& header,
-                                          const std::string_view (&names)[Count]) {
+                                          std::span<const std::string_view> names) {
     for (const std::string_view name : names) {
         for (std::size_t k = 0; k < header.size(); ++k) {
             if (letters_of(header[k].text) == name) return k;
@@ -60,6 +51,7 @@ std::optional<std::size_t> column_by_name(const std::vector<CsvCell>& header,
 
 std::vector<std::string> headings(const std::vector<CsvCell>& header) {
     std::vector<std::string> names;
+    names.reserve(header.size());
     for (const CsvCell& cell : header) names.push_back(cell.text);
     return names;
 }
@@ -125,9 +117,8 @@ class MaterialsReader {
         return std::nullopt;
     }
 
-    template <std::size_t Count>
     std::optional<std::size_t> column(const std::vector<CsvCell>& header, const std::string& name,
-                                      const std::string_view (&guesses)[Count], const char* key,
+                                      std::span<const std::string_view> guesses, const char* key,
                                       const char* what) {
         const auto found =
             name.empty() ? column_by_name(header, guesses) : named_column(header, name);

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <optional>
@@ -21,8 +22,8 @@ struct Couple {
     const DrawnPair* drawn;
     std::size_t first;  ///< pins of the data
     std::size_t second;
-    int node[2];
-    int net[2];
+    std::array<int, 2> node;
+    std::array<int, 2> net;
     Way way = Way::unknown;
 };
 

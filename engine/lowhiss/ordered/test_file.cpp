@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <map>
 #include <set>
 #include <string>
@@ -31,7 +32,8 @@ bool is_record_number(std::string_view line) {
 
 /// Through hole, surface pad, buried via and tooling hole, and continuations of the first two.
 bool has_pin(std::string_view number) {
-    constexpr std::string_view numbers[] = {"317", "327", "307", "367", "017", "027"};
+    constexpr auto numbers =
+        std::to_array<std::string_view>({"317", "327", "307", "367", "017", "027"});
     return std::find(std::begin(numbers), std::end(numbers), number) != std::end(numbers);
 }
 
@@ -55,7 +57,7 @@ DevicePin device_pin(std::string_view line) {
 
 class TestFileReader {
   public:
-    explicit TestFileReader(const std::shared_ptr<const Source>& file) : file_(file) {}
+    explicit TestFileReader(std::shared_ptr<const Source> file) : file_(std::move(file)) {}
 
     void read() {
         TextLines lines(file_->text);

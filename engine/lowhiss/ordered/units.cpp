@@ -40,7 +40,8 @@ std::map<std::string, std::vector<const Part*>> parts_by_device(const Board& boa
         const std::string& device = device_of(part);
         const std::string* model = model_name(part.data);
         std::vector<const Part*>& parts = devices[device];
-        const bool alike = model && (parts.empty() || *model_name(parts.front()->data) == *model);
+        const bool alike =
+            model != nullptr && (parts.empty() || *model_name(parts.front()->data) == *model);
         if (!alike || part.unit.empty() || !part.numbers.empty()) {
             fixed.insert(device);
         } else {

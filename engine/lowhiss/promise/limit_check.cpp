@@ -58,8 +58,10 @@ void judge(Verdict& v) {
 void doubt(IdealFigure ideal, Verdict& v) {
     if (v.assumes_ideal.empty()) return;
     const bool known = !std::isnan(v.value);
-    const double least = known && ideal == IdealFigure::smallest ? v.value : -infinite;
-    const double most = known && ideal == IdealFigure::largest ? v.value : infinite;
+    double least = -infinite;
+    double most = infinite;
+    if (known && ideal == IdealFigure::smallest) least = v.value;
+    if (known && ideal == IdealFigure::largest) most = v.value;
     const bool within = !v.is_mask && !(least < v.min) && !(most > v.max);
     if (within || most < v.min || least > v.max) return;
     v.outcome = Outcome::not_known;

@@ -140,7 +140,7 @@ std::vector<std::string> parts_to_look_at(const Limit& limit, Assembly& assembly
         return leading(by_noise(assembly.setting(rotation), limit.arguments.band));
     }
     if (measure.at_setting) {
-        const auto bass = by_bass(measure, assembly.setting(rotation), failed);
+        auto bass = by_bass(measure, assembly.setting(rotation), failed);
         if (!bass.empty()) return bass;
     }
     std::vector<std::string> names;

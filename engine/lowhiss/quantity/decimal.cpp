@@ -1,6 +1,7 @@
 #include "lowhiss/quantity/decimal.hpp"
 
 #include <algorithm>
+#include <array>
 #include <boost/multiprecision/cpp_int.hpp>
 #include <charconv>
 #include <cstddef>
@@ -13,17 +14,19 @@
 namespace lowhiss {
 namespace {
 
-using boost::multiprecision::cpp_int;
+/// Without expression templates: no result is a temporary of another.
+using Integer = boost::multiprecision::number<boost::multiprecision::cpp_int_backend<>,
+                                              boost::multiprecision::et_off>;
 
-cpp_int power_of_ten(long exponent) {
-    return boost::multiprecision::pow(cpp_int(10), static_cast<unsigned>(exponent));
+Integer power_of_ten(long exponent) {
+    return boost::multiprecision::pow(Integer(10), static_cast<unsigned>(exponent));
 }
 
-cpp_int significand(const Decimal& decimal) {
+Integer significand(const Decimal& decimal) {
     const auto first = decimal.digits.find_first_not_of('0');
     if (first == std::string::npos) return 0;
-    const cpp_int magnitude(decimal.digits.substr(first));  // a leading 0 would mean octal
-    return decimal.negative ? cpp_int(-magnitude) : magnitude;
+    const Integer magnitude(decimal.digits.substr(first));  // a leading 0 would mean octal
+    return decimal.negative ? Integer(-magnitude) : magnitude;
 }
 
 Decimal without_trailing_zeros(Decimal decimal) {
@@ -69,22 +72,26 @@ double nearest_double(const Decimal& decimal) {
 Decimal plus_hundredths(const Decimal& decimal, int hundredths) {
     const long exponent = std::clamp(decimal.exponent, -1400L, 400L);
     const long unit = std::min(exponent, -2L);
-    const cpp_int sum =
+    const Integer sum =
         significand(decimal) * power_of_ten(exponent - unit) + hundredths * power_of_ten(-2 - unit);
-    return without_trailing_zeros({sum < 0, cpp_int(abs(sum)).str(), unit});
+    return without_trailing_zeros({sum < 0, Integer(abs(sum)).str(), unit});
 }
 
 Decimal shortest_decimal(double value) {
-    char text[32];
-    const auto end = std::to_chars(text, std::end(text), value, std::chars_format::scientific).ptr;
-    return from_scientific({text, end});
+    std::array<char, 32> text{};
+    char* const end = text.data() + text.size();
+    const char* const last =
+        std::to_chars(text.data(), end, value, std::chars_format::scientific).ptr;
+    return from_scientific({text.data(), last});
 }
 
 Decimal rounded_decimal(double value, int significant) {
-    char text[32];
+    std::array<char, 32> text{};
+    char* const end = text.data() + text.size();
     const int places = std::clamp(significant, 1, 17) - 1;
-    const auto format = std::chars_format::scientific;
-    return from_scientific({text, std::to_chars(text, std::end(text), value, format, places).ptr});
+    const char* const last =
+        std::to_chars(text.data(), end, value, std::chars_format::scientific, places).ptr;
+    return from_scientific({text.data(), last});
 }
 
 }  // namespace lowhiss

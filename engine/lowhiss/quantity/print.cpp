@@ -17,7 +17,7 @@ struct PrintedUnit {
     int highest_prefix = 0;
 };
 
-constexpr Prefix no_prefix{' ', "", 0};
+constexpr Prefix no_prefix{' ', 0, ""};
 
 const Prefix* prefix_for(long power, const PrintedUnit& unit) {
     const long group = power - ((power % 3) + 3) % 3;  // the multiple of 3 at or below

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <cstddef>
 
 namespace lowhiss {
@@ -26,7 +27,8 @@ std::size_t visible_character(std::string_view text) {
         if ((byte(c) & 0xc0U) != 0x80) return 0;
         code_point = code_point << 6U | (byte(c) & 0x3fU);
     }
-    constexpr unsigned smallest[] = {0xa1, 0x800, 0x10000};  // of 2, 3 and 4 bytes; no C1 controls
+    constexpr auto smallest =
+        std::to_array<unsigned>({0xa1, 0x800, 0x10000});  // of 2, 3 and 4 bytes; no C1 controls
     const bool surrogate = code_point >= 0xd800 && code_point <= 0xdfff;
     const bool formatting = (code_point >= 0x2000 && code_point <= 0x206f) || code_point == 0xfeff;
     const bool valid = code_point >= smallest[length - 2] && code_point <= 0x10ffff;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -20,10 +21,20 @@ struct ToleranceLetter {
     std::string_view percent;
 };
 
-constexpr ToleranceLetter tolerance_letters[] = {
-    {'E', "0.005"}, {'L', "0.01"}, {'P', "0.02"}, {'W', "0.05"}, {'B', "0.1"},
-    {'C', "0.25"},  {'D', "0.5"},  {'F', "1"},    {'G', "2"},    {'H', "3"},
-    {'J', "5"},     {'K', "10"},   {'M', "20"},   {'N', "30"}};
+constexpr auto tolerance_letters = std::to_array<ToleranceLetter>({{'E', "0.005"},
+                                                                   {'L', "0.01"},
+                                                                   {'P', "0.02"},
+                                                                   {'W', "0.05"},
+                                                                   {'B', "0.1"},
+                                                                   {'C', "0.25"},
+                                                                   {'D', "0.5"},
+                                                                   {'F', "1"},
+                                                                   {'G', "2"},
+                                                                   {'H', "3"},
+                                                                   {'J', "5"},
+                                                                   {'K', "10"},
+                                                                   {'M', "20"},
+                                                                   {'N', "30"}});
 
 const Prefix* find_prefix(char letter, const UnitInfo& unit) {
     if (letter == 'K' && unit.unit == Unit::ohm) letter = 'k';  // as IEC 60062 writes it

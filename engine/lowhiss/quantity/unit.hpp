@@ -38,9 +38,9 @@ enum class Unit {
 
 /// A metric prefix: "k" is 10^3.
 struct Prefix {
-    char letter;               // as typed
-    std::string_view printed;  // as printed: "µ" for 'u'
+    char letter;  // as typed
     int exponent;
+    std::string_view printed;  // as printed: "µ" for 'u'
 };
 
 /// All prefixes, smallest first.
@@ -63,15 +63,13 @@ struct Spelling {
 /// The one record of a unit, for the parser, the printer, error texts and documentation.
 struct UnitInfo {
     Unit unit;
+    int symbol_exponent = 0;  // the printed symbol stands for 10^symbol_exponent
+    int lowest_prefix = -15;  // range of printed prefixes, as exponents of ten
+    int highest_prefix = 9;
     std::string_view name;      // of the quantity: "resistance"
     std::string_view symbol;    // as printed: "Ω"
     std::string_view examples;  // texts the parser accepts, joined by ", "
     std::span<const Spelling> spellings;
-
-    int symbol_exponent = 0;  // the printed symbol stands for 10^symbol_exponent
-    int lowest_prefix = -15;  // range of printed prefixes, as exponents of ten
-    int highest_prefix = 9;
-
     std::string_view tolerance_letters = "";  // IEC 60062 letters that may follow a marking
     std::array<std::string_view, 3>
         when_missing{};  // endings to suggest if a bare number is an error

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <iterator>
 #include <optional>
@@ -17,7 +18,7 @@ struct Replacement {
     std::string_view plain;
 };
 
-constexpr Replacement replacements[] = {
+constexpr auto replacements = std::to_array<Replacement>({
     {"\u00B5", "u"},    // micro sign
     {"\u03BC", "u"},    // Greek mu
     {"\u03A9", "ohm"},  // Greek omega
@@ -28,7 +29,7 @@ constexpr Replacement replacements[] = {
     {"\u00A0", " "},    // no-break space
     {"\u2009", " "},    // thin space
     {"\u202F", " "},    // narrow no-break space
-};
+});
 
 // The functions below remove what they read from the front of `rest`.
 

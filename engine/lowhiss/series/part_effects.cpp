@@ -105,8 +105,8 @@ class Sensitivities {
 
 /// The larger of the two effects; infinite if the figure does not exist at an end.
 double largest(const PartEffect& effect) {
-    const double most = std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
-    return std::isfinite(effect.at_low_end) && std::isfinite(effect.at_high_end) ? most : infinite;
+    if (!std::isfinite(effect.at_low_end) || !std::isfinite(effect.at_high_end)) return infinite;
+    return std::max(std::abs(effect.at_low_end), std::abs(effect.at_high_end));
 }
 
 }  // namespace

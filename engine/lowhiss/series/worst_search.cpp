@@ -116,7 +116,8 @@ class WorstSearch {
         if (!is_new) return entry->second;
         const Judged judged = judged_at(corner);
         const double found = cost_of(goal_, judged.value, judged.margin);
-        entry->second = std::isnan(found) ? infinite : found;
+        entry->second = found;
+        if (std::isnan(found)) entry->second = infinite;
         if (is_less(found, best_cost_)) {
             best_ = corner;
             best_cost_ = found;
@@ -280,6 +281,7 @@ FoundEnd found_in(Goal goal, const Ground& ground, const LimitPlace& place,
                   const LimitValues& limit) {
     const std::vector<std::size_t> places = worst_places(goal, limit);
     std::vector<std::uint64_t> boards;
+    boards.reserve(places.size());
     for (const std::size_t k : places) boards.push_back(first_board + k);
     FoundEnd found;
     if (!ground.draws.empty()) {

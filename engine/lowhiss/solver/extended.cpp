@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <ranges>
 #include <set>
 
 #include "lowhiss/circuit/index.hpp"
@@ -285,10 +286,10 @@ struct ExtendedSolver::State {
                     left[at(l.index)].subtract_product(l.value, left[at(step.row)]);
                 }
             }
-            for (auto step = steps.rbegin(); step != steps.rend(); ++step) {
-                Narrow& sum = left[at(step->row)];
-                for (const Cell& u : step->upper) sum.subtract_product(u.value, x[at(u.index)]);
-                x[at(step->column)] = product(sum, step->inverse);
+            for (const Step& step : std::views::reverse(steps)) {
+                Narrow& sum = left[at(step.row)];
+                for (const Cell& u : step.upper) sum.subtract_product(u.value, x[at(u.index)]);
+                x[at(step.column)] = product(sum, step.inverse);
             }
         } else {
             for (const Step& step : steps) {
@@ -296,9 +297,9 @@ struct ExtendedSolver::State {
                 value = product(left[at(step.column)], step.inverse);
                 for (const Cell& u : step.upper) left[at(u.index)].subtract_product(u.value, value);
             }
-            for (auto step = steps.rbegin(); step != steps.rend(); ++step) {
-                for (const Cell& l : step->lower) {
-                    x[at(step->row)].subtract_product(l.value, x[at(l.index)]);
+            for (const Step& step : std::views::reverse(steps)) {
+                for (const Cell& l : step.lower) {
+                    x[at(step.row)].subtract_product(l.value, x[at(l.index)]);
                 }
             }
         }
@@ -358,7 +359,7 @@ struct ExtendedSolver::State {
 
     /// A stamp that is neither 1 nor -1 is the value of a part, and rounded.
     static bool is_rounded(const Triplet& t) {
-        return t.tie != 0 || t.c != 0 || std::abs(t.g) != 1 || t.measured;
+        return t.tie != 0 || t.c != 0 || std::abs(t.g) != 1 || t.measured != nullptr;
     }
 
     /// The sum of |y^T (dA) x| over the values, each changed by value_rounding.

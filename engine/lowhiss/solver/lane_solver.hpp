@@ -96,18 +96,18 @@ class LaneSolver {
     const Plan& plan_;
     const Pencil& pencil_;
     std::size_t size_;
+    std::array<bool, lanes> trusted_{};
+    std::vector<LinearTerm> slope_terms_;
     std::vector<int> step_of_row_;
     std::vector<int> step_of_column_;
     std::vector<double> pivot_scale_;  ///< of the pivots of `each`
     Reduced reduced_;
     System plain_;
     System transposed_;
-    std::vector<LinearTerm> slope_terms_;
     std::vector<std::pair<int, int>> measured_at_;  ///< steps of row and column
     std::vector<int> slot_of_measured_;             ///< in the program
     AlignedArray slots_, measured_;                 ///< measured: -Z
     Row backward_error_{};
-    std::array<bool, lanes> trusted_{};
 };
 
 }  // namespace lowhiss

@@ -79,7 +79,7 @@ struct ReferenceSolver::State {
         return is_real ? solve_real(side, b) : by(partial);
     }
 
-    VectorXcd solve_real(Side side, const VectorXcd& b) {
+    VectorXcd solve_real(Side side, const VectorXcd& b) const {
         const auto by = [&](const Eigen::VectorXd& part) -> Eigen::VectorXd {
             return side == Side::plain ? real_partial.solve(part)
                                        : real_partial.solve_transposed(part);

@@ -42,7 +42,7 @@ Plans plan_from(const Samples& samples, const Board& assembled) {
     for (const double rotation : planned_rotations(assembled)) {
         settings.push_back(samples.at(rotation).get());
     }
-    const Plans plans = make_plans(settings);
+    Plans plans = make_plans(settings);
     for (Setting* setting : settings) setting->use(plans);
     return plans;
 }

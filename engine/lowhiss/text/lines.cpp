@@ -31,7 +31,7 @@ std::string_view without_plus(std::string_view text) {
 std::size_t comma_outside_quotes(std::string_view text) {
     bool inside = false;
     const auto comma = std::find_if(text.begin(), text.end(), [&](char c) {
-        inside ^= c == '"';
+        if (c == '"') inside = !inside;
         return c == ',' && !inside;
     });
     return static_cast<std::size_t>(comma - text.begin());

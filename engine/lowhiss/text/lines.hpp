@@ -63,7 +63,7 @@ class Faults {
 bool begins_like_a_number(std::string_view text);
 
 /// Whether no cell begins like a number.
-bool is_header(const std::vector<Token>& cells);
+bool is_header(const std::vector<Token>& fields);
 
 /// A finite decimal with an optional exponent, whatever the locale; anything else is a fault.
 std::optional<double> read_number(const Token& field, Faults& faults);

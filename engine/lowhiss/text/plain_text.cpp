@@ -88,9 +88,9 @@ class Scanner {
     /// Whether the line that begins here is one of those that a version control system puts around
     /// a merge conflict.
     bool is_mark_of_conflict() const {
-        const bool begins_line =
-            rest_.data() == content_of(*source_).data() || rest_.data()[-1] == '\n';
-        if (!begins_line) return false;
+        const std::string_view all = content_of(*source_);
+        const std::size_t at = all.size() - rest_.size();
+        if (at > 0 && all[at - 1] != '\n') return false;
         const std::string_view line = rest_.substr(0, rest_.find_first_of("\r\n"));
         return line.starts_with(conflict_begins) || line == conflict_divides ||
                line.starts_with(conflict_ends);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <charconv>
 #include <iterator>
@@ -26,7 +27,7 @@ constexpr std::string_view any_value = "a text in quotes, a number, true, false,
 constexpr std::string_view a_line = "key = value, a [heading] or a # comment";
 
 /// The first entry whose complaint matches is used.
-constexpr Wording wordings[] = {
+constexpr auto wordings = std::to_array<Wording>({
     {"dangling comma", "there is a comma before the }", "no comma after the last value", ""},
     {"closing '}', saw '\\n'", "the { } is not closed on its line", "a } at the end of the line",
      "for more lines, use a heading such as [parts.R1] instead of { }"},
@@ -59,7 +60,7 @@ constexpr Wording wordings[] = {
     {"floating-point", "a digit is missing", "such as 0.5, -3.0 or 1e6", ""},
     {"end-of-file", "the file ends in the middle of a line", "", "check that the file is complete"},
     {"determine value type", "this is not a value", any_value, ""},
-};
+});
 
 /// Whether the text is a number or a flag, which need no quotes.
 bool is_plain_value(std::string_view text) {
@@ -84,9 +85,9 @@ std::string_view bare_text(std::string_view line, std::size_t offset) {
 }
 
 bool is_about_a_value(std::string_view complaint) {
-    static constexpr std::string_view others[] = {
-        "table header",    "root table", "parsing key:", "expected '='",
-        "expected value,", "string",     "closing ']'"};
+    static constexpr auto others = std::to_array<std::string_view>(
+        {"table header", "root table", "parsing key:", "expected '='", "expected value,", "string",
+         "closing ']'"});
     return std::none_of(std::begin(others), std::end(others), [&](std::string_view other) {
         return complaint.find(other) != std::string_view::npos;
     });

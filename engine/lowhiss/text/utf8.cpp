@@ -1,6 +1,7 @@
 #include "lowhiss/text/utf8.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cstddef>
 
 namespace lowhiss {
@@ -15,7 +16,7 @@ std::size_t announced_bytes(unsigned lead) {
 
 /// Rejects overlong encodings, surrogates and code points beyond U+10FFFF.
 bool is_valid(char32_t code_point, std::size_t bytes) {
-    constexpr char32_t smallest[] = {0, 0, 0x80, 0x800, 0x10000};
+    constexpr std::array<char32_t, 5> smallest{0, 0, 0x80, 0x800, 0x10000};
     const bool surrogate = code_point >= 0xD800 && code_point <= 0xDFFF;
     return code_point >= smallest[bytes] && code_point <= 0x10FFFF && !surrogate;
 }

@@ -100,7 +100,7 @@ bool stands_before(const Netlist& netlist, int a, int b) {
 
 bool is_amplifier_input(const Netlist& netlist, const PinUse& use) {
     const Part* part = netlist.part[static_cast<std::size_t>(use.part)];
-    return part && std::visit(IsAmplifierInput{use.pin}, part->data);
+    return part != nullptr && std::visit(IsAmplifierInput{use.pin}, part->data);
 }
 
 std::string label_of(const Netlist& netlist, const PinUse& use) {
